@@ -1,0 +1,3 @@
+#![no_std]
+#![forbid(unsafe_code)]
+//! See the README.

@@ -1,0 +1,1 @@
+//! A crank in f64.
