@@ -3,7 +3,8 @@
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    Acceleration, Batch, CrankAngle, CrankSpeed, Depression, FrameFault, Greeting, Refusal, SpeedRatio,
+    Acceleration, Batch, CrankAngle, CrankSpeed, Depression, FrameFault, Greeting, Refusal,
+    SpeedRatio,
 };
 
 /// What a host sends: a message under a number that its reply repeats.
@@ -85,7 +86,7 @@ pub struct Ramp {
 /// at a constant rate in time, so `mean` is the mean of the least and the greatest speed as well as the mean over a pulse.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct CrankPattern {
-    /// Mean speed; the least and the greatest speed must lie between 5 and 20 000 crank rpm.
+    /// Mean speed, 20 to 2 000 crank rpm.
     pub mean: CrankSpeed,
     /// Greatest over least speed.
     pub ratio: SpeedRatio,

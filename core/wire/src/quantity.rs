@@ -26,6 +26,8 @@ impl CrankSpeed {
     pub const LEAST: Self = Self(20 * Self::PER_RPM);
     /// The greatest speed: 20 000 crank rpm.
     pub const GREATEST: Self = Self(20_000 * Self::PER_RPM);
+    /// The greatest mean speed of cranking: 2 000 crank rpm.
+    pub const GREATEST_CRANKING: Self = Self(2_000 * Self::PER_RPM);
 }
 
 /// A change of crank speed in 1/256 crank rpm per second; the direction follows from where it leads.
