@@ -113,6 +113,12 @@ impl<'t> Sequencer<'t> {
         self.rhythm.period()
     }
 
+    /// When the last edge that was believed came; `None` before there was one.
+    #[must_use]
+    pub const fn last_edge(&self) -> Option<u32> {
+        self.rhythm.heard_at()
+    }
+
     /// The vacuum advance that the next spark is given.
     #[must_use]
     pub const fn vacuum(&self) -> Advance {
@@ -162,9 +168,14 @@ impl<'t> Sequencer<'t> {
     /// Takes an edge of the pickup that came at `at` and is handled at `now`.
     pub const fn edge(&mut self, flank: Flank, at: u32, now: u32) -> Answer {
         self.coil.settle(now);
-        match flank {
+        let answer = match flank {
             Flank::Timing => self.timing_flank(at, now),
             Flank::Second => self.second_flank(at, now),
+        };
+        // A pulse without a spark has no coil-off, so no poll after it: the next pulse's early dwell is ordered here.
+        match self.dwell_before_edge(now) {
+            Answer::Nothing => answer,
+            early => early,
         }
     }
 
@@ -255,6 +266,10 @@ impl<'t> Sequencer<'t> {
             return Answer::Nothing;
         }
         self.armed = false;
+        if !self.rhythm.is_due(at) {
+            // The engine stopped between its flanks.
+            return Answer::Nothing;
+        }
         if self.coil.begun(now, self.table.times.latency) {
             self.counters.still_running();
             return Answer::Nothing;

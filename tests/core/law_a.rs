@@ -90,8 +90,8 @@ proptest! {
         let sparks = timer.dwells.len() - before;
         prop_assert!((19..=21).contains(&sparks), "{} sparks of 20 good edges at {} crank rpm: {:?}", sparks, rpm, timer.sequencer);
         let after = *timer.sequencer.counters();
-        prop_assert_eq!(after.lost, counters.lost);
-        prop_assert_eq!(after.forced, counters.forced);
+        prop_assert_eq!(after.lost, counters.lost, "an edge was missed");
+        prop_assert_eq!(after.forced, counters.forced, "a spark was forced");
 
         // And after a stop no dwell begins.
         let dwells = timer.dwells.len();

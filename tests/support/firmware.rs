@@ -47,7 +47,6 @@ pub struct Timer<'t> {
     order: Option<Dwelt>,
     clock_starts_at: u32,
     now: u64,
-    last_edge: u64,
     edges: u64,
     largest: u64,
     latency: u64,
@@ -68,7 +67,6 @@ impl<'t> Timer<'t> {
             order: None,
             clock_starts_at,
             now: 0,
-            last_edge: 0,
             edges: 0,
             largest: ticks(plain.largest_dwell),
             latency: ticks(plain.latency) + 1,
@@ -90,6 +88,11 @@ impl<'t> Timer<'t> {
     fn unwrapped(&self, tick: u32) -> u64 {
         let ahead = tick.wrapping_sub(self.clock(self.now)).cast_signed();
         self.now.saturating_add_signed(i64::from(ahead))
+    }
+
+    /// When the last edge that was believed came.
+    fn last_edge(&self) -> u64 {
+        self.unwrapped(self.sequencer.last_edge().expect("an order has an edge"))
     }
 
     /// Lets time pass up to a moment, polling after every coil-off and every 2^29 ticks.
@@ -155,9 +158,11 @@ impl<'t> Timer<'t> {
         let forced = self.unruly();
         let answer = self.sequencer.edge(flank, self.clock(at), self.clock(self.now));
         if flank == Flank::Timing {
-            self.last_edge = at;
             self.edges += 1;
             match answer {
+                Answer::Order { on, off } if self.is_early(off) => {
+                    self.hold_early_order(self.unwrapped(on), self.unwrapped(off));
+                }
                 Answer::Order { off, .. } => self.hold_timed_spark(at, self.unwrapped(off)),
                 Answer::MoveOff { off } if forced == self.unruly() => self.hold_timed_spark(at, self.unwrapped(off)),
                 _ => {}
@@ -165,6 +170,12 @@ impl<'t> Timer<'t> {
         }
         self.take(answer);
         self.hold_one_spark_a_pulse();
+    }
+
+    /// Whether an order is for the pulse after the last edge.
+    fn is_early(&self, off: u32) -> bool {
+        let period = self.sequencer.period().expect("an order has a period");
+        self.unwrapped(off) >= self.last_edge() + u64::from(period)
     }
 
     /// Sparks that Law A excepts and counts.
@@ -205,9 +216,9 @@ impl<'t> Timer<'t> {
         let phase = self.sequencer.phase();
         assert!(matches!(phase, Phase::Running | Phase::Held), "a dwell before its edge while {phase:?}");
         let delay = self.table.delay(phase, period, self.sequencer.vacuum());
-        let predicted = self.last_edge + u64::from(period) + u64::from(delay);
+        let predicted = self.last_edge() + u64::from(period) + u64::from(delay);
         assert!(off >= predicted, "a spark without its edge at {off}, before the predicted {predicted}");
-        assert!(on < self.last_edge + self.stopped, "a dwell begins after a stop");
+        assert!(on < self.last_edge() + self.stopped, "a dwell begins after a stop");
     }
 
     /// Moves an answer into the timer, and holds what a firmware relies on.
@@ -221,7 +232,7 @@ impl<'t> Timer<'t> {
                 let (on, off) = (self.unwrapped(on).max(self.now), self.unwrapped(off));
                 assert!(off > on, "an order ends before it begins");
                 assert!(off - on <= self.largest, "an order is longer than the largest dwell");
-                assert!(on <= self.last_edge + self.stopped, "a dwell begins after a stop");
+                assert!(on <= self.last_edge() + self.stopped, "a dwell begins after a stop: on {on} off {off} now {} last edge {} {:?}", self.now, self.last_edge(), self.sequencer);
                 self.order = Some(Dwelt { on, off });
             }
             Answer::MoveOff { off } => {

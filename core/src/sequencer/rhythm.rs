@@ -39,10 +39,12 @@ pub(super) struct Rhythm {
     refused: Option<u32>,
     /// The last interval that was too long; 0 where the last one was not.
     too_long: u32,
-    /// The last edge of all that were looked at, refused ones too, and the two raw intervals that end there.
+    /// The last edge of all, refused ones and echoes too, and the raw interval that ends there.
     raw_last: u32,
-    raw: [u32; 2],
-    raw_refused: [bool; 2],
+    raw: u32,
+    /// How many raw intervals up to it were alike, each to the one before, and how many refused edges ended them.
+    run: u8,
+    run_refused: u8,
     /// Whether there was an edge since the last stop.
     turning: bool,
     /// Whether two periods agreed.
@@ -66,8 +68,9 @@ impl Rhythm {
         refused: None,
         too_long: 0,
         raw_last: 0,
-        raw: [0; 2],
-        raw_refused: [false; 2],
+        raw: 0,
+        run: 0,
+        run_refused: 0,
         turning: false,
         settled: false,
         doubtful: true,
@@ -80,6 +83,10 @@ impl Rhythm {
     /// The last measured period; 0 before there is one.
     pub const fn measured(&self) -> u32 {
         self.period
+    }
+
+    pub const fn heard_at(&self) -> Option<u32> {
+        if self.turning { Some(self.last) } else { None }
     }
 
     pub const fn last_edge(&self) -> u32 {
@@ -116,6 +123,9 @@ impl Rhythm {
             return Heard::Started;
         }
         if burning && interval < self.period - self.period / 8 {
+            // An echo in mid-period must not look like a rhythm of twice the speed, nor hide a true one: it counts for the
+            // run, but not as refused.
+            self.note(at, false);
             return Heard::Ignored;
         }
         if self.period == 0 {
@@ -152,12 +162,10 @@ impl Rhythm {
         if raw < table.times.too_fast {
             return Heard::Ignored;
         }
-        let [newer, older] = self.raw;
-        let [newer_refused, older_refused] = self.raw_refused;
         self.note(at, true);
         self.refused = Some(at);
-        // With this one, two of the last three edges were refused, and their intervals are a rhythm of its own.
-        if (newer_refused || older_refused) && alike(raw, newer) && alike(newer, older) && alike(raw, older) {
+        // A rhythm of its own: the period that was believed is a multiple of the true one.
+        if self.run >= 3 && self.run_refused >= 2 {
             self.believe(at, raw, table);
             self.before = 0;
             self.doubtful = true;
@@ -169,7 +177,7 @@ impl Rhythm {
     /// The interval that an early edge ends if the edge before it was false: it lies where the period before that one had
     /// put it, nearer than to the false one, and the raw intervals are uneven.
     const fn true_interval(&self, at: u32, raw: u32) -> Option<u32> {
-        if self.before <= self.period || alike(raw, self.raw[0]) {
+        if self.before <= self.period || alike(raw, self.raw) {
             return None;
         }
         let origin = self.last.wrapping_sub(self.period);
@@ -226,8 +234,14 @@ impl Rhythm {
     }
 
     const fn note(&mut self, at: u32, refused: bool) {
-        self.raw = [at.wrapping_sub(self.raw_last), self.raw[0]];
-        self.raw_refused = [refused, self.raw_refused[0]];
+        let raw = at.wrapping_sub(self.raw_last);
+        if !alike(raw, self.raw) {
+            self.run = 0;
+            self.run_refused = 0;
+        }
+        self.run = self.run.saturating_add(1);
+        self.run_refused = self.run_refused.saturating_add(refused as u8);
+        self.raw = raw;
         self.raw_last = at;
     }
 }
