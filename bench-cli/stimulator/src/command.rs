@@ -1,8 +1,8 @@
 //! What a message may ask, and when it is refused.
 
 use bobweight_wire::{
-    Acceleration, CrankAngle, CrankPattern, CrankSpeed, Depression, Disturbance, Halt, Intake,
-    PickupPattern, Ramp, Refusal, RunLength, SpeedRatio, Upset,
+    Acceleration, CrankAngle, CrankPattern, CrankSpeed, Depression, Disturbance, Halt, Intake, PickupPattern, Ramp,
+    Refusal, RunLength, SpeedRatio, Upset,
 };
 
 use crate::motion::{Motion, time};
@@ -22,12 +22,7 @@ impl Stimulator {
         Ok(())
     }
 
-    pub(crate) fn set_speed(
-        &mut self,
-        sequence: u8,
-        wanted: CrankSpeed,
-        now: u32,
-    ) -> Result<(), Refusal> {
+    pub(crate) fn set_speed(&mut self, sequence: u8, wanted: CrankSpeed, now: u32) -> Result<(), Refusal> {
         if !turns(wanted) {
             return Err(Refusal::Speed);
         }
@@ -43,34 +38,17 @@ impl Stimulator {
             return Err(Refusal::Rate);
         }
         let (from, to) = (speed(ramp.from), speed(ramp.to));
-        self.change_motion(
-            sequence,
-            from,
-            from.max(to),
-            Motion::ramp(from, to, rate(ramp.rate)),
-            now,
-        )
+        self.change_motion(sequence, from, from.max(to), Motion::ramp(from, to, rate(ramp.rate)), now)
     }
 
-    pub(crate) fn set_cranking(
-        &mut self,
-        sequence: u8,
-        pattern: CrankPattern,
-        now: u32,
-    ) -> Result<(), Refusal> {
+    pub(crate) fn set_cranking(&mut self, sequence: u8, pattern: CrankPattern, now: u32) -> Result<(), Refusal> {
         if !(CrankSpeed::LEAST..=CrankSpeed::GREATEST_CRANKING).contains(&pattern.mean) {
             return Err(Refusal::Speed);
         }
         if !(SpeedRatio::EVEN..=SpeedRatio::GREATEST).contains(&pattern.ratio) {
             return Err(Refusal::Ratio);
         }
-        let pulse = self
-            .train
-            .as_ref()
-            .ok_or(Refusal::NoPattern)?
-            .pulse
-            .places
-            .pulse;
+        let pulse = self.train.as_ref().ok_or(Refusal::NoPattern)?.pulse.places.pulse;
         let mean = speed(pattern.mean);
         let swing = Swing::new(mean, pattern.ratio, pulse).ok_or(Refusal::Speed)?;
         self.change_motion(sequence, mean, swing.greatest(), Motion::Crank(swing), now)
@@ -88,12 +66,7 @@ impl Stimulator {
         // Time for the caller to put the first flank where it belongs.
         let start = now.wrapping_add(self.settings.tick_rate_hz / 100);
         let turning = self.turning();
-        let shortest = self
-            .train
-            .as_ref()
-            .ok_or(Refusal::NoPattern)?
-            .pulse
-            .shortest();
+        let shortest = self.train.as_ref().ok_or(Refusal::NoPattern)?.pulse.shortest();
         self.in_time(shortest, greatest)?;
         let active = self.active;
         let train = self.train.as_mut().ok_or(Refusal::NoPattern)?;
@@ -121,17 +94,12 @@ impl Stimulator {
         }
         let pulse = train.pulse.places.pulse;
         let within = |angle: CrankAngle, least: u32| {
-            angle <= CrankAngle::TWO_TURNS
+            (CrankAngle(0)..=CrankAngle::TWO_TURNS).contains(&angle)
                 && u32::try_from(place(angle)).is_ok_and(|p| (least..=pulse).contains(&p))
         };
         // A crank that takes a quarter of the clock's range to stand could not be told from one that stands.
-        let slow = |distance: u32| {
-            time(tick_rate, distance, root(train.squared_at_flank()), 0) >> 32 >= 1 << 30
-        };
-        if !within(halt.after, DEGREE)
-            || !within(halt.back, 0)
-            || slow(place(halt.after).unsigned_abs())
-        {
+        let slow = |distance: u32| time(tick_rate, distance, root(train.squared_at_flank()), 0) >> 32 >= 1 << 30;
+        if !within(halt.after, DEGREE) || !within(halt.back, 0) || slow(place(halt.after).unsigned_abs()) {
             return Err(Refusal::Halt);
         }
         train.next_motion = Some((sequence, NextMotion::Halt(halt)));
@@ -166,21 +134,12 @@ impl Stimulator {
         }
         let left = match length {
             RunLength::Sparks(sparks) => sparks,
-            RunLength::Cycles(cycles) => train
-                .pulse
-                .in_two_turns()
-                .checked_mul(cycles)
-                .ok_or(Refusal::Count)?,
+            RunLength::Cycles(cycles) => train.pulse.in_two_turns().checked_mul(cycles).ok_or(Refusal::Count)?,
         };
         if left == 0 {
             return Err(Refusal::Count);
         }
-        self.run = Some(Run {
-            sequence,
-            length,
-            left,
-            begun: false,
-        });
+        self.run = Some(Run { sequence, length, left, begun: false });
         Ok(())
     }
 

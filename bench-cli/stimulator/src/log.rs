@@ -29,11 +29,7 @@ impl Log {
         self.last = at;
         self.urgent |= !matches!(
             kind,
-            EventKind::Timing
-                | EventKind::Second
-                | EventKind::CoilOn
-                | EventKind::CoilOff
-                | EventKind::TimeMark
+            EventKind::Timing | EventKind::Second | EventKind::CoilOn | EventKind::CoilOff | EventKind::TimeMark
         );
     }
 
@@ -52,11 +48,7 @@ impl Log {
             return None;
         }
         self.urgent = false;
-        let next = Batch {
-            number: self.batch.number.wrapping_add(1),
-            lost: self.lost,
-            ..Batch::default()
-        };
+        let next = Batch { number: self.batch.number.wrapping_add(1), lost: self.lost, ..Batch::default() };
         self.lost = 0;
         Some(core::mem::replace(&mut self.batch, next))
     }

@@ -38,9 +38,6 @@ pub(crate) struct Passage {
 impl Passage {
     /// Whether a pulse begins here, seen or lost.
     pub(crate) fn begins_pulse(&self) -> bool {
-        matches!(
-            self.kind,
-            Some(EventKind::Timing | EventKind::MovedTiming | EventKind::LostTiming)
-        )
+        matches!(self.kind, Some(EventKind::Timing | EventKind::MovedTiming | EventKind::LostTiming))
     }
 }

@@ -54,40 +54,20 @@ impl Recoil {
         let (flank, kind) = if to == self.end && self.backwards {
             (None, Some(EventKind::Stopped))
         } else if forwards {
-            (
-                Some(pulse.idle_flank()),
-                pulse.idle_event(EventKind::Second),
-            )
+            (Some(pulse.idle_flank()), pulse.idle_event(EventKind::Second))
         } else if to == 0 {
-            (
-                Some(pulse.idle_flank()),
-                pulse.idle_event(EventKind::StraySecond),
-            )
+            (Some(pulse.idle_flank()), pulse.idle_event(EventKind::StraySecond))
         } else {
             (Some(Flank::Timing), Some(EventKind::StrayTiming))
         };
-        let order = FlankOrder {
-            at: nearest_tick(*at),
-            flank,
-        };
-        Passage {
-            order,
-            kind,
-            ramp_ended: false,
-            motion: None,
-            upset: None,
-        }
+        let order = FlankOrder { at: nearest_tick(*at), flank };
+        Passage { order, kind, ramp_ended: false, motion: None, upset: None }
     }
 
     /// Moves to a place on the same side of the turning place.
     fn go(&mut self, tick_rate: u32, to: i32, at: &mut u64) {
         let speed = |at: i32| root(self.rate * u64::from(self.turning_place.abs_diff(at)));
-        *at = at.wrapping_add(time(
-            tick_rate,
-            self.here.abs_diff(to),
-            speed(self.here),
-            speed(to),
-        ));
+        *at = at.wrapping_add(time(tick_rate, self.here.abs_diff(to), speed(self.here), speed(to)));
         self.here = to;
     }
 }

@@ -1,8 +1,8 @@
 //! Messages in, orders and events out.
 
 use bobweight_wire::{
-    Abilities, Answer, Batch, CrankSpeed, EventKind, FirmwareVersion, Greeting, HostMessage,
-    Intake, Reply, Request, Role, RunLength, TimingEdge,
+    Abilities, Answer, Batch, CrankSpeed, EventKind, FirmwareVersion, Greeting, HostMessage, Intake, Reply, Request,
+    Role, RunLength, TimingEdge,
 };
 
 use crate::log::Log;
@@ -83,9 +83,7 @@ pub struct Stimulator {
 impl Stimulator {
     /// A crank that stands still, outputs at rest. `None` for a tick rate out of range.
     pub fn new(settings: Settings) -> Option<Self> {
-        if !(Settings::LEAST_TICK_RATE..=Settings::GREATEST_TICK_RATE)
-            .contains(&settings.tick_rate_hz)
-        {
+        if !(Settings::LEAST_TICK_RATE..=Settings::GREATEST_TICK_RATE).contains(&settings.tick_rate_hz) {
             return None;
         }
         Some(Self {
@@ -125,10 +123,7 @@ impl Stimulator {
             HostMessage::Run(length) => self.set_run(request.sequence, length),
             HostMessage::Intake(intake) => self.set_intake(intake),
         };
-        reply(
-            request,
-            done.map_or_else(Answer::Refused, |()| Answer::Accepted),
-        )
+        reply(request, done.map_or_else(Answer::Refused, |()| Answer::Accepted))
     }
 
     /// The flank whose time comes next, the same one until it has passed.
@@ -164,20 +159,8 @@ impl Stimulator {
 
     /// The coil's current was switched.
     pub fn coil(&mut self, edge: CoilEdge, at: u32) {
-        self.log.record(
-            if edge == CoilEdge::On {
-                EventKind::CoilOn
-            } else {
-                EventKind::CoilOff
-            },
-            at,
-        );
-        let Some(Run {
-            length: RunLength::Sparks(_),
-            left,
-            ..
-        }) = &mut self.run
-        else {
+        self.log.record(if edge == CoilEdge::On { EventKind::CoilOn } else { EventKind::CoilOff }, at);
+        let Some(Run { length: RunLength::Sparks(_), left, .. }) = &mut self.run else {
             return;
         };
         if edge == CoilEdge::Off {
@@ -192,10 +175,7 @@ impl Stimulator {
     /// then, as after a stop, the caller looks at outputs and orders anew.
     pub fn poll(&mut self, now: u32) {
         let rate = self.settings.tick_rate_hz;
-        if self
-            .heard
-            .is_some_and(|heard| now.wrapping_sub(heard) >= 2 * rate)
-        {
+        if self.heard.is_some_and(|heard| now.wrapping_sub(heard) >= 2 * rate) {
             self.heard = None;
             self.rest(EventKind::HostSilent, now);
         }
@@ -218,17 +198,12 @@ impl Stimulator {
 
     /// What the outputs show.
     pub fn outputs(&self) -> Outputs {
-        Outputs {
-            pickup_high: self.active == (self.timing_edge == TimingEdge::Rising),
-            intake: self.intake,
-        }
+        Outputs { pickup_high: self.active == (self.timing_edge == TimingEdge::Rising), intake: self.intake }
     }
 
     /// Whether the crank turns, or a flank is still to come.
     pub fn turning(&self) -> bool {
-        self.waiting.is_some()
-            || self.prepared.is_some()
-            || self.train.as_ref().is_some_and(Train::turning)
+        self.waiting.is_some() || self.prepared.is_some() || self.train.as_ref().is_some_and(Train::turning)
     }
 
     fn greeting(&self) -> Greeting {
@@ -241,10 +216,7 @@ impl Stimulator {
     }
 
     fn work_out(&mut self) -> Option<Passage> {
-        let passage = self
-            .train
-            .as_mut()?
-            .next(self.settings.tick_rate_hz, self.active_ahead)?;
+        let passage = self.train.as_mut()?.next(self.settings.tick_rate_hz, self.active_ahead)?;
         if let Some(flank) = passage.order.flank {
             self.active_ahead = flank == Flank::Timing;
         }
@@ -295,16 +267,10 @@ impl Stimulator {
 }
 
 /// Atmosphere in the manifold, throttle closed.
-const AT_REST: Intake = Intake {
-    depression: bobweight_wire::Depression(0),
-    throttle_closed: true,
-};
+const AT_REST: Intake = Intake { depression: bobweight_wire::Depression(0), throttle_closed: true };
 
 fn reply(request: &Request, answer: Answer) -> Reply {
-    Reply {
-        sequence: request.sequence,
-        answer,
-    }
+    Reply { sequence: request.sequence, answer }
 }
 
 /// Whether a speed is one that turns.

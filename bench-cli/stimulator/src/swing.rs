@@ -2,7 +2,7 @@
 
 use bobweight_wire::SpeedRatio;
 
-use crate::units::{quotient, root};
+use crate::units::{product, quotient, root};
 
 /// Half a pulse at the greatest tick rate is below 2^51; finer by this many bits it still fits 64.
 const MOST_FINER: u32 = 12;
@@ -29,15 +29,8 @@ impl Swing {
         let least = (2 * u64::from(SpeedRatio::PER_ONE) * mean).checked_div(parts)?;
         let greatest = (2 * mean).checked_sub(least)?;
         let half = u64::from(pulse / 2);
-        let rate =
-            ((greatest * greatest).checked_sub(least * least)? + half / 2).checked_div(half)?;
-        Some(Self {
-            pulse,
-            finer,
-            least: u32::try_from(least).ok()?,
-            greatest: u32::try_from(greatest).ok()?,
-            rate,
-        })
+        let rate = ((greatest * greatest).checked_sub(least * least)? + half / 2).checked_div(half)?;
+        Some(Self { pulse, finer, least: u32::try_from(least).ok()?, greatest: u32::try_from(greatest).ok()?, rate })
     }
 
     pub(crate) fn greatest(&self) -> u32 {
@@ -54,9 +47,7 @@ impl Swing {
     /// counted from there, so that nothing adds up from pulse to pulse.
     pub(crate) fn time(&self, tick_rate: u32, mut place: u32) -> u64 {
         let half = self.pulse / 2;
-        let whole = self
-            .from_centre(tick_rate, half, self.greatest)
-            .wrapping_mul(2);
+        let whole = self.from_centre(tick_rate, half, self.greatest).wrapping_mul(2);
         let mut time = 0_u64;
         while place >= self.pulse && self.pulse > 0 {
             place -= self.pulse;
@@ -65,19 +56,15 @@ impl Swing {
         let near = place.min(self.pulse - place);
         let part = self.from_centre(tick_rate, near, root(self.finely_squared(near)));
         // Falling mirrors rising.
-        time.wrapping_add(if place <= half {
-            part
-        } else {
-            whole.wrapping_sub(part)
-        })
+        time.wrapping_add(if place <= half { part } else { whole.wrapping_sub(part) })
     }
 
     fn finely_squared(&self, near: u32) -> u64 {
-        u64::from(self.least) * u64::from(self.least) + self.rate * u64::from(near)
+        product(self.least, self.least) + self.rate * u64::from(near)
     }
 
     fn from_centre(&self, tick_rate: u32, distance: u32, speed: u32) -> u64 {
-        let distance = (u64::from(distance) * u64::from(tick_rate)) << self.finer;
+        let distance = product(distance, tick_rate) << self.finer;
         quotient(distance, u64::from(self.least) + u64::from(speed))
     }
 }

@@ -24,35 +24,20 @@ impl Pulse {
             _ => return Err(Refusal::Pulses),
         };
         let length = i32::try_from(pulse).map_err(|_| Refusal::Pulses)?;
-        let within = |after: i32| {
-            after
-                .checked_rem_euclid(length)
-                .and_then(|p| u32::try_from(p).ok())
-        };
+        let within = |after: i32| after.checked_rem_euclid(length).and_then(|p| u32::try_from(p).ok());
         let range = -CrankAngle::TWO_TURNS.0 / 2..=CrankAngle::TWO_TURNS.0;
-        if !range.contains(&pattern.timing.0)
-            || pattern.second.is_some_and(|s| !range.contains(&s.0))
-        {
+        if !range.contains(&pattern.timing.0) || pattern.second.is_some_and(|s| !range.contains(&s.0)) {
             return Err(Refusal::FlankAngle);
         }
         let second = match pattern.second {
-            Some(second) => {
-                within(place(pattern.timing) - place(second)).ok_or(Refusal::FlankAngle)?
-            }
+            Some(second) => within(place(pattern.timing) - place(second)).ok_or(Refusal::FlankAngle)?,
             None => pulse / 2,
         };
         if second < DEGREE || pulse - second < DEGREE {
             return Err(Refusal::FlanksTooNear);
         }
         let top_dead_centre = within(place(pattern.timing)).ok_or(Refusal::FlankAngle)?;
-        Ok(Self {
-            places: PulsePlaces {
-                pulse,
-                top_dead_centre,
-            },
-            second,
-            has_second: pattern.second.is_some(),
-        })
+        Ok(Self { places: PulsePlaces { pulse, top_dead_centre }, second, has_second: pattern.second.is_some() })
     }
 
     /// Pulses in two crank turns.
@@ -67,11 +52,7 @@ impl Pulse {
 
     /// The flank at which the pickup becomes idle.
     pub(crate) fn idle_flank(&self) -> Flank {
-        if self.has_second {
-            Flank::Second
-        } else {
-            Flank::Return
-        }
+        if self.has_second { Flank::Second } else { Flank::Return }
     }
 
     /// Its event, where it is one.
@@ -89,11 +70,9 @@ impl Pulse {
                     && place(early).unsigned_abs() + DEGREE <= self.places.pulse - self.second
             }
             Disturbance::Add(after) => {
-                after.0 <= CrankAngle::TWO_TURNS.0
+                (CrankAngle(0)..=CrankAngle::TWO_TURNS).contains(&after)
                     && u32::try_from(place(after)).is_ok_and(|start| {
-                        let fits = |low: u32, high: u32| {
-                            start >= low + DEGREE && start + 2 * DEGREE <= high
-                        };
+                        let fits = |low: u32, high: u32| start >= low + DEGREE && start + 2 * DEGREE <= high;
                         fits(0, self.second) || fits(self.second, self.places.pulse)
                     })
             }
@@ -165,23 +144,17 @@ impl Train {
 
     /// Speed at the last flank worked out, squared.
     pub(crate) fn squared(&self) -> u64 {
-        self.motion
-            .map_or(0, |motion| motion.squared_at(self.here, self.pulse.places))
+        self.motion.map_or(0, |motion| motion.squared_at(self.here, self.pulse.places))
     }
 
     /// Speed at a nominal timing flank while cranking, squared.
     pub(crate) fn squared_at_flank(&self) -> u64 {
-        self.motion
-            .map_or(0, |motion| motion.squared_at(0, self.pulse.places))
+        self.motion.map_or(0, |motion| motion.squared_at(0, self.pulse.places))
     }
 
     /// Starts out of standstill from the last flank's place, which the pickup's level tells.
     pub(crate) fn start(&mut self, at: u32, active: bool, motion: Motion) {
-        *self = Self {
-            at: u64::from(at) << 32,
-            motion: Some(motion),
-            ..Self::new(self.pulse)
-        };
+        *self = Self { at: u64::from(at) << 32, motion: Some(motion), ..Self::new(self.pulse) };
         self.here = if active { 0 } else { signed(self.pulse.second) };
     }
 
@@ -202,22 +175,12 @@ impl Train {
         let mut motion = self.motion?;
         let upset_next = self.upset.filter(|(_, upset)| upset.after_pulses == 0);
         let early = match upset_next {
-            Some((
-                _,
-                Upset {
-                    disturbance: Disturbance::Shift(early),
-                    ..
-                },
-            )) => place(early),
+            Some((_, Upset { disturbance: Disturbance::Shift(early), .. })) => place(early),
             _ => 0,
         };
         let pulse_end = signed(self.pulse.places.pulse) - early;
         let second = signed(self.pulse.second) + self.late;
-        let mut to = if self.here < second {
-            second
-        } else {
-            pulse_end
-        };
+        let mut to = if self.here < second { second } else { pulse_end };
         if let Some((added, _)) = self.added {
             to = to.min(added);
         }
@@ -227,10 +190,7 @@ impl Train {
         self.motion = Some(motion);
         self.here = to;
         let mut passage = Passage {
-            order: FlankOrder {
-                at: nearest_tick(self.at),
-                flank: None,
-            },
+            order: FlankOrder { at: nearest_tick(self.at), flank: None },
             kind: None,
             ramp_ended,
             motion: None,
@@ -238,16 +198,9 @@ impl Train {
         };
         match self.added {
             Some((added, ends)) if added == to => {
-                self.added = if ends {
-                    None
-                } else {
-                    Some((added + signed(DEGREE), true))
-                };
+                self.added = if ends { None } else { Some((added + signed(DEGREE), true)) };
                 (passage.order.flank, passage.kind) = if active {
-                    (
-                        Some(self.pulse.idle_flank()),
-                        self.pulse.idle_event(EventKind::StraySecond),
-                    )
+                    (Some(self.pulse.idle_flank()), self.pulse.idle_event(EventKind::StraySecond))
                 } else {
                     (Some(Flank::Timing), Some(EventKind::StrayTiming))
                 };
@@ -255,11 +208,7 @@ impl Train {
             _ if to == second => {
                 if !self.lost {
                     passage.order.flank = Some(self.pulse.idle_flank());
-                    let kind = if self.late == 0 {
-                        EventKind::Second
-                    } else {
-                        EventKind::MovedSecond
-                    };
+                    let kind = if self.late == 0 { EventKind::Second } else { EventKind::MovedSecond };
                     passage.kind = self.pulse.idle_event(kind);
                 }
             }

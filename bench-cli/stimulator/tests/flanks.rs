@@ -10,9 +10,7 @@ use common::*;
 /// Angle between timing flank and second flank, and one pulse, in crank degrees.
 fn geometry(pattern: &PickupPattern) -> (f64, f64) {
     let pulse = 720.0 / f64::from(pattern.pulses_in_two_turns);
-    let second = pattern
-        .second
-        .map_or(pulse / 2.0, |s| f64::from(pattern.timing.0 - s.0) / 256.0);
+    let second = pattern.second.map_or(pulse / 2.0, |s| f64::from(pattern.timing.0 - s.0) / 256.0);
     (second.rem_euclid(pulse), pulse)
 }
 
@@ -38,19 +36,11 @@ const PATTERNS: [(u8, f64, Option<f64>); 9] = [
 #[test]
 fn steady_flanks() {
     let mut worst: f64 = 0.0;
-    for tick_rate in [
-        MEGAHERTZ,
-        2 * MEGAHERTZ,
-        16 * MEGAHERTZ,
-        125 * MEGAHERTZ,
-        200 * MEGAHERTZ,
-    ] {
+    for tick_rate in [MEGAHERTZ, 2 * MEGAHERTZ, 16 * MEGAHERTZ, 125 * MEGAHERTZ, 200 * MEGAHERTZ] {
         for (pulses, timing, second) in PATTERNS {
             let pattern = pattern(pulses, timing, second);
             let (to_second, pulse) = geometry(&pattern);
-            for speed in [
-                20.0, 47.3, 200.0, 650.0, 1234.56, 3000.0, 4600.0, 9999.9, 20_000.0,
-            ] {
+            for speed in [20.0, 47.3, 200.0, 650.0, 1234.56, 3000.0, 4600.0, 9999.9, 20_000.0] {
                 let mut bench = Bench::at(tick_rate, 0u32.wrapping_sub(tick_rate));
                 bench.tell(HostMessage::Pattern(pattern));
                 bench.tell(HostMessage::Speed(rpm(speed)));
@@ -62,18 +52,10 @@ fn steady_flanks() {
                     let (sense, angle) = if number % 2 == 0 {
                         (Flank::Timing, 0.0)
                     } else {
-                        (
-                            if second.is_some() {
-                                Flank::Second
-                            } else {
-                                Flank::Return
-                            },
-                            to_second,
-                        )
+                        (if second.is_some() { Flank::Second } else { Flank::Return }, to_second)
                     };
                     assert_eq!(flank, Some(sense));
-                    let exact =
-                        first + ((number / 2) as f64 * pulse + angle) / (6.0 * speed) * rate;
+                    let exact = first + ((number / 2) as f64 * pulse + angle) / (6.0 * speed) * rate;
                     let error = (at as f64 - exact).abs();
                     worst = worst.max(error);
                     assert!(
@@ -93,22 +75,11 @@ fn ramp_flanks() {
     let mut worst: f64 = 0.0;
     for tick_rate in [MEGAHERTZ, 2 * MEGAHERTZ, 16 * MEGAHERTZ] {
         for (pulses, timing, second) in PATTERNS {
-            for (from, to) in [
-                (650.0, 4600.0),
-                (4600.0, 650.0),
-                (300.0, 6000.0),
-                (20.0, 900.0),
-                (2000.0, 2000.0),
-                (3000.0, 2999.5),
-            ] {
+            for (from, to) in
+                [(650.0, 4600.0), (4600.0, 650.0), (300.0, 6000.0), (20.0, 900.0), (2000.0, 2000.0), (3000.0, 2999.5)]
+            {
                 for rate in [200.0, 2000.0, 6000.0, 33_333.3] {
-                    worst = worst.max(ramp(
-                        tick_rate,
-                        pattern(pulses, timing, second),
-                        from,
-                        to,
-                        rate,
-                    ));
+                    worst = worst.max(ramp(tick_rate, pattern(pulses, timing, second), from, to, rate));
                 }
             }
         }
@@ -117,11 +88,7 @@ fn ramp_flanks() {
 }
 
 fn ramp(tick_rate: u32, pattern: PickupPattern, from: f64, to: f64, rate: f64) -> f64 {
-    let ramp = Ramp {
-        from: rpm(from),
-        to: rpm(to),
-        rate: rpm_per_second(rate),
-    };
+    let ramp = Ramp { from: rpm(from), to: rpm(to), rate: rpm_per_second(rate) };
     let mut bench = Bench::new(tick_rate);
     bench.tell(HostMessage::Pattern(pattern));
     let sequence = bench.tell(HostMessage::Ramp(ramp));
@@ -156,21 +123,10 @@ fn ramp(tick_rate: u32, pattern: PickupPattern, from: f64, to: f64, rate: f64) -
     }
     let events = bench.all_events();
     assert_eq!(events[0].0, EventKind::Begun(sequence));
-    assert_eq!(
-        events[1],
-        (EventKind::Timing, events[0].1),
-        "the ramp begins at the flank of the same tick"
-    );
-    let ended = events
-        .iter()
-        .find(|(kind, _)| *kind == EventKind::RampEnded)
-        .expect("the ramp ends")
-        .1;
+    assert_eq!(events[1], (EventKind::Timing, events[0].1), "the ramp begins at the flank of the same tick");
+    let ended = events.iter().find(|(kind, _)| *kind == EventKind::RampEnded).expect("the ramp ends").1;
     let exact_end = first + ramp_seconds * ticks;
-    assert!(
-        ended as f64 >= exact_end - 1.0,
-        "said to have ended before it has"
-    );
+    assert!(ended as f64 >= exact_end - 1.0, "said to have ended before it has");
     worst
 }
 
@@ -178,11 +134,7 @@ fn ramp(tick_rate: u32, pattern: PickupPattern, from: f64, to: f64, rate: f64) -
 #[test]
 fn slow_ramp() {
     let tick_rate = 2 * MEGAHERTZ;
-    let ramp = Ramp {
-        from: rpm(600.0),
-        to: rpm(6000.0),
-        rate: rpm_per_second(10.0),
-    };
+    let ramp = Ramp { from: rpm(600.0), to: rpm(6000.0), rate: rpm_per_second(10.0) };
     let mut bench = Bench::new(tick_rate);
     bench.tell(HostMessage::Pattern(pattern(4, 60.0, Some(8.0))));
     bench.tell(HostMessage::Ramp(ramp));
@@ -198,15 +150,8 @@ fn slow_ramp() {
             break;
         }
         let (exact, measured) = (seconds * f64::from(tick_rate), at as f64 - first);
-        assert!(
-            (measured - exact).abs() < 2.0,
-            "flank {number}: {} ticks out",
-            measured - exact
-        );
-        assert!(
-            (measured - last.1 - (exact - last.0)).abs() <= 1.01,
-            "interval before flank {number}"
-        );
+        assert!((measured - exact).abs() < 2.0, "flank {number}: {} ticks out", measured - exact);
+        assert!((measured - last.1 - (exact - last.0)).abs() <= 1.01, "interval before flank {number}");
         last = (exact, measured);
     }
 }
@@ -218,14 +163,7 @@ fn cranking_flanks() {
     let mut worst: f64 = 0.0;
     for tick_rate in [MEGAHERTZ, 2 * MEGAHERTZ, 16 * MEGAHERTZ] {
         for (pulses, timing, second) in PATTERNS {
-            for (mean, ratio) in [
-                (200.0, 3.0),
-                (60.0, 3.0),
-                (20.0, 8.0),
-                (450.0, 1.0),
-                (333.3, 2.5),
-                (2000.0, 3.0),
-            ] {
+            for (mean, ratio) in [(200.0, 3.0), (60.0, 3.0), (20.0, 8.0), (450.0, 1.0), (333.3, 2.5), (2000.0, 3.0)] {
                 let pattern = pattern(pulses, timing, second);
                 let (to_second, pulse) = geometry(&pattern);
                 let mut bench = Bench::new(tick_rate);
@@ -252,9 +190,7 @@ fn cranking_flanks() {
                 let timing_after = (-timing).rem_euclid(pulse);
                 let mut first = None;
                 for (number, (_, at)) in bench.flanks(100).into_iter().enumerate() {
-                    let after = timing_after
-                        + (number / 2) as f64 * pulse
-                        + (number % 2) as f64 * to_second;
+                    let after = timing_after + (number / 2) as f64 * pulse + (number % 2) as f64 * to_second;
                     let exact = (since(after) - since(timing_after)) * f64::from(tick_rate);
                     let measured = (at - *first.get_or_insert(at)) as f64;
                     let error = (measured - exact).abs();

@@ -28,23 +28,14 @@ impl Default for Decoder {
 impl Decoder {
     /// A decoder that waits for a frame.
     pub const fn new() -> Self {
-        Self {
-            body: [0; LARGEST_FRAME],
-            length: 0,
-            distance: 0,
-            fault: None,
-        }
+        Self { body: [0; LARGEST_FRAME], length: 0, distance: 0, fault: None }
     }
 
     /// Takes one byte; at the end of a frame gives its message or what was wrong with it.
     ///
     /// `M` is [`Request`](crate::Request) on a board and [`BoardMessage`](crate::BoardMessage) on a host.
     pub fn push<M: DeserializeOwned>(&mut self, byte: u8) -> Option<Result<M, FrameFault>> {
-        if byte == 0 {
-            self.end()
-        } else {
-            self.collect(byte)
-        }
+        if byte == 0 { self.end() } else { self.collect(byte) }
     }
 
     fn collect<M>(&mut self, byte: u8) -> Option<Result<M, FrameFault>> {

@@ -39,9 +39,7 @@ impl Frame {
         let (_, body) = bytes.split_first_mut().ok_or(FrameFault::Length)?;
         let (version, rest) = body.split_first_mut().ok_or(FrameFault::Length)?;
         *version = PROTOCOL;
-        let message_length = postcard::to_slice(message, rest)
-            .map_err(|_| FrameFault::Length)?
-            .len();
+        let message_length = postcard::to_slice(message, rest).map_err(|_| FrameFault::Length)?.len();
         let checked = message_length + 1;
         let mut digest = checksum();
         digest.update(body.get(..checked).ok_or(FrameFault::Length)?);
@@ -56,10 +54,7 @@ impl Frame {
         let stuffed = bytes.get_mut(..=length).ok_or(FrameFault::Length)?;
         stuff(stuffed);
         // The byte after it is zero already and closes the frame.
-        Ok(Self {
-            bytes,
-            length: length + 2,
-        })
+        Ok(Self { bytes, length: length + 2 })
     }
 
     /// The bytes to send, closing zero included.

@@ -2,10 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::{
-    Acceleration, Batch, CrankAngle, CrankSpeed, Depression, FrameFault, Greeting, Refusal,
-    SpeedRatio,
-};
+use crate::{Acceleration, Batch, CrankAngle, CrankSpeed, Depression, FrameFault, Greeting, Refusal, SpeedRatio};
 
 /// What a host sends: a message under a number that its reply repeats.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]

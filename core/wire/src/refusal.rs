@@ -52,21 +52,13 @@ impl Refusal {
     pub const fn text(self) -> &'static str {
         match self {
             Self::NoPattern => "the pickup's pattern is not set; set it before the crank turns",
-            Self::Turning => {
-                "the pickup's pattern can change only while the crank stands still; stop first"
-            }
+            Self::Turning => "the pickup's pattern can change only while the crank stands still; stop first",
             Self::NotTurning => "the crank stands still; set a speed first",
-            Self::NotCranking => {
-                "the crank can stop or kick back only out of cranking; start cranking first"
-            }
+            Self::NotCranking => "the crank can stop or kick back only out of cranking; start cranking first",
             Self::Pulses => "pulses in two crank turns must be 1 to 12",
             Self::FlankAngle => "a flank must lie between -360 and 720 crank degrees BTDC",
-            Self::FlanksTooNear => {
-                "the two flanks of the pickup must lie at least one crank degree apart"
-            }
-            Self::Speed => {
-                "a speed must lie between 20 and 20 000 crank rpm, the mean of cranking not above 2 000"
-            }
+            Self::FlanksTooNear => "the two flanks of the pickup must lie at least one crank degree apart",
+            Self::Speed => "a speed must lie between 20 and 20 000 crank rpm, the mean of cranking not above 2 000",
             Self::TooFast => {
                 "the flanks would follow each other faster than the board can make them; its greeting states the shortest interval"
             }
@@ -74,20 +66,14 @@ impl Refusal {
             Self::Ratio => "greatest over least speed must lie between 1 and 8",
             Self::Count => "a run needs at least one spark or one cycle",
             Self::Depression => "depression must lie between 0 and 110 kPa",
-            Self::Upset => {
-                "the upset would cross a flank of its own pulse or of a neighbour; choose a smaller one"
-            }
+            Self::Upset => "the upset would cross a flank of its own pulse or of a neighbour; choose a smaller one",
             Self::Halt => {
                 "the crank must stop 1 crank degree to one pulse after a timing flank and go back one pulse at most"
             }
-            Self::MotionWaits => {
-                "a change of motion still waits for its timing flank; wait for its event first"
-            }
+            Self::MotionWaits => "a change of motion still waits for its timing flank; wait for its event first",
             Self::UpsetWaits => "an upset still waits for its pulse; wait for its event first",
             Self::NoSuchOutput => "the board has no output for that",
-            Self::OtherRole => {
-                "the board has another role and cannot do that; is it the right serial port?"
-            }
+            Self::OtherRole => "the board has another role and cannot do that; is it the right serial port?",
         }
     }
 }

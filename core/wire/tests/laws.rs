@@ -10,17 +10,11 @@ use serde::{Serialize, de::DeserializeOwned};
 
 /// Everything that a decoder says to these bytes.
 fn decode<M: DeserializeOwned>(decoder: &mut Decoder, bytes: &[u8]) -> Vec<Result<M, FrameFault>> {
-    bytes
-        .iter()
-        .filter_map(|&byte| decoder.push(byte))
-        .collect()
+    bytes.iter().filter_map(|&byte| decoder.push(byte)).collect()
 }
 
 fn bytes_of<M: Serialize>(message: &M) -> Vec<u8> {
-    Frame::of(message)
-        .expect("every message fits")
-        .as_bytes()
-        .to_vec()
+    Frame::of(message).expect("every message fits").as_bytes().to_vec()
 }
 
 /// A message comes back, also after garbage and two closing zeros.
@@ -30,11 +24,7 @@ where
 {
     let bytes = bytes_of(message);
     prop_assert!(bytes.len() <= LARGEST_FRAME);
-    prop_assert_eq!(
-        bytes.iter().position(|&b| b == 0),
-        Some(bytes.len() - 1),
-        "the only zero closes the frame"
-    );
+    prop_assert_eq!(bytes.iter().position(|&b| b == 0), Some(bytes.len() - 1), "the only zero closes the frame");
     let mut decoder = Decoder::new();
     prop_assert_eq!(decode::<M>(&mut decoder, &bytes), vec![Ok(message.clone())]);
     decode::<M>(&mut decoder, garbage);
@@ -54,12 +44,7 @@ where
         spoilt[at / 8] ^= 1 << (at % 8);
         let mut decoder = Decoder::new();
         let said = decode::<M>(&mut decoder, &spoilt);
-        prop_assert!(
-            said.iter().all(Result::is_err),
-            "bit {} makes {:?}",
-            at,
-            said
-        );
+        prop_assert!(said.iter().all(Result::is_err), "bit {} makes {:?}", at, said);
         // Where the closing zero itself was hit the next frame is lost with it; the one after is read.
         decode::<M>(&mut decoder, &bytes);
         prop_assert_eq!(decode::<M>(&mut decoder, &bytes), vec![Ok(message.clone())]);
@@ -131,44 +116,16 @@ fn frame_of_body(version: u8, body: &[u8]) -> Vec<u8> {
 #[test]
 fn each_fault_has_its_own_reason() {
     let one = |bytes: &[u8]| decode::<Request>(&mut Decoder::new(), bytes);
-    let good = bytes_of(&Request {
-        sequence: 7,
-        message: HostMessage::KeepAlive,
-    });
+    let good = bytes_of(&Request { sequence: 7, message: HostMessage::KeepAlive });
 
-    assert_eq!(
-        one(&[1, 1, 1, 0]),
-        vec![Err(FrameFault::Length)],
-        "shorter than a checksum"
-    );
-    assert_eq!(
-        one(&[[1; 200].as_slice(), &[0]].concat()),
-        vec![Err(FrameFault::Length)],
-        "longer than a frame"
-    );
-    assert_eq!(
-        one(&frame_of_body(PROTOCOL, &[7, 1, 0])),
-        vec![Err(FrameFault::Length)],
-        "a byte after the message"
-    );
-    assert_eq!(
-        one(&frame_of_body(PROTOCOL, &[7])),
-        vec![Err(FrameFault::Length)],
-        "a message cut short"
-    );
+    assert_eq!(one(&[1, 1, 1, 0]), vec![Err(FrameFault::Length)], "shorter than a checksum");
+    assert_eq!(one(&[[1; 200].as_slice(), &[0]].concat()), vec![Err(FrameFault::Length)], "longer than a frame");
+    assert_eq!(one(&frame_of_body(PROTOCOL, &[7, 1, 0])), vec![Err(FrameFault::Length)], "a byte after the message");
+    assert_eq!(one(&frame_of_body(PROTOCOL, &[7])), vec![Err(FrameFault::Length)], "a message cut short");
     assert_eq!(one(&[0x09, 0x11, 0x22, 0]), vec![Err(FrameFault::Stuffing)]);
-    assert_eq!(
-        one(&frame_of_body(PROTOCOL, &[7, 99])),
-        vec![Err(FrameFault::UnknownMessage)]
-    );
-    assert_eq!(
-        one(&frame_of_body(PROTOCOL + 1, &[7, 99])),
-        vec![Err(FrameFault::NewerProtocol(PROTOCOL + 1))]
-    );
-    assert_eq!(
-        one(&frame_of_body(PROTOCOL - 1, &[7, 99])),
-        vec![Err(FrameFault::OlderProtocol(PROTOCOL - 1))]
-    );
+    assert_eq!(one(&frame_of_body(PROTOCOL, &[7, 99])), vec![Err(FrameFault::UnknownMessage)]);
+    assert_eq!(one(&frame_of_body(PROTOCOL + 1, &[7, 99])), vec![Err(FrameFault::NewerProtocol(PROTOCOL + 1))]);
+    assert_eq!(one(&frame_of_body(PROTOCOL - 1, &[7, 99])), vec![Err(FrameFault::OlderProtocol(PROTOCOL - 1))]);
     let mut spoilt = good.clone();
     spoilt[1] ^= 0x40;
     assert_eq!(one(&spoilt), vec![Err(FrameFault::Checksum)]);
@@ -177,16 +134,8 @@ fn each_fault_has_its_own_reason() {
 
 #[test]
 fn the_largest_messages_fit() {
-    let event = Event {
-        kind: EventKind::Begun(255),
-        ticks: u32::MAX,
-    };
-    let batch = Batch {
-        number: 255,
-        lost: 255,
-        start: u32::MAX,
-        events: [event; LARGEST_BATCH].into_iter().collect(),
-    };
+    let event = Event { kind: EventKind::Begun(255), ticks: u32::MAX };
+    let batch = Batch { number: 255, lost: 255, start: u32::MAX, events: [event; LARGEST_BATCH].into_iter().collect() };
     let length = bytes_of(&BoardMessage::Events(batch)).len();
     // Sixteen events of seven bytes, ten bytes before them, checksum, overhead and closing zero.
     assert_eq!(length, 1 + 1 + 1 + 1 + 5 + 1 + 16 * 7 + 4 + 2);

@@ -10,18 +10,10 @@ pub const MEGAHERTZ: u32 = 1_000_000;
 /// A board that can do everything, with flanks one tick apart if need be.
 pub fn settings(tick_rate_hz: u32) -> Settings {
     Settings {
-        firmware: FirmwareVersion {
-            major: 0,
-            minor: 1,
-            patch: 0,
-        },
+        firmware: FirmwareVersion { major: 0, minor: 1, patch: 0 },
         tick_rate_hz,
         clock_tolerance_ppm: 50,
-        abilities: Abilities {
-            shortest_interval: 1,
-            depression_step: 1,
-            throttle: true,
-        },
+        abilities: Abilities { shortest_interval: 1, depression_step: 1, throttle: true },
     }
 }
 
@@ -84,10 +76,7 @@ impl Bench {
 
     pub fn ask(&mut self, message: HostMessage) -> Answer {
         self.sequence = self.sequence.wrapping_add(1);
-        let request = Request {
-            sequence: self.sequence,
-            message,
-        };
+        let request = Request { sequence: self.sequence, message };
         let reply = self.stimulator.message(&request, self.clock());
         assert_eq!(reply.sequence, self.sequence);
         reply.answer
@@ -103,18 +92,13 @@ impl Bench {
     pub fn flank(&mut self) -> Option<(Option<Flank>, u64)> {
         let order = self.stimulator.next_flank()?;
         let ahead = order.at.wrapping_sub(self.clock());
-        assert!(
-            ahead < 1 << 31,
-            "a flank lies {} ticks in the past",
-            ahead.wrapping_neg()
-        );
+        assert!(ahead < 1 << 31, "a flank lies {} ticks in the past", ahead.wrapping_neg());
         self.now += u64::from(ahead);
         self.stimulator.passed();
         if let (Some(Flank::Timing), Some(after)) = (order.flank, self.spark_after) {
             let clock = self.clock();
             self.stimulator.coil(CoilEdge::On, clock.wrapping_add(1));
-            self.stimulator
-                .coil(CoilEdge::Off, clock.wrapping_add(after as u32));
+            self.stimulator.coil(CoilEdge::Off, clock.wrapping_add(after as u32));
         }
         self.collect();
         Some((order.flank, self.now))
@@ -155,9 +139,7 @@ impl Bench {
     }
 
     fn unpack(&mut self, batch: Batch) {
-        let since = batch
-            .start
-            .wrapping_sub((self.last_event as u32).wrapping_add(self.origin));
+        let since = batch.start.wrapping_sub((self.last_event as u32).wrapping_add(self.origin));
         let mut at = self.last_event + u64::from(since);
         for event in &batch.events {
             at += u64::from(event.ticks);

@@ -23,11 +23,8 @@ pub fn host_message() -> impl Strategy<Value = HostMessage> {
             timing_edge,
         },
     );
-    let disturbance = prop_oneof![
-        Just(Disturbance::Lose),
-        angle().prop_map(Disturbance::Add),
-        angle().prop_map(Disturbance::Shift)
-    ];
+    let disturbance =
+        prop_oneof![Just(Disturbance::Lose), angle().prop_map(Disturbance::Add), angle().prop_map(Disturbance::Shift)];
     prop_oneof![
         Just(HostMessage::Identify),
         Just(HostMessage::KeepAlive),
@@ -39,25 +36,17 @@ pub fn host_message() -> impl Strategy<Value = HostMessage> {
             to,
             rate: Acceleration(rate)
         })),
-        (speed(), any::<u16>()).prop_map(|(mean, ratio)| HostMessage::Crank(CrankPattern {
-            mean,
-            ratio: SpeedRatio(ratio)
-        })),
+        (speed(), any::<u16>())
+            .prop_map(|(mean, ratio)| HostMessage::Crank(CrankPattern { mean, ratio: SpeedRatio(ratio) })),
         any::<u32>().prop_map(|n| HostMessage::Run(RunLength::Sparks(n))),
         any::<u32>().prop_map(|n| HostMessage::Run(RunLength::Cycles(n))),
-        (any::<u16>(), disturbance).prop_map(|(after_pulses, disturbance)| HostMessage::Upset(
-            Upset {
-                after_pulses,
-                disturbance
-            }
-        )),
+        (any::<u16>(), disturbance)
+            .prop_map(|(after_pulses, disturbance)| HostMessage::Upset(Upset { after_pulses, disturbance })),
         (angle(), angle()).prop_map(|(after, back)| HostMessage::Halt(Halt { after, back })),
-        (any::<u16>(), any::<bool>()).prop_map(
-            |(depression, throttle_closed)| HostMessage::Intake(Intake {
-                depression: Depression(depression),
-                throttle_closed
-            })
-        ),
+        (any::<u16>(), any::<bool>()).prop_map(|(depression, throttle_closed)| HostMessage::Intake(Intake {
+            depression: Depression(depression),
+            throttle_closed
+        })),
     ]
 }
 
@@ -102,23 +91,13 @@ pub const REFUSALS: [Refusal; 19] = [
 fn greeting() -> impl Strategy<Value = Greeting> {
     let role = prop_oneof![
         Just(Role::Ignition),
-        (any::<u32>(), any::<u16>(), any::<bool>()).prop_map(
-            |(shortest_interval, depression_step, throttle)| {
-                Role::Stimulator(Abilities {
-                    shortest_interval,
-                    depression_step,
-                    throttle,
-                })
-            }
-        )
+        (any::<u32>(), any::<u16>(), any::<bool>()).prop_map(|(shortest_interval, depression_step, throttle)| {
+            Role::Stimulator(Abilities { shortest_interval, depression_step, throttle })
+        })
     ];
     (any::<[u8; 3]>(), any::<u32>(), any::<u32>(), role).prop_map(
         |([major, minor, patch], tick_rate_hz, clock_tolerance_ppm, role)| Greeting {
-            firmware: FirmwareVersion {
-                major,
-                minor,
-                patch,
-            },
+            firmware: FirmwareVersion { major, minor, patch },
             tick_rate_hz,
             clock_tolerance_ppm,
             role,
@@ -156,20 +135,15 @@ pub fn board_message() -> impl Strategy<Value = BoardMessage> {
     ];
     let event = (event_kind(), any::<u32>()).prop_map(|(kind, ticks)| Event { kind, ticks });
     prop_oneof![
-        (any::<u8>(), answer)
-            .prop_map(|(sequence, answer)| BoardMessage::Reply(Reply { sequence, answer })),
-        (
-            any::<u8>(),
-            any::<u8>(),
-            any::<u32>(),
-            prop::collection::vec(event, 0..=LARGEST_BATCH)
-        )
-            .prop_map(|(number, lost, start, events)| BoardMessage::Events(Batch {
+        (any::<u8>(), answer).prop_map(|(sequence, answer)| BoardMessage::Reply(Reply { sequence, answer })),
+        (any::<u8>(), any::<u8>(), any::<u32>(), prop::collection::vec(event, 0..=LARGEST_BATCH)).prop_map(
+            |(number, lost, start, events)| BoardMessage::Events(Batch {
                 number,
                 lost,
                 start,
                 events: events.into_iter().collect()
-            })),
+            })
+        ),
         fault().prop_map(BoardMessage::Unreadable),
     ]
 }
