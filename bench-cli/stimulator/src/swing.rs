@@ -47,14 +47,14 @@ impl Swing {
     /// counted from there, so that nothing adds up from pulse to pulse.
     pub(crate) fn time(&self, tick_rate: u32, mut place: u32) -> u64 {
         let half = self.pulse / 2;
-        let whole = self.from_centre(tick_rate, half, self.greatest).wrapping_mul(2);
+        let whole = self.time_to_centre(tick_rate, half, self.greatest).wrapping_mul(2);
         let mut time = 0_u64;
         while place >= self.pulse && self.pulse > 0 {
             place -= self.pulse;
             time = time.wrapping_add(whole);
         }
         let near = place.min(self.pulse - place);
-        let part = self.from_centre(tick_rate, near, root(self.finely_squared(near)));
+        let part = self.time_to_centre(tick_rate, near, root(self.finely_squared(near)));
         // Falling mirrors rising.
         time.wrapping_add(if place <= half { part } else { whole.wrapping_sub(part) })
     }
@@ -63,7 +63,7 @@ impl Swing {
         product(self.least, self.least) + self.rate * u64::from(near)
     }
 
-    fn from_centre(&self, tick_rate: u32, distance: u32, speed: u32) -> u64 {
+    fn time_to_centre(&self, tick_rate: u32, distance: u32, speed: u32) -> u64 {
         let distance = product(distance, tick_rate) << self.finer;
         quotient(distance, u64::from(self.least) + u64::from(speed))
     }
