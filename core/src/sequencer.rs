@@ -63,7 +63,8 @@ pub struct Sequencer<'t> {
     armed: bool,
     dwell: u32,
     vacuum: Advance,
-    vacuum_since: u32,
+    /// When the vacuum advance was last settled; `None` before the first sample and after so long that the clock may wrap.
+    vacuum_since: Option<u32>,
     counters: Counters,
 }
 
@@ -93,7 +94,7 @@ impl<'t> Sequencer<'t> {
             armed: false,
             dwell: table.dwell_of_unknown_battery(),
             vacuum: crate::advance::NONE,
-            vacuum_since: 0,
+            vacuum_since: None,
             counters: Counters::NONE,
         }
     }
@@ -147,21 +148,28 @@ impl<'t> Sequencer<'t> {
     pub const fn depression(&mut self, sample: Option<Depression>, throttle_closed: bool, now: u32) {
         let wanted = self.table.vacuum_advance(sample, throttle_closed);
         let more = wanted.bits() - self.vacuum.bits();
+        let Some(since) = self.vacuum_since else {
+            self.vacuum_since = Some(now);
+            if more < 0 {
+                self.vacuum = wanted;
+            }
+            return;
+        };
         if more <= 0 {
             self.vacuum = wanted;
-            self.vacuum_since = now;
+            self.vacuum_since = Some(now);
             return;
         }
         let times = &self.table.times;
-        let since = now.wrapping_sub(self.vacuum_since);
-        let since = if since > times.second { times.second } else { since };
+        let elapsed = now.wrapping_sub(since);
+        let elapsed = if elapsed > times.second { times.second } else { elapsed };
         // A second at 200 MHz and the greatest rate at 1 kHz: the product is under 2^60.
-        let allowed = (since as u64 * times.vacuum_rate as u64) >> 16;
+        let allowed = (elapsed as u64 * times.vacuum_rate as u64) >> 16;
         // Samples too near to each other to earn one step wait for the next, or nothing would ever be added.
         if allowed > 0 {
             let added = if allowed < more as u64 { allowed as i32 } else { more };
             self.vacuum = Advance::saturating_from_bits(self.vacuum.bits() + added);
-            self.vacuum_since = now;
+            self.vacuum_since = Some(now);
         }
     }
 
@@ -185,8 +193,10 @@ impl<'t> Sequencer<'t> {
     pub const fn poll(&mut self, now: u32) -> Answer {
         self.coil.settle(now);
         self.coil.forget(now);
-        if now.wrapping_sub(self.vacuum_since) > 1 << 30 {
-            self.vacuum_since = now.wrapping_sub(self.table.times.second);
+        if let Some(since) = self.vacuum_since
+            && now.wrapping_sub(since) > 1 << 30
+        {
+            self.vacuum_since = None;
         }
         if self.rhythm.stop(now, self.table) {
             self.phase = Phase::Stopped;
@@ -254,7 +264,7 @@ impl<'t> Sequencer<'t> {
             return self.cancel(now);
         }
         let handled_late = now.wrapping_sub(at) > period / 4;
-        if handled_late || matches!(self.phase, Phase::Overspeed | Phase::Stopped) {
+        if handled_late || self.rhythm.listens() || matches!(self.phase, Phase::Overspeed | Phase::Stopped) {
             return self.cancel(now);
         }
         let off = at.wrapping_add(self.table.delay(self.phase(), period, self.vacuum));

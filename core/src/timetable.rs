@@ -148,7 +148,7 @@ impl Timetable {
         dwell: &Dwell,
         firmware: &Firmware,
     ) -> Result<Self, TimetableError> {
-        if let Err(error) = refusal::refuse(model, pickup, dwell, firmware) {
+        if let Err(error) = refusal::refuse_firmware(model, pickup, dwell, firmware) {
             return Err(error);
         }
         let s = model.settings();
@@ -172,7 +172,7 @@ impl Timetable {
         running[breakpoints] = lines.flat(s.initial.bits() + at_top.bits());
         let (least, greatest) = model.clamp_of(Phase::Running);
         let (_, greatest_cranking) = model.clamp_of(Phase::Cranking);
-        Ok(Self {
+        let table = Self {
             running,
             from,
             breakpoints: breakpoints as u8,
@@ -185,7 +185,11 @@ impl Timetable {
             pulses: p.pulses_in_two_turns,
             times: timing::times(model, pickup, dwell, firmware),
             dwell: dwell.settings().curve.raw().in_ticks(firmware.tick_rate),
-        })
+        };
+        match refusal::refuse_sparks(&table, model, pickup, dwell, firmware) {
+            Ok(()) => Ok(table),
+            Err(error) => Err(error),
+        }
     }
 
     /// How many ticks after its edge the spark is ordered, at a period and with a vacuum advance already worked out.

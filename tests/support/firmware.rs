@@ -232,7 +232,13 @@ impl<'t> Timer<'t> {
                 let (on, off) = (self.unwrapped(on).max(self.now), self.unwrapped(off));
                 assert!(off > on, "an order ends before it begins");
                 assert!(off - on <= self.largest, "an order is longer than the largest dwell");
-                assert!(on <= self.last_edge() + self.stopped, "a dwell begins after a stop: on {on} off {off} now {} last edge {} {:?}", self.now, self.last_edge(), self.sequencer);
+                assert!(
+                    on <= self.last_edge() + self.stopped,
+                    "a dwell begins after a stop: on {on} off {off} now {} last edge {} {:?}",
+                    self.now,
+                    self.last_edge(),
+                    self.sequencer
+                );
                 self.order = Some(Dwelt { on, off });
             }
             Answer::MoveOff { off } => {

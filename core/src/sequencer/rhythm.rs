@@ -26,6 +26,23 @@ pub(super) enum Heard {
     OrdersNothing,
 }
 
+/// Whether an edge in the echo of every spark is one.
+///
+/// A true edge can fall there each time, where the period that is believed is a multiple of the true one: it would be ignored
+/// for ever. Without a spark there is no echo, so one spark is withheld, once, to hear.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Echo {
+    NoDoubt,
+    /// Edges and echoes make an even rhythm.
+    Doubted,
+    /// The pulse of the last edge gets no spark.
+    Listening,
+    /// There was no edge where no spark was. The next echo begins a new run.
+    Proven,
+    /// The echo's run lasts; with it ends what was proven.
+    Lasting,
+}
+
 #[derive(Clone, Debug)]
 pub(super) struct Rhythm {
     /// The last edge that was believed.
@@ -45,9 +62,10 @@ pub(super) struct Rhythm {
     /// How many raw intervals up to it were alike, each to the one before, and how many refused edges ended them.
     run: u8,
     run_refused: u8,
+    echo: Echo,
     /// Whether there was an edge since the last stop.
     turning: bool,
-    /// Whether two periods agreed.
+    /// Whether two periods agreed, with no edge refused between.
     settled: bool,
     /// Whether the next edge is too doubtful for a dwell before it.
     doubtful: bool,
@@ -71,6 +89,7 @@ impl Rhythm {
         raw: 0,
         run: 0,
         run_refused: 0,
+        echo: Echo::NoDoubt,
         turning: false,
         settled: false,
         doubtful: true,
@@ -101,7 +120,24 @@ impl Rhythm {
 
     /// Whether a dwell may begin before the next edge: that edge is sure to come, and is not overdue.
     pub const fn lets_dwell_precede_edge(&self, now: u32) -> bool {
-        self.settled && !self.doubtful && !self.window.could_stop && now.wrapping_sub(self.last) <= self.window.hi
+        self.settled
+            && !self.doubtful
+            && !self.window.could_stop
+            && !matches!(self.echo, Echo::Doubted | Echo::Listening)
+            && self.is_due(now)
+    }
+
+    /// Whether the spark of the last edge is to be withheld, to hear whether there is an edge in its echo.
+    pub const fn listens(&mut self) -> bool {
+        if matches!(self.echo, Echo::Doubted) {
+            self.echo = Echo::Listening;
+        }
+        matches!(self.echo, Echo::Listening)
+    }
+
+    /// Whether the pulse of the last edge is not yet over, as far as one can tell.
+    pub const fn is_due(&self, now: u32) -> bool {
+        now.wrapping_sub(self.last) <= self.window.hi
     }
 
     /// Whether the crank has stopped: no edge for longer than a period of 30 crank rpm. Says so once.
@@ -126,6 +162,9 @@ impl Rhythm {
             // An echo in mid-period must not look like a rhythm of twice the speed, nor hide a true one: it counts for the
             // run, but not as refused.
             self.note(at, false);
+            if self.run >= 3 && matches!(self.echo, Echo::NoDoubt) {
+                self.echo = Echo::Doubted;
+            }
             return Heard::Ignored;
         }
         if self.period == 0 {
@@ -140,9 +179,13 @@ impl Rhythm {
             self.early(at, table)
         } else if interval <= self.window.hi {
             self.note(at, false);
+            if matches!(self.echo, Echo::Listening) {
+                self.echo = Echo::Proven;
+            }
+            // At the start an edge between says that the first interval may have been a multiple of the period.
+            self.settled = self.settled || self.refused.is_none();
             self.believe(at, interval, table);
-            self.settled = true;
-            Heard::Good
+            if self.settled { Heard::Good } else { Heard::OrdersNothing }
         } else {
             self.late(at, interval, table)
         }
@@ -165,10 +208,11 @@ impl Rhythm {
         self.note(at, true);
         self.refused = Some(at);
         // A rhythm of its own: the period that was believed is a multiple of the true one.
-        if self.run >= 3 && self.run_refused >= 2 {
+        if self.run >= 3 && (self.run_refused >= 2 || matches!(self.echo, Echo::Listening)) {
             self.believe(at, raw, table);
             self.before = 0;
-            self.doubtful = true;
+            self.settled = false;
+            self.echo = Echo::NoDoubt;
             return Heard::OrdersNothing;
         }
         Heard::Refused
@@ -202,9 +246,8 @@ impl Rhythm {
         let half = interval / 2;
         if repeated {
             self.believe(at, interval, table);
-            self.settled = true;
-            self.doubtful = true;
-            return Heard::Good;
+            self.settled = false;
+            return Heard::OrdersNothing;
         }
         let one_is_missing = self.settled && !self.window.could_stop && self.fits(half);
         if one_is_missing {
@@ -238,6 +281,11 @@ impl Rhythm {
         if !alike(raw, self.raw) {
             self.run = 0;
             self.run_refused = 0;
+            self.echo = match self.echo {
+                Echo::Proven => Echo::Lasting,
+                Echo::Lasting => Echo::NoDoubt,
+                echo => echo,
+            };
         }
         self.run = self.run.saturating_add(1);
         self.run_refused = self.run_refused.saturating_add(refused as u8);

@@ -159,11 +159,22 @@ impl Timetable {
         let (shortest, _) = scaled(period, shortest_q16);
         let slowest_q16 = longest_q16 + self.times.widening_q16;
         let (longest, _) = scaled(period, slowest_q16);
+        let hi = (longest as u32).saturating_add(2);
         Window {
             lo: (shortest as u32).saturating_sub(widening),
-            hi: (longest as u32).saturating_add(2),
+            // An edge later than that is the first after a stop.
+            hi: if hi > self.times.stopped { self.times.stopped } else { hi },
             slowest_q16,
             could_stop,
         }
+    }
+
+    /// Whether a dwell can begin before its edge, with a delay of this share of the period: the engine cannot stop before the
+    /// edge, and waiting for the slowest one leaves at least the shortest dwell before the expected spark.
+    pub(crate) const fn dwell_can_precede(&self, period: u32, share_q16: i32) -> bool {
+        let window = self.window(period);
+        let (wait, _) = scaled(period, window.slowest_q16 - 65_536);
+        let (wait_of_spark, _) = scaled(wait as u32, share_q16);
+        !window.could_stop && (wait + wait_of_spark + 4) as u32 + self.times.shortest_dwell <= self.times.largest_dwell
     }
 }
