@@ -64,7 +64,7 @@ impl Stimulator {
         now: u32,
     ) -> Result<(), Refusal> {
         // Time for the caller to put the first flank where it belongs.
-        let start = now.wrapping_add(self.settings.tick_rate_hz / 100);
+        let start = now.wrapping_add((self.settings.tick_rate_hz >> 7));
         let turning = self.turning();
         let shortest = self.train.as_ref().ok_or(Refusal::NoPattern)?.pulse.shortest();
         self.in_time(shortest, greatest)?;
