@@ -36,6 +36,7 @@ impl Motion {
     }
 
     /// Moves on by a distance; gives the time it takes, and whether a ramp reached its target on the way.
+    #[inline(never)]
     pub(crate) fn advance(&mut self, tick_rate: u32, after: i32, distance: u32, places: PulsePlaces) -> (u64, bool) {
         match *self {
             Self::Steady { speed } => (time(tick_rate, distance, speed, speed), false),
@@ -50,6 +51,7 @@ impl Motion {
         }
     }
 
+    #[inline(never)]
     fn advance_ramp(
         &mut self,
         tick_rate: u32,

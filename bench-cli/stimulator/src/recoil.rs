@@ -27,6 +27,7 @@ impl Recoil {
     }
 
     /// The next flank, or the standstill in the end.
+    #[inline(never)]
     pub(crate) fn next(&mut self, tick_rate: u32, pulse: &Pulse, at: &mut u64) -> Passage {
         let second = signed(pulse.second);
         let mut to = self.end;

@@ -105,6 +105,7 @@ impl Stimulator {
     ///
     /// Afterwards the caller looks at [`outputs`](Self::outputs) and [`next_flank`](Self::next_flank) anew: a stop takes the
     /// order that waited away.
+    #[inline(never)]
     pub fn message(&mut self, request: &Request, now: u32) -> Reply {
         self.heard = Some(now);
         let done = match request.message {

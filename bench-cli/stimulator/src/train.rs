@@ -19,6 +19,7 @@ pub(crate) struct Pulse {
 }
 
 impl Pulse {
+    #[inline(never)]
     pub(crate) fn new(pattern: &PickupPattern) -> Result<Self, Refusal> {
         let pulse = match pattern.pulses_in_two_turns {
             n @ 1..=12 => u32::try_from(divide(u64::from(TWO_TURNS), u32::from(n)).0).map_err(|_| Refusal::Pulses)?,
@@ -123,6 +124,7 @@ pub(crate) struct Train {
 }
 
 impl Train {
+    #[inline(never)]
     pub(crate) fn new(pulse: Pulse) -> Self {
         Self {
             pulse,
@@ -168,12 +170,14 @@ impl Train {
     }
 
     /// Starts out of standstill from the last flank's place, which the pickup's level tells.
+    #[inline(never)]
     pub(crate) fn start(&mut self, at: u32, active: bool, motion: Motion) {
         *self = Self { at: u64::from(at) << 32, motion: Some(motion), ..Self::new(self.pulse) };
         self.here = if active { 0 } else { signed(self.pulse.second) };
     }
 
     /// Stands still.
+    #[inline(never)]
     pub(crate) fn stop(&mut self) {
         *self = Self::new(self.pulse);
     }
@@ -232,6 +236,7 @@ impl Train {
         Some(passage)
     }
 
+    #[inline(never)]
     fn begin_pulse(&mut self, early: i32, upset: Option<(u8, Upset)>, passage: &mut Passage) {
         self.here = -early;
         self.late = -early;

@@ -42,8 +42,13 @@ pub(crate) fn product(a: u32, b: u32) -> u64 {
 /// `numerator / divisor` and the rest, one copy of it. A divisor of 0 gives ones throughout.
 #[inline(never)]
 pub(crate) fn divide(numerator: u64, divisor: u32) -> (u64, u32) {
-    let zeros = numerator.leading_zeros();
-    long_division(0, numerator.wrapping_shl(zeros), u64::BITS - zeros, divisor)
+    let (mut bits, mut count) = (numerator, u64::BITS);
+    // Whole bytes of zeros are cheap to pass over; a shift by any number of bits would cost more than it saves.
+    while count > 8 && bits >> 56 == 0 {
+        bits <<= 8;
+        count -= 8;
+    }
+    long_division(0, bits, count, divisor)
 }
 
 /// `numerator / divisor` with 32 bits of fraction.
