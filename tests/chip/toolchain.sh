@@ -2,6 +2,7 @@
 # Runs cargo for a chip with whichever toolchain can build its `core` library from source.
 #
 #   toolchain.sh TARGET CARGO-ARGUMENTS...   builds in the current folder, e.g. `toolchain.sh avr-none build --release`
+#   toolchain.sh host CARGO-ARGUMENTS...     the same compiler for this machine, with unstable options allowed
 #   toolchain.sh --which                     says what would be used; exit 4 and what to install where there is nothing
 #
 # TARGET is avr-none (an ATmega328P) or thumbv6m-none-eabi, thumbv7m-none-eabi (with a link.x in the current folder).
@@ -18,7 +19,7 @@ find_toolchain() {
     # Debian's compiler carries its own library source, so nothing is downloaded.
     if [ -x /usr/bin/cargo ] && [ -x /usr/bin/rustc ] \
         && sysroot=$(/usr/bin/rustc --print sysroot) && [ -d "$sysroot/lib/rustlib/src/rust/library/core" ]; then
-        export RUSTC_BOOTSTRAP=1 RUSTC=/usr/bin/rustc
+        export RUSTC_BOOTSTRAP=1 RUSTC=/usr/bin/rustc RUSTDOC=/usr/bin/rustdoc
         cargo=(/usr/bin/cargo)
         return
     fi
@@ -40,6 +41,7 @@ fi
 target=$1
 shift
 case "$target" in
+    host) exec "${cargo[@]}" "$@" ;;
     avr-none)
         need avr-gcc "gcc-avr avr-libc"
         # -mmcu brings start-up code, vectors, libgcc and the linker script.
