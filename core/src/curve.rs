@@ -203,10 +203,6 @@ macro_rules! curve {
                 let (least, greatest) = self.raw.range();
                 (<$y>::saturating_from_bits(least as $y_bits), <$y>::saturating_from_bits(greatest as $y_bits))
             }
-
-            pub(crate) const fn raw(&self) -> &Breakpoints {
-                &self.raw
-            }
         }
     };
 }
@@ -238,6 +234,10 @@ impl VacuumCurve {
 }
 
 impl DwellCurve {
+    pub(crate) const fn raw(&self) -> &Breakpoints {
+        &self.raw
+    }
+
     #[allow(clippy::unnecessary_wraps)] // One constructor serves three kinds of curve.
     const fn checked(self) -> Result<Self, CurveError> {
         Ok(self)
