@@ -4,6 +4,7 @@ use crate::link;
 
 /// Links them all.
 pub fn link_all() {
+    link(<bobweight::Counters as Default>::default as fn() -> _);
     link(<bobweight::Curve<bobweight::quantity::CrankSpeed, bobweight::quantity::Advance>>::at as fn(_, _) -> _);
     link(
         <bobweight::Curve<bobweight::quantity::CrankSpeed, bobweight::quantity::Advance>>::breakpoint as fn(_, _) -> _,
@@ -39,6 +40,23 @@ pub fn link_all() {
     link(bobweight::Pickup::new as fn(_) -> _);
     link(bobweight::Pickup::settings as fn(_) -> _);
     link(bobweight::PickupError::message as fn(_) -> _);
+    link(bobweight::Sequencer::battery as fn(_, _) -> _);
+    link(bobweight::Sequencer::counters as fn(_) -> _);
+    link(bobweight::Sequencer::depression as fn(_, _, _, _) -> _);
+    link(bobweight::Sequencer::edge as fn(_, _, _, _) -> _);
+    link(bobweight::Sequencer::hold as fn(_, _) -> _);
+    link(bobweight::Sequencer::new as fn(_) -> _);
+    link(bobweight::Sequencer::period as fn(_) -> _);
+    link(bobweight::Sequencer::phase as fn(_) -> _);
+    link(bobweight::Sequencer::poll as fn(_, _) -> _);
+    link(bobweight::Sequencer::vacuum as fn(_) -> _);
+    link(bobweight::Timetable::delay as fn(_, _, _, _) -> _);
+    link(bobweight::Timetable::dwell as fn(_, _) -> _);
+    link(bobweight::Timetable::dwell_of_unknown_battery as fn(_) -> _);
+    link(bobweight::Timetable::new as fn(_, _, _, _) -> _);
+    link(bobweight::Timetable::period_of as fn(_, _) -> _);
+    link(bobweight::Timetable::vacuum_advance as fn(_, _, _) -> _);
+    link(bobweight::TimetableError::message as fn(_) -> _);
     link(bobweight::quantity::Acceleration::bits as fn(_) -> _);
     link(bobweight::quantity::Acceleration::from_bits as fn(_) -> _);
     link(bobweight::quantity::Acceleration::get as fn(_) -> _);

@@ -1,37 +1,27 @@
 //! Short ways to write settings in a constant, as firmware does.
 
+use bobweight::must;
 use bobweight::quantity::{Acceleration, Advance, CrankAngle, CrankSpeed, Duration};
 use bobweight::{AdvanceSettings, CentrifugalCurve, Limits, PhaseSpeeds, PickupSettings};
 
-/// What a constructor made; its refusal becomes the compile error.
-#[macro_export]
-macro_rules! checked {
-    ($made:expr) => {
-        match $made {
-            Ok(made) => made,
-            Err(error) => panic!("{}", error.message()),
-        }
-    };
-}
-
 /// A speed in crank rpm.
 pub const fn speed(crank_rpm: u32) -> CrankSpeed {
-    checked!(CrankSpeed::from_bits(crank_rpm * CrankSpeed::STEP))
+    must!(CrankSpeed::from_bits(crank_rpm * CrankSpeed::STEP))
 }
 
 /// An advance in crank degrees.
 pub const fn advance(crank_degrees: i32) -> Advance {
-    checked!(Advance::from_bits(crank_degrees * Advance::STEP as i32))
+    must!(Advance::from_bits(crank_degrees * Advance::STEP as i32))
 }
 
 /// An angle in crank degrees before top dead centre.
 pub const fn angle(crank_degrees: i32) -> CrankAngle {
-    checked!(CrankAngle::from_bits(crank_degrees * CrankAngle::STEP as i32))
+    must!(CrankAngle::from_bits(crank_degrees * CrankAngle::STEP as i32))
 }
 
 /// A time in microseconds.
 pub const fn micros(micros: u32) -> Duration {
-    checked!(Duration::from_micros(micros))
+    must!(Duration::from_micros(micros))
 }
 
 /// Right settings of an advance model, to be spoilt one at a time.
@@ -39,7 +29,7 @@ pub const ADVANCE: AdvanceSettings = AdvanceSettings {
     initial: advance(8),
     cranking: advance(8),
     held: advance(8),
-    centrifugal: checked!(CentrifugalCurve::new(&[
+    centrifugal: must!(CentrifugalCurve::new(&[
         (speed(900), advance(0)),
         (speed(1700), advance(12)),
         (speed(3300), advance(20)),
@@ -65,6 +55,6 @@ pub const PICKUP: PickupSettings = PickupSettings {
     angle: angle(60),
     second_flank_angle: Some(angle(8)),
     lag: micros(0),
-    greatest_acceleration: checked!(Acceleration::from_bits(6000)),
+    greatest_acceleration: must!(Acceleration::from_bits(6000)),
     pulse_spread: angle(0),
 };

@@ -1,10 +1,10 @@
 //! Refused: the least advance is not above any of the greatest limits
 
-use bobweight::{AdvanceModel, AdvanceSettings, Limits};
-use bobweight_compile_fail::{ADVANCE, advance, checked};
+use bobweight::{AdvanceModel, AdvanceSettings, Limits, must};
+use bobweight_compile_fail::{ADVANCE, advance};
 
 const MODEL: AdvanceModel =
-    checked!(AdvanceModel::new(AdvanceSettings { limits: Limits { least: advance(43), ..ADVANCE.limits }, ..ADVANCE }));
+    must!(AdvanceModel::new(AdvanceSettings { limits: Limits { least: advance(43), ..ADVANCE.limits }, ..ADVANCE }));
 
 fn main() {
     assert!(MODEL.judge().hold());
