@@ -7,7 +7,8 @@ needs() {
 }
 
 run() {
-    (cd fuzz && cargo_tests)
+    # The same compiled libraries as the other tests use.
+    (cd fuzz && CARGO_TARGET_DIR=../target cargo_tests)
     if [ -n "${BOBWEIGHT_LONG:-}" ]; then fuzz_all; fi
 }
 
