@@ -1,1 +1,4 @@
 //! See the README.
+
+pub mod link;
+pub mod source;

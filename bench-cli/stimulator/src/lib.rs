@@ -1,3 +1,17 @@
 #![no_std]
 #![forbid(unsafe_code)]
-//! See the README.
+#![doc = include_str!("../README.md")]
+
+mod command;
+mod log;
+mod motion;
+mod order;
+mod recoil;
+mod stimulator;
+mod swing;
+mod train;
+mod units;
+
+pub use bobweight_wire as wire;
+pub use order::{Flank, FlankOrder};
+pub use stimulator::{CoilEdge, Outputs, Settings, Stimulator};

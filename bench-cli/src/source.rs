@@ -1,0 +1,3 @@
+//! Where sparks come from.
+
+pub mod simulated;
