@@ -1,3 +1,4 @@
 //! See the README.
 pub mod measure;
 pub mod plan;
+pub mod verdict;
