@@ -94,20 +94,21 @@ pub fn diagnose(points: &[MeasuredPoint], setting: &Setting) -> Diagnosis {
 fn explain(points: &[Conditions], errors: &[Summary], setting: &Setting) -> (Option<Regression>, Vec<Finding>) {
     let candidates = candidates(points, setting);
     let n = points.len();
-    let weight: Vec<f64> = errors.iter().map(|error| 1.0 / regression::standard_uncertainty(error)).collect();
+    let weight: Vec<f64> = regression::uncertainties(points, errors, setting).whole.iter().map(|u| u.recip()).collect();
     let columns = DMatrix::from_fn(n, candidates.len(), |i, j| candidates[j].1[i] * weight[i]);
     let observed = DVector::from_fn(n, |i, _| errors[i].mean * weight[i]);
     let selected: Vec<&(Candidate, Vec<f64>)> =
         select(&columns, &observed).into_iter().map(|index| &candidates[index]).collect();
-    let mut moved = Vec::new();
-    let mut further = Vec::new();
-    for (candidate, column) in &selected {
-        if let Candidate::Breakpoint(number) = candidate {
-            moved.push(*number);
-            further.push(column.clone());
-        }
-    }
-    let Some(regression) = regress(points, errors, setting, &further) else { return (None, Vec::new()) };
+    let moved: Vec<(usize, &Vec<f64>)> = selected
+        .iter()
+        .filter_map(|(candidate, column)| match candidate {
+            Candidate::Breakpoint(number) => Some((*number, column)),
+            Candidate::Cause(_) => None,
+        })
+        .collect();
+    let Some((regression, moved)) = regress_on_named(points, errors, setting, moved) else {
+        return (None, Vec::new());
+    };
     let mut findings = Vec::new();
     for (candidate, column) in &selected {
         let Candidate::Cause(cause) = candidate else { continue };
@@ -124,14 +125,41 @@ fn explain(points: &[Conditions], errors: &[Summary], setting: &Setting) -> (Opt
             findings.push(words::cause(*cause, estimate, points, setting));
         }
     }
-    for ((number, column), estimate) in moved.iter().zip(&further).zip(&regression.further) {
-        if named(estimate, greatest(column), setting) {
-            findings.push(words::breakpoint(*number, estimate, setting));
-        }
+    for (number, estimate) in moved.iter().zip(&regression.further) {
+        findings.push(words::breakpoint(*number, estimate, setting));
     }
     let unexplained = unexplained(points, errors, &regression, setting);
     findings.extend(words::test_points(&unexplained, setting));
     (Some(regression), findings)
+}
+
+/// Regresses with the moved breakpoints as further columns, and without those that turn out not to be worth a name: a column
+/// for nothing would only widen the intervals of offset and lag.
+fn regress_on_named(
+    points: &[Conditions],
+    errors: &[Summary],
+    setting: &Setting,
+    mut moved: Vec<(usize, &Vec<f64>)>,
+) -> Option<(Regression, Vec<usize>)> {
+    loop {
+        let further: Vec<Vec<f64>> = moved.iter().map(|(_, column)| (*column).clone()).collect();
+        let regression = regress(points, errors, setting, &further)?;
+        let stay: Vec<bool> = regression
+            .further
+            .iter()
+            .zip(&further)
+            .map(|(estimate, column)| {
+                // One of many breakpoints that could have been chosen: twice the interval must leave 0 out.
+                let sure = estimate.value.abs() > 2.0 * estimate.expanded_uncertainty;
+                sure && named(estimate, greatest(column), setting)
+            })
+            .collect();
+        if stay.iter().all(|&stays| stays) {
+            return Some((regression, moved.into_iter().map(|(number, _)| number).collect()));
+        }
+        let mut stays = stay.into_iter();
+        moved.retain(|_| stays.next().unwrap_or(false));
+    }
 }
 
 /// An estimate is named where its interval leaves 0 out and its greatest effect at a test point matters.

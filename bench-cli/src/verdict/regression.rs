@@ -104,14 +104,56 @@ fn place(point: &Conditions) -> (u64, u64) {
     (point.speed_crank_rpm.to_bits(), point.depression_kpa.to_bits())
 }
 
-/// Standard uncertainty of a point for its weight: scatter of the cycle means, and the core's rounding, which differs
-/// from point to point.
-pub fn standard_uncertainty(cycle_means: &Summary) -> f64 {
-    (cycle_means.standard_uncertainty().powi(2) + core_rounding().powi(2)).sqrt()
+/// Random and whole standard uncertainties of the points' mean errors, crank degrees.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Uncertainties {
+    /// Scatter of the cycle means alone.
+    pub random: Vec<f64>,
+    /// With the core's rounding and the ticks, which differ from point to point: the weights are of these.
+    pub whole: Vec<f64>,
+}
+
+/// The standard uncertainties of the points.
+///
+/// The scatter is pooled over the points of one speed: a dozen cycle means tell a point's own scatter to a fifth only, and
+/// weights as rough as that widen every interval.
+#[expect(clippy::cast_precision_loss, reason = "counts of cycles")]
+pub fn uncertainties(points: &[Conditions], errors: &[Summary], setting: &Setting) -> Uncertainties {
+    let mut pools: HashMap<u64, (f64, f64)> = HashMap::new();
+    for (point, error) in points.iter().zip(errors) {
+        let freedom = error.count.saturating_sub(1) as f64;
+        let pool = pools.entry(place(point).0).or_default();
+        pool.0 += freedom * error.standard_deviation.powi(2);
+        pool.1 += freedom;
+    }
+    let random: Vec<f64> = points
+        .iter()
+        .zip(errors)
+        .map(|(point, error)| {
+            let (squares, freedom) = pools[&place(point).0];
+            (squares / freedom / error.count as f64).sqrt()
+        })
+        .collect();
+    let whole = points
+        .iter()
+        .zip(&random)
+        .map(|(point, random)| {
+            let ticks = ticks(point, setting);
+            (random.powi(2) + core_rounding().powi(2) + ticks.powi(2)).sqrt()
+        })
+        .collect();
+    Uncertainties { random, whole }
 }
 
 fn core_rounding() -> f64 {
     CORE_BOUND / 3.0_f64.sqrt()
+}
+
+/// Standard uncertainty of a point by its ticks, crank degrees. Where a period is a whole number of ticks all of them are cut
+/// alike, at either end of either clock, and no scatter shows it (JCGM 100:2008, F.2.2.1: a resolution is rectangular).
+fn ticks(point: &Conditions, setting: &Setting) -> f64 {
+    let square = (setting.tick_bench_s.powi(2) + setting.tick_ignition_s.powi(2)) / 6.0;
+    6.0 * point.speed_crank_rpm * square.sqrt()
 }
 
 /// Regresses the points' errors on the four causes and on `further` columns. None where there are too few points for
@@ -135,9 +177,10 @@ pub fn regress(
     let n = points.len();
     let columns = DMatrix::from_fn(n, chosen.len(), |i, j| chosen[j].1[i]);
     let observed = DVector::from_iterator(n, errors.iter().map(|error| error.mean));
-    let weighting = DVector::from_iterator(n, errors.iter().map(standard_uncertainty));
+    let uncertainties = uncertainties(points, errors, setting);
+    let weighting = DVector::from_row_slice(&uncertainties.whole);
     let fit = LeastSquares::fit(&columns, &observed, &weighting)?;
-    let random = DVector::from_iterator(n, errors.iter().map(Summary::standard_uncertainty));
+    let random = DVector::from_row_slice(&uncertainties.random);
     let scale = fit.reduced_chi_square().max(1.0);
     let type_a = fit.covariance(&random) * scale;
     let systematic = Systematic::new(points, setting);
@@ -173,6 +216,8 @@ struct Systematic {
     patterns: Vec<(&'static str, Vec<f64>)>,
     /// Points of one speed and depression share the core's rounding.
     places: Vec<usize>,
+    /// Each point's own ticks.
+    ticks: Vec<f64>,
 }
 
 impl Systematic {
@@ -197,6 +242,7 @@ impl Systematic {
                 ("half a step of the depression", step),
             ],
             places,
+            ticks: points.iter().map(|point| ticks(point, setting)).collect(),
         }
     }
 
@@ -208,7 +254,8 @@ impl Systematic {
             by_place[place] += share;
         }
         let rounding = core_rounding() * by_place.iter().map(|share| share * share).sum::<f64>().sqrt();
-        let mut parts = vec![("the core's arithmetic, point by point", rounding)];
+        let ticks = self.ticks.iter().zip(shares).map(|(u, share)| (u * share).powi(2)).sum::<f64>().sqrt();
+        let mut parts = vec![("the core's arithmetic, point by point", rounding), ("ticks, point by point", ticks)];
         parts.extend(self.patterns.iter().map(|(name, pattern)| {
             let reach: f64 = pattern.iter().zip(shares).map(|(bound, share)| bound * share).sum();
             (*name, reach.abs() / 3.0_f64.sqrt())

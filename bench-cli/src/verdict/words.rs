@@ -126,14 +126,15 @@ pub fn cause(cause: Cause, estimate: &Estimate, points: &[Conditions], setting: 
     }
 }
 
-/// An offset; named as the flank where it is the distance between the flanks, whole pulses apart or not.
+/// An offset; named as the flank where it is the distance between the flanks, whole pulses apart or not, and nothing that
+/// matters is left.
 fn offset(value: f64, u: f64, setting: &Setting) -> Finding {
     if let Some(distance) = setting.flank_distance {
         #[expect(clippy::cast_precision_loss, reason = "at most 12 pulses")]
         let spacing = 720.0 / setting.pulses_in_two_turns as f64;
         let between = value - distance;
         let apart = between - spacing * (between / spacing).round();
-        if apart.abs() <= u {
+        if apart.abs() <= u.max(setting.matters()) {
             let sentence = format!(
                 "{} by {:.2} crank degrees (U {u:.2}) everywhere, which is the distance between the pickup's flanks: the ignition \
                  times sparks by the other flank; make flank agree in sheet and ignition",
