@@ -21,7 +21,7 @@ const IDLE: f64 = 650.0;
 const TOP: f64 = 4600.0;
 
 /// What the made-up ignition does wrong, crank degrees early positive unless said otherwise.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Copy, Default)]
 pub struct Errors {
     /// Of single sparks, standard deviation.
     pub scatter: f64,
@@ -175,7 +175,7 @@ impl Bench {
     fn systematic(&self, index: usize) -> f64 {
         let point = self.points[index];
         let (speed, depression) = (point.speed_crank_rpm, point.depression_kpa);
-        let errors = &self.errors;
+        let errors = self.errors;
         let mut centrifugal = CENTRIFUGAL;
         if let Some((number, higher)) = errors.breakpoint {
             centrifugal[number][1] += higher;

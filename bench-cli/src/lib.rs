@@ -1,4 +1,6 @@
 //! See the README.
 pub mod measure;
+pub mod output;
 pub mod plan;
+pub mod result;
 pub mod verdict;

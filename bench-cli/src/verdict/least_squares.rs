@@ -90,8 +90,8 @@ mod tests {
 
     #[test]
     fn columns_that_cannot_be_told_apart_give_no_fit() {
-        let columns = DMatrix::from_fn(6, 2, |i, j| if j == 0 { 1.0 + i as f64 } else { 2.0 + 2.0 * i as f64 });
-        let ones = DVector::from_element(6, 1.0);
+        let columns = DMatrix::from_row_slice(4, 2, &[1.0, 2.0, 2.0, 4.0, 3.0, 6.0, 4.0, 8.0]);
+        let ones = DVector::from_element(4, 1.0);
         assert!(LeastSquares::fit(&columns, &ones, &ones).is_none());
     }
 }

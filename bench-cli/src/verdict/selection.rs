@@ -26,16 +26,20 @@ pub fn select(columns: &DMatrix<f64>, observed: &DVector<f64>) -> Vec<usize> {
             }
         }
     });
-    #[expect(clippy::cast_precision_loss, reason = "counts of test points and causes")]
-    let (n, p) = (n as f64, p as f64);
+    let (n, p) = (count(n), count(p));
     // What even the largest set leaves is taken for scatter that the stated uncertainties do not know.
     let least = best.iter().map(|(chi_square, _)| *chi_square).fold(f64::INFINITY, f64::min);
-    let scale = (least / (n - MOST as f64).max(1.0)).max(1.0);
+    let scale = (least / (n - count(MOST)).max(1.0)).max(1.0);
     let price = n.max(2.0).ln() + 2.0 * p.max(1.0).ln();
     best.into_iter()
-        .map(|(chi_square, set)| (chi_square / scale + price * set.len() as f64, set))
+        .map(|(chi_square, set)| (chi_square / scale + price * count(set.len()), set))
         .min_by(|a, b| a.0.total_cmp(&b.0))
         .map_or_else(Vec::new, |(_, set)| set)
+}
+
+#[expect(clippy::cast_precision_loss, reason = "counts of test points and causes")]
+fn count(of: usize) -> f64 {
+    of as f64
 }
 
 fn visit(p: usize, set: &mut Vec<usize>, from: usize, look: &mut dyn FnMut(&[usize])) {
@@ -73,7 +77,9 @@ mod tests {
     #[test]
     fn the_set_that_made_the_data_is_found_and_nothing_more() {
         let n = 40;
-        let columns = DMatrix::from_fn(n, 5, |i, j| (i as f64 / 10.0).powi(i32::try_from(j).unwrap()));
+        let columns = DMatrix::from_fn(n, 5, |i, j| {
+            0.1_f64.mul_add(f64::from(u8::try_from(i).unwrap()), 0.1).powi(i32::try_from(j).unwrap())
+        });
         let noise = DVector::from_fn(n, |i, _| if i % 2 == 0 { 0.5 } else { -0.5 });
         for set in [vec![], vec![2], vec![0, 3], vec![1, 2, 4]] {
             let mut observed = noise.clone();

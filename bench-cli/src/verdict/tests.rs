@@ -47,7 +47,7 @@ fn jitter(k: usize) -> f64 {
 
 #[test]
 fn a_ramp_that_stays_within_its_tolerance_passes_though_its_error_changes() {
-    let late = measured((0..160).map(|k| Some(-0.2 - 1e-2 * k as f64 * 0.5 + jitter(k))));
+    let late = measured((0_u32..160).map(|k| Some(-0.2 - 5e-3 * f64::from(k) + jitter(k as usize))));
     let judged = judge_ramp(&late, Direction::Rising, &setting());
     assert_eq!((judged.verdict, judged.cycles), (Verdict::Pass, 40));
     assert!(judged.scatter < 0.1, "the course of the error is not scatter: {}", judged.scatter);
