@@ -2,3 +2,8 @@
 
 pub mod link;
 pub mod source;
+pub mod measure;
+pub mod output;
+pub mod plan;
+pub mod result;
+pub mod verdict;
