@@ -1,1 +1,3 @@
 //! See the README.
+
+pub mod units;
