@@ -1,5 +1,6 @@
 //! See the README.
 
+pub mod cli;
 pub mod quantity_text;
 pub mod sheet;
 pub mod units;

@@ -1,4 +1,5 @@
 use super::*;
+use crate::units::KPA_PER_INHG;
 
 #[track_caller]
 fn reads(dimension: &'static Dimension, text: &str, wanted: f64) {

@@ -1,0 +1,3 @@
+//! The command line: arguments in, an exit status out. What the commands do is elsewhere.
+
+pub mod render;
