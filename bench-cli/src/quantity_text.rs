@@ -9,8 +9,8 @@ mod dimension;
 mod error;
 
 pub use dimension::{
-    ACCELERATION, ANGLE, ANGLE_RATE, CURRENT, Dimension, HEIGHT, INDUCTANCE, POSITION, RESISTANCE,
-    SHARE, SPEED, TIME, VOLTAGE,
+    ACCELERATION, ANGLE, ANGLE_RATE, CURRENT, Dimension, HEIGHT, INDUCTANCE, POSITION, RESISTANCE, SHARE, SPEED, TIME,
+    VOLTAGE,
 };
 pub use error::QuantityError;
 
@@ -54,11 +54,7 @@ impl PressureUnit {
     /// A number of the column as a pressure.
     pub fn of(self, number: f64) -> Pressure {
         let kpa = number * self.kpa;
-        if self.absolute {
-            Pressure::Absolute(kpa)
-        } else {
-            Pressure::Depression(kpa)
-        }
+        if self.absolute { Pressure::Absolute(kpa) } else { Pressure::Depression(kpa) }
     }
 }
 
@@ -70,10 +66,7 @@ pub fn parse(dimension: &'static Dimension, text: &str) -> Result<f64, QuantityE
     let (number, written, unit) = split(dimension, text)?;
     let factor = factor(dimension, &written, &unit)?;
     if number < 0.0 && !dimension.below_zero {
-        return Err(QuantityError::Negative {
-            dimension,
-            written: text.trim().to_owned(),
-        });
+        return Err(QuantityError::Negative { dimension, written: text.trim().to_owned() });
     }
     Ok(number * factor)
 }
@@ -94,10 +87,7 @@ pub fn parse_pressure(text: &str) -> Result<Pressure, QuantityError> {
     let (number, written, unit) = split(&PRESSURE, text)?;
     let column = pressure_unit(&written, number, &unit)?;
     if number < 0.0 {
-        return Err(QuantityError::Negative {
-            dimension: &PRESSURE,
-            written: text.trim().to_owned(),
-        });
+        return Err(QuantityError::Negative { dimension: &PRESSURE, written: text.trim().to_owned() });
     }
     Ok(column.of(number))
 }
@@ -117,17 +107,12 @@ pub fn column_pressure_unit(text: &str) -> Result<PressureUnit, QuantityError> {
 pub fn parse_supply(text: &str) -> Result<f64, QuantityError> {
     match squeeze(text).as_str() {
         "12 V negative earth" => Ok(12.0),
-        other => Err(QuantityError::Supply {
-            written: other.to_owned(),
-        }),
+        other => Err(QuantityError::Supply { written: other.to_owned() }),
     }
 }
 
 /// The number, as value and as written, and the unit with single blanks.
-fn split(
-    dimension: &'static Dimension,
-    text: &str,
-) -> Result<(f64, String, String), QuantityError> {
+fn split(dimension: &'static Dimension, text: &str) -> Result<(f64, String, String), QuantityError> {
     let text = squeeze(text);
     let unsigned = text.trim_start_matches(['+', '-']);
     // `NaN` and `inf` are numbers that look like words.
@@ -137,16 +122,11 @@ fn split(
         let number = |c: char| c.is_ascii_digit() || "+-.,eE".contains(c);
         text.split_at(text.find(|c: char| !number(c)).unwrap_or(text.len()))
     };
-    let wrong =
-        |make: fn(&'static Dimension, String) -> QuantityError| Err(make(dimension, text.clone()));
+    let wrong = |make: fn(&'static Dimension, String) -> QuantityError| Err(make(dimension, text.clone()));
     if text.is_empty() {
         return wrong(|dimension, _| QuantityError::Empty { dimension });
     }
-    match first
-        .trim_start_matches(['+', '-'])
-        .to_ascii_lowercase()
-        .as_str()
-    {
+    match first.trim_start_matches(['+', '-']).to_ascii_lowercase().as_str() {
         "nan" => {
             return wrong(|dimension, written| QuantityError::NotANumber { dimension, written });
         }
@@ -156,10 +136,7 @@ fn split(
         _ => {}
     }
     if first.contains(',') && first.replace(',', ".").parse::<f64>().is_ok() {
-        return Err(QuantityError::DecimalComma {
-            written: text.clone(),
-            remedy: text.replacen(',', ".", 1),
-        });
+        return Err(QuantityError::DecimalComma { written: text.clone(), remedy: text.replacen(',', ".", 1) });
     }
     let Ok(number) = first.parse::<f64>() else {
         return wrong(|dimension, written| QuantityError::NoNumber { dimension, written });
@@ -169,10 +146,7 @@ fn split(
     }
     let unit = rest.trim();
     if unit.is_empty() {
-        return Err(QuantityError::MissingUnit {
-            dimension,
-            written: first.to_owned(),
-        });
+        return Err(QuantityError::MissingUnit { dimension, written: first.to_owned() });
     }
     Ok((number, first.to_owned(), unit.to_owned()))
 }
@@ -182,22 +156,11 @@ fn factor(dimension: &'static Dimension, written: &str, unit: &str) -> Result<f6
     if let Some((_, factor)) = dimension.units.iter().find(|(name, _)| *name == wanted) {
         return Ok(*factor);
     }
-    let turns = |shaft: &str| {
-        dimension
-            .units
-            .iter()
-            .any(|(name, _)| *name == format!("{shaft} {wanted}"))
-    };
+    let turns = |shaft: &str| dimension.units.iter().any(|(name, _)| *name == format!("{shaft} {wanted}"));
     if turns("crank") {
-        return Err(QuantityError::CrankOrDistributor {
-            written: written.to_owned(),
-            unit: unit.to_owned(),
-        });
+        return Err(QuantityError::CrankOrDistributor { written: written.to_owned(), unit: unit.to_owned() });
     }
-    Err(QuantityError::UnknownUnit {
-        dimension,
-        unit: unit.to_owned(),
-    })
+    Err(QuantityError::UnknownUnit { dimension, unit: unit.to_owned() })
 }
 
 fn pressure_unit(written: &str, number: f64, unit: &str) -> Result<PressureUnit, QuantityError> {

@@ -20,10 +20,7 @@ pub struct Dimension {
 pub const SPEED: Dimension = Dimension {
     name: "a speed",
     example: "650 crank rpm",
-    units: &[
-        ("crank rpm", 1.0),
-        ("distributor rpm", CRANK_PER_DISTRIBUTOR),
-    ],
+    units: &[("crank rpm", 1.0), ("distributor rpm", CRANK_PER_DISTRIBUTOR)],
     below_zero: false,
 };
 
@@ -57,10 +54,7 @@ pub const POSITION: Dimension = Dimension {
 pub const ACCELERATION: Dimension = Dimension {
     name: "an acceleration",
     example: "6000 crank rpm per s",
-    units: &[
-        ("crank rpm per s", 1.0),
-        ("distributor rpm per s", CRANK_PER_DISTRIBUTOR),
-    ],
+    units: &[("crank rpm per s", 1.0), ("distributor rpm per s", CRANK_PER_DISTRIBUTOR)],
     below_zero: false,
 };
 
@@ -68,10 +62,7 @@ pub const ACCELERATION: Dimension = Dimension {
 pub const ANGLE_RATE: Dimension = Dimension {
     name: "a rate of advance",
     example: "30 crank degrees per s",
-    units: &[
-        ("crank degrees per s", 1.0),
-        ("distributor degrees per s", CRANK_PER_DISTRIBUTOR),
-    ],
+    units: &[("crank degrees per s", 1.0), ("distributor degrees per s", CRANK_PER_DISTRIBUTOR)],
     below_zero: false,
 };
 
@@ -84,52 +75,26 @@ pub const TIME: Dimension = Dimension {
 };
 
 /// A fraction of one, written in per cent.
-pub const SHARE: Dimension = Dimension {
-    name: "a share",
-    example: "0.5 %",
-    units: &[("%", 1e-2)],
-    below_zero: false,
-};
+pub const SHARE: Dimension = Dimension { name: "a share", example: "0.5 %", units: &[("%", 1e-2)], below_zero: false };
 
 /// Volts.
-pub const VOLTAGE: Dimension = Dimension {
-    name: "a voltage",
-    example: "4.7 V",
-    units: &[("V", 1.0), ("mV", 1e-3)],
-    below_zero: false,
-};
+pub const VOLTAGE: Dimension =
+    Dimension { name: "a voltage", example: "4.7 V", units: &[("V", 1.0), ("mV", 1e-3)], below_zero: false };
 
 /// Amperes.
-pub const CURRENT: Dimension = Dimension {
-    name: "a current",
-    example: "5 A",
-    units: &[("A", 1.0), ("mA", 1e-3)],
-    below_zero: false,
-};
+pub const CURRENT: Dimension =
+    Dimension { name: "a current", example: "5 A", units: &[("A", 1.0), ("mA", 1e-3)], below_zero: false };
 
 /// Ohms.
-pub const RESISTANCE: Dimension = Dimension {
-    name: "a resistance",
-    example: "1.2 ohm",
-    units: &[("ohm", 1.0)],
-    below_zero: false,
-};
+pub const RESISTANCE: Dimension =
+    Dimension { name: "a resistance", example: "1.2 ohm", units: &[("ohm", 1.0)], below_zero: false };
 
 /// Henries.
-pub const INDUCTANCE: Dimension = Dimension {
-    name: "an inductance",
-    example: "6 mH",
-    units: &[("mH", 1e-3), ("H", 1.0)],
-    below_zero: false,
-};
+pub const INDUCTANCE: Dimension =
+    Dimension { name: "an inductance", example: "6 mH", units: &[("mH", 1e-3), ("H", 1.0)], below_zero: false };
 
 /// Metres above the sea.
-pub const HEIGHT: Dimension = Dimension {
-    name: "a height",
-    example: "600 m",
-    units: &[("m", 1.0)],
-    below_zero: true,
-};
+pub const HEIGHT: Dimension = Dimension { name: "a height", example: "600 m", units: &[("m", 1.0)], below_zero: true };
 
 /// Kilopascals below the atmosphere, or above nothing; see [`Pressure`].
 pub(super) const PRESSURE: Dimension = Dimension {
@@ -156,8 +121,7 @@ impl Dimension {
     /// Every way to write the unit, for messages.
     pub(super) fn unit_list(&self) -> String {
         if *self == PRESSURE {
-            return "kPa, inHg, mmHg, mbar or psi, each followed by depression or absolute"
-                .to_owned();
+            return "kPa, inHg, mmHg, mbar or psi, each followed by depression or absolute".to_owned();
         }
         let names: Vec<&str> = self.units.iter().map(|(name, _)| *name).collect();
         match names.as_slice() {

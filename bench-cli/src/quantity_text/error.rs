@@ -105,20 +105,14 @@ impl QuantityError {
                 format!("write {}, such as `{}`", dimension.name, dimension.example)
             }
             Self::NoNumber { dimension, .. } => {
-                format!(
-                    "write the number first and then its unit, such as `{}`",
-                    dimension.example
-                )
+                format!("write the number first and then its unit, such as `{}`", dimension.example)
             }
             Self::NotANumber { dimension, .. } => format!(
                 "a reading that failed is left out; otherwise write what was measured, such as `{}`",
                 dimension.example
             ),
             Self::Infinite { dimension, .. } => {
-                format!(
-                    "write the greatest value that is meant, such as `{}`",
-                    dimension.example
-                )
+                format!("write the greatest value that is meant, such as `{}`", dimension.example)
             }
             Self::DecimalComma { remedy, .. } => format!("write a decimal point: `{remedy}`"),
             Self::MissingUnit { dimension, written } => {
@@ -132,41 +126,26 @@ impl QuantityError {
                 format!("{written} crank {unit}").trim_start(),
                 format!("{written} distributor {unit}").trim_start(),
             ),
-            Self::BareVacuum {
-                number: Some(number),
-                spelt,
-                atmosphere,
-                ..
-            } => format!(
+            Self::BareVacuum { number: Some(number), spelt, atmosphere, .. } => format!(
                 "write `{number} {spelt} depression`, below the atmosphere, or, for the same vacuum as the pressure that \
                  is left in the manifold at sea level, `{:.0} {spelt} absolute`",
                 atmosphere - number
             ),
-            Self::BareVacuum {
-                number: None,
-                spelt,
-                ..
-            } => {
-                format!(
-                    "write `{spelt} depression`, below the atmosphere, or `{spelt} absolute`, above nothing"
-                )
+            Self::BareVacuum { number: None, spelt, .. } => {
+                format!("write `{spelt} depression`, below the atmosphere, or `{spelt} absolute`, above nothing")
             }
             Self::Negative { dimension, .. } if dimension.name == "a speed" => {
-                "write the speed without its sign; which way a shaft turns is said by `rotation`"
-                    .to_owned()
+                "write the speed without its sign; which way a shaft turns is said by `rotation`".to_owned()
             }
             Self::Negative { dimension, .. } if dimension.name == "a depression" => {
-                "pressure above the atmosphere is not served: there is no advance to add for it"
-                    .to_owned()
+                "pressure above the atmosphere is not served: there is no advance to add for it".to_owned()
             }
             Self::Negative { dimension, .. } => {
                 format!("write it without its sign, such as `{}`", dimension.example)
             }
-            Self::Supply { .. } => {
-                "only `12 V negative earth` is served; convert the engine, or do not use this \
+            Self::Supply { .. } => "only `12 V negative earth` is served; convert the engine, or do not use this \
                                     ignition on it"
-                    .to_owned()
-            }
+                .to_owned(),
         }
     }
 }

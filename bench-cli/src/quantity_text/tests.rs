@@ -4,10 +4,7 @@ use crate::units::KPA_PER_INHG;
 #[track_caller]
 fn reads(dimension: &'static Dimension, text: &str, wanted: f64) {
     let got = parse(dimension, text).unwrap_or_else(|error| panic!("{text}: {error}"));
-    assert!(
-        (got - wanted).abs() <= 1e-12 * wanted.abs(),
-        "{text}: {got}, not {wanted}"
-    );
+    assert!((got - wanted).abs() <= 1e-12 * wanted.abs(), "{text}: {got}, not {wanted}");
 }
 
 #[track_caller]
@@ -70,13 +67,8 @@ fn pressures_say_their_side_of_the_atmosphere() {
             other => panic!("{text}: {other:?}"),
         }
     }
-    assert_eq!(
-        parse_pressure("54 kPa absolute"),
-        Ok(Pressure::Absolute(54.0))
-    );
-    assert!(
-        (Pressure::Absolute(54.0).depression_kpa(STANDARD_ATMOSPHERE_KPA) - 47.325).abs() < 1e-9
-    );
+    assert_eq!(parse_pressure("54 kPa absolute"), Ok(Pressure::Absolute(54.0)));
+    assert!((Pressure::Absolute(54.0).depression_kpa(STANDARD_ATMOSPHERE_KPA) - 47.325).abs() < 1e-9);
     let column = column_pressure_unit("inHg depression").unwrap();
     assert!(!column.is_absolute());
     assert_eq!(column.of(6.0), Pressure::Depression(6.0 * KPA_PER_INHG));
@@ -88,28 +80,12 @@ fn a_bare_pressure_is_refused_with_the_two_ways_to_say_it() {
         let error = parse_pressure(text).expect_err("a refusal");
         assert_eq!(error.to_string(), message);
         for way in ways {
-            assert!(
-                error.help().contains(&format!("`{way}`")),
-                "{text}: {}",
-                error.help()
-            );
+            assert!(error.help().contains(&format!("`{way}`")), "{text}: {}", error.help());
         }
     };
-    refuses(
-        "47 kPa",
-        "`kPa` says neither depression nor absolute",
-        ["47 kPa depression", "54 kPa absolute"],
-    );
-    refuses(
-        "6 inHg",
-        "`inHg` says neither depression nor absolute",
-        ["6 inHg depression", "24 inHg absolute"],
-    );
-    refuses(
-        "6 in",
-        "`in` says neither depression nor absolute",
-        ["6 inHg depression", "24 inHg absolute"],
-    );
+    refuses("47 kPa", "`kPa` says neither depression nor absolute", ["47 kPa depression", "54 kPa absolute"]);
+    refuses("6 inHg", "`inHg` says neither depression nor absolute", ["6 inHg depression", "24 inHg absolute"]);
+    refuses("6 in", "`in` says neither depression nor absolute", ["6 inHg depression", "24 inHg absolute"]);
     refuses(
         "6 in depression",
         "`in depression` says neither depression nor absolute",
@@ -161,10 +137,7 @@ fn each_wrong_text_has_a_message_and_a_remedy_of_its_own() {
         // The figures of a case are part of its remedy; the class is the message without them.
         let class = std::mem::discriminant(&error);
         if let Some(other) = helps.insert(error.help(), class) {
-            assert_eq!(
-                other, class,
-                "two classes of error share the remedy of {text:?}"
-            );
+            assert_eq!(other, class, "two classes of error share the remedy of {text:?}");
         }
     }
 }
@@ -172,15 +145,7 @@ fn each_wrong_text_has_a_message_and_a_remedy_of_its_own() {
 #[test]
 fn only_a_twelve_volt_negative_earth_supply_is_driven() {
     assert_eq!(parse_supply("12 V  negative earth"), Ok(12.0));
-    for text in [
-        "6 V negative earth",
-        "12 V positive earth",
-        "12 V",
-        "24 V negative earth",
-    ] {
-        assert!(
-            matches!(parse_supply(text), Err(QuantityError::Supply { .. })),
-            "{text}"
-        );
+    for text in ["6 V negative earth", "12 V positive earth", "12 V", "24 V negative earth"] {
+        assert!(matches!(parse_supply(text), Err(QuantityError::Supply { .. })), "{text}");
     }
 }

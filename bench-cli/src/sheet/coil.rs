@@ -42,24 +42,16 @@ const LONGEST_DWELL_S: f64 = 0.03;
 const SHORTEST_DWELL_S: f64 = 0.000_5;
 
 pub(super) fn coil(table: Table) -> Result<Coil, SheetError> {
-    let columns = [
-        Column::Of(&VOLTAGE, (4.0, 20.0)),
-        Column::Of(&TIME, (SHORTEST_DWELL_S, LONGEST_DWELL_S)),
-    ];
+    let columns = [Column::Of(&VOLTAGE, (4.0, 20.0)), Column::Of(&TIME, (SHORTEST_DWELL_S, LONGEST_DWELL_S))];
     let dwell = points(&table, "dwell", 2..=16, columns)?;
     let coil = Coil {
         resistance_ohm: table.quantity("resistance", &RESISTANCE, ("0.1 ohm", "20 ohm"))?,
         inductance_h: table.quantity("inductance", &INDUCTANCE, ("0.1 mH", "100 mH"))?,
         driver_drop_volts: table.quantity("driver_drop", &VOLTAGE, ("0 V", "4 V"))?,
         current_a: table.quantity("current", &CURRENT, ("0.5 A", "30 A"))?,
-        dwell: dwell.map(|points| {
-            points
-                .into_iter()
-                .map(|[volts, dwell_s]| DwellPoint { volts, dwell_s })
-                .collect()
-        }),
+        dwell: dwell.map(|points| points.into_iter().map(|[volts, dwell_s]| DwellPoint { volts, dwell_s }).collect()),
         largest_dwell_s: table.quantity("largest_dwell", &TIME, ("0.5 ms", "30 ms"))?,
-        largest_duty: table.quantity("largest_duty", &SHARE, ("5 %", "95 %"))?,
+        largest_duty: table.quantity("largest_duty", &SHARE, ("5 %", "90 %"))?,
         burn_time_s: table.quantity("burn_time", &TIME, ("0.1 ms", "5 ms"))?,
     };
     table.finish()?;

@@ -92,67 +92,45 @@ pub(super) fn advance(table: Table) -> Result<Advance, SheetError> {
 }
 
 pub(super) fn centrifugal(table: Table) -> Result<Centrifugal, SheetError> {
-    let centrifugal = Centrifugal {
-        breakpoints: centrifugal_breakpoints(&table)?,
-    };
+    let centrifugal = Centrifugal { breakpoints: centrifugal_breakpoints(&table)? };
     table.finish()?;
     Ok(centrifugal)
 }
 
 pub(super) fn vacuum(table: Table, atmosphere_kpa: f64) -> Result<Vacuum, SheetError> {
-    const SOURCES: &[(&str, VacuumSource)] = &[
-        ("manifold", VacuumSource::Manifold),
-        ("ported", VacuumSource::Ported),
-        ("none", VacuumSource::None),
-    ];
+    const SOURCES: &[(&str, VacuumSource)] =
+        &[("manifold", VacuumSource::Manifold), ("ported", VacuumSource::Ported), ("none", VacuumSource::None)];
     let vacuum = Vacuum {
         source: table.word("source", SOURCES)?,
         breakpoints: vacuum_breakpoints(&table, atmosphere_kpa)?,
         greatest_rate_crank_degrees_per_s: table.quantity(
             "greatest_rate",
             &ANGLE_RATE,
-            ("1 crank degrees per s", "1000 crank degrees per s"),
+            ("1 crank degrees per s", "720 crank degrees per s"),
         )?,
     };
     table.finish()?;
     Ok(vacuum)
 }
 
-pub(super) fn centrifugal_breakpoints(
-    table: &Table,
-) -> Result<Key<Vec<CentrifugalBreakpoint>>, SheetError> {
-    let columns = [
-        Column::Of(&SPEED, (0.0, 20_000.0)),
-        Column::Of(&ANGLE, (-30.0, 90.0)),
-    ];
+pub(super) fn centrifugal_breakpoints(table: &Table) -> Result<Key<Vec<CentrifugalBreakpoint>>, SheetError> {
+    let columns = [Column::Of(&SPEED, (0.0, 20_000.0)), Column::Of(&ANGLE, (-30.0, 90.0))];
     let read = points(table, "breakpoints", 2..=16, columns)?;
     Ok(read.map(|points| {
         points
             .into_iter()
-            .map(|[crank_rpm, crank_degrees]| CentrifugalBreakpoint {
-                crank_rpm,
-                crank_degrees,
-            })
+            .map(|[crank_rpm, crank_degrees]| CentrifugalBreakpoint { crank_rpm, crank_degrees })
             .collect()
     }))
 }
 
-pub(super) fn vacuum_breakpoints(
-    table: &Table,
-    atmosphere_kpa: f64,
-) -> Result<Key<Vec<VacuumBreakpoint>>, SheetError> {
-    let columns = [
-        Column::Depression { atmosphere_kpa },
-        Column::Of(&ANGLE, (-30.0, 90.0)),
-    ];
+pub(super) fn vacuum_breakpoints(table: &Table, atmosphere_kpa: f64) -> Result<Key<Vec<VacuumBreakpoint>>, SheetError> {
+    let columns = [Column::Depression { atmosphere_kpa }, Column::Of(&ANGLE, (-30.0, 90.0))];
     let read = points(table, "breakpoints", 2..=16, columns)?;
     Ok(read.map(|points| {
         let mut read: Vec<_> = points
             .into_iter()
-            .map(|[depression_kpa, crank_degrees]| VacuumBreakpoint {
-                depression_kpa,
-                crank_degrees,
-            })
+            .map(|[depression_kpa, crank_degrees]| VacuumBreakpoint { depression_kpa, crank_degrees })
             .collect();
         // Absolute pressures rise where depressions fall.
         read.sort_by(|a, b| a.depression_kpa.total_cmp(&b.depression_kpa));

@@ -15,10 +15,8 @@ pub enum Rotation {
     Anticlockwise,
 }
 
-const ROTATIONS: &[(&str, Rotation)] = &[
-    ("clockwise", Rotation::Clockwise),
-    ("anticlockwise", Rotation::Anticlockwise),
-];
+const ROTATIONS: &[(&str, Rotation)] =
+    &[("clockwise", Rotation::Clockwise), ("anticlockwise", Rotation::Anticlockwise)];
 
 /// `[engine]`.
 #[derive(Clone, Debug)]
@@ -61,11 +59,7 @@ pub(super) fn engine(table: Table) -> Result<Engine, SheetError> {
         firing_order: table.wholes("firing_order", 1..=12)?,
         rotation: table.word("rotation", ROTATIONS)?,
         idle_crank_rpm: table.quantity("idle", &SPEED, ("100 crank rpm", "5000 crank rpm"))?,
-        greatest_speed_crank_rpm: table.quantity(
-            "greatest_speed",
-            &SPEED,
-            ("500 crank rpm", "20000 crank rpm"),
-        )?,
+        greatest_speed_crank_rpm: table.quantity("greatest_speed", &SPEED, ("500 crank rpm", "20000 crank rpm"))?,
         supply_volts: table.read_text("supply", "12 V negative earth", |place, text| {
             parse_supply(text).map_err(|error| wrong_quantity(place, &error))
         })?,
@@ -77,13 +71,7 @@ pub(super) fn engine(table: Table) -> Result<Engine, SheetError> {
 pub(super) fn distributor(table: Table) -> Result<Distributor, SheetError> {
     let distributor = Distributor {
         rotation: table.word("rotation", ROTATIONS)?,
-        old_advance: table.word(
-            "old_advance",
-            &[
-                ("locked", OldAdvance::Locked),
-                ("working", OldAdvance::Working),
-            ],
-        )?,
+        old_advance: table.word("old_advance", &[("locked", OldAdvance::Locked), ("working", OldAdvance::Working)])?,
     };
     table.finish()?;
     Ok(distributor)

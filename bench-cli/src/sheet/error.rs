@@ -54,16 +54,8 @@ pub struct KeyError {
 
 impl SheetError {
     /// A file that cannot be read or written.
-    pub(crate) fn file(
-        file: impl Into<String>,
-        message: impl Into<String>,
-        help: impl Into<String>,
-    ) -> Self {
-        Self::File(Box::new(FileError {
-            file: file.into(),
-            message: message.into(),
-            help: help.into(),
-        }))
+    pub(crate) fn file(file: impl Into<String>, message: impl Into<String>, help: impl Into<String>) -> Self {
+        Self::File(Box::new(FileError { file: file.into(), message: message.into(), help: help.into() }))
     }
 
     /// The key that is wrong or missing, such as `engine.idle`; none where the file itself is at fault.

@@ -27,24 +27,15 @@ pub(super) fn read_text(path: &Path) -> Result<String, SheetError> {
 }
 
 pub(super) fn unreadable(path: &Path, error: &Error) -> SheetError {
-    let refuse =
-        |message: &str, help: &str| SheetError::file(path.display().to_string(), message, help);
+    let refuse = |message: &str, help: &str| SheetError::file(path.display().to_string(), message, help);
     match error.kind() {
-        ErrorKind::NotFound => refuse(
-            "there is no such file",
-            "look at its name; `bobweight fit READINGS.csv` writes a new sheet",
-        ),
-        ErrorKind::IsADirectory => refuse(
-            "this is a folder, not a sheet",
-            "name the sheet that lies in it",
-        ),
-        ErrorKind::PermissionDenied => refuse(
-            "reading it is not permitted",
-            "let yourself read it: `chmod u+r` on the file, as its owner",
-        ),
-        _ => refuse(
-            &format!("it cannot be read: {error}"),
-            "copy it to a disk that can be read",
-        ),
+        ErrorKind::NotFound => {
+            refuse("there is no such file", "look at its name; `bobweight fit READINGS.csv` writes a new sheet")
+        }
+        ErrorKind::IsADirectory => refuse("this is a folder, not a sheet", "name the sheet that lies in it"),
+        ErrorKind::PermissionDenied => {
+            refuse("reading it is not permitted", "let yourself read it: `chmod u+r` on the file, as its owner")
+        }
+        _ => refuse(&format!("it cannot be read: {error}"), "copy it to a disk that can be read"),
     }
 }

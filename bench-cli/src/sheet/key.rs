@@ -33,12 +33,7 @@ impl Place {
     }
 
     /// Refuses what stands here. The message begins with the key; `label` stands below the place.
-    pub fn refuse(
-        &self,
-        message: impl AsRef<str>,
-        label: impl Into<String>,
-        help: impl Into<String>,
-    ) -> SheetError {
+    pub fn refuse(&self, message: impl AsRef<str>, label: impl Into<String>, help: impl Into<String>) -> SheetError {
         SheetError::Key(Box::new(KeyError {
             key: self.key.clone(),
             line: self.line(),
@@ -82,32 +77,18 @@ impl<T> Key<T> {
     }
 
     /// Refuses the value, for a reason that only the rest of the program knows.
-    pub fn refuse(
-        &self,
-        message: impl AsRef<str>,
-        label: impl Into<String>,
-        help: impl Into<String>,
-    ) -> SheetError {
+    pub fn refuse(&self, message: impl AsRef<str>, label: impl Into<String>, help: impl Into<String>) -> SheetError {
         self.place.refuse(message, label, help)
     }
 
     pub(super) fn map<U>(self, change: impl FnOnce(T) -> U) -> Key<U> {
-        Key {
-            place: self.place,
-            value: self.value.map(change),
-        }
+        Key { place: self.place, value: self.value.map(change) }
     }
 
     fn missing(&self) -> SheetError {
-        let (table, name) = self
-            .place
-            .key
-            .rsplit_once('.')
-            .unwrap_or(("", &self.place.key));
+        let (table, name) = self.place.key.rsplit_once('.').unwrap_or(("", &self.place.key));
         let question = questions::question(table, name);
-        let asked = question
-            .as_ref()
-            .map_or_else(String::new, |found| format!("{} ", found.text));
+        let asked = question.as_ref().map_or_else(String::new, |found| format!("{} ", found.text));
         let form = question.map_or_else(|| format!("{name} = …"), |found| found.form);
         let mut place = self.place.clone();
         let label = if let Some(span) = questions::commented_out(&place.source.text, table, name) {
@@ -116,15 +97,7 @@ impl<T> Key<T> {
         } else {
             "is not in this table"
         };
-        let whereto = if table.is_empty() {
-            "above the first table".to_owned()
-        } else {
-            format!("under `[{table}]`")
-        };
-        place.refuse(
-            "is missing",
-            label,
-            format!("{asked}Write `{form}` {whereto}."),
-        )
+        let whereto = if table.is_empty() { "above the first table".to_owned() } else { format!("under `[{table}]`") };
+        place.refuse("is missing", label, format!("{asked}Write `{form}` {whereto}."))
     }
 }

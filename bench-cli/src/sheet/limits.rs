@@ -45,11 +45,7 @@ pub struct OperatingCondition {
 pub(super) fn limits(table: Table) -> Result<Limits, SheetError> {
     let limits = Limits {
         greatest_crank_degrees: table.quantity("greatest", &ANGLE, ADVANCES)?,
-        greatest_without_vacuum_crank_degrees: table.quantity(
-            "greatest_without_vacuum",
-            &ANGLE,
-            ADVANCES,
-        )?,
+        greatest_without_vacuum_crank_degrees: table.quantity("greatest_without_vacuum", &ANGLE, ADVANCES)?,
         greatest_cranking_crank_degrees: table.quantity("greatest_cranking", &ANGLE, ADVANCES)?,
         least_crank_degrees: table.quantity("least", &ANGLE, ADVANCES)?,
     };
@@ -68,10 +64,7 @@ pub(super) fn tolerance(table: Table) -> Result<Tolerance, SheetError> {
     Ok(tolerance)
 }
 
-pub(super) fn operating_condition(
-    table: Table,
-    atmosphere_kpa: f64,
-) -> Result<OperatingCondition, SheetError> {
+pub(super) fn operating_condition(table: Table, atmosphere_kpa: f64) -> Result<OperatingCondition, SheetError> {
     let pressure = table.pressure("depression")?;
     let condition = OperatingCondition {
         name: table.text("name", "pumping")?,

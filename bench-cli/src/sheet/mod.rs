@@ -18,13 +18,12 @@ mod questions;
 mod recorded;
 mod rules;
 mod sensor;
+mod settings;
 mod table;
 mod value;
 
 pub use coil::{Coil, DwellPoint};
-pub use curve::{
-    Advance, Centrifugal, CentrifugalBreakpoint, Vacuum, VacuumBreakpoint, VacuumSource,
-};
+pub use curve::{Advance, Centrifugal, CentrifugalBreakpoint, Vacuum, VacuumBreakpoint, VacuumSource};
 pub use engine::{Distributor, Engine, OldAdvance, Rotation};
 pub use error::{FileError, KeyError, SheetError};
 pub use file::read;
@@ -33,6 +32,7 @@ pub use limits::{Limits, OperatingCondition, Tolerance};
 pub use pickup::{Flank, Ignition, Pickup, PickupKind, PickupPlace};
 pub use recorded::Recorded;
 pub use sensor::{Atmosphere, CalibrationPoint, Sensor, SensorKind};
+pub use settings::{Settings, model};
 
 use key::Source;
 use std::ops::Range;
@@ -97,9 +97,7 @@ impl Sheet {
     /// # Errors
     /// Where `readings` is missing.
     pub fn readings_path(&self) -> Result<PathBuf, SheetError> {
-        let folder = Path::new(&self.source.name)
-            .parent()
-            .unwrap_or(Path::new(""));
+        let folder = Path::new(&self.source.name).parent().unwrap_or(Path::new(""));
         Ok(folder.join(self.readings.get()?))
     }
 }
@@ -111,10 +109,7 @@ impl Sheet {
 pub fn parse(name: &str, text: &str) -> Result<Sheet, SheetError> {
     // Editors of some systems put a byte order mark before the first letter.
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let source = Arc::new(Source {
-        name: name.to_owned(),
-        text: text.to_owned(),
-    });
+    let source = Arc::new(Source { name: name.to_owned(), text: text.to_owned() });
     let document = toml_edit::Document::parse(text).map_err(|error| wrong_toml(&source, &error))?;
     let top = Table::root(&source, document.as_table());
     version(&top)?;
@@ -123,10 +118,7 @@ pub fn parse(name: &str, text: &str) -> Result<Sheet, SheetError> {
     let conditions = top.tables("operating_condition")?.into_iter();
     let recorded = |name, with_intervals| {
         let table = top.table(name)?;
-        table
-            .is_there()
-            .then(|| recorded::recorded(table, atmosphere, with_intervals))
-            .transpose()
+        table.is_there().then(|| recorded::recorded(table, atmosphere, with_intervals)).transpose()
     };
     let sheet = Sheet {
         name: top.text("name", "pump engine")?,
@@ -169,11 +161,7 @@ fn version(top: &Table) -> Result<(), SheetError> {
 
 fn wrong_toml(source: &Arc<Source>, error: &toml_edit::TomlError) -> SheetError {
     let span = clamp(error.span().unwrap_or(0..0), &source.text);
-    let place = Place {
-        source: source.clone(),
-        key: String::new(),
-        span,
-    };
+    let place = Place { source: source.clone(), key: String::new(), span };
     let line = place.line();
     // The parser may say more than one thing, each on a line of its own.
     let said = error.message().lines().collect::<Vec<_>>().join("; ");

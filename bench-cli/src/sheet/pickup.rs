@@ -69,28 +69,18 @@ pub struct Ignition {
 }
 
 pub(super) fn pickup(table: Table) -> Result<Pickup, SheetError> {
-    const PLACES: &[(&str, PickupPlace)] = &[
-        ("distributor", PickupPlace::Distributor),
-        ("cam", PickupPlace::Cam),
-        ("crank", PickupPlace::Crank),
-    ];
-    const POSITIONS: (&str, &str) = ("90 crank degrees ATDC", "360 crank degrees BTDC");
+    const PLACES: &[(&str, PickupPlace)] =
+        &[("distributor", PickupPlace::Distributor), ("cam", PickupPlace::Cam), ("crank", PickupPlace::Crank)];
     let pickup = Pickup {
         place: table.word("place", PLACES)?,
-        kind: table.word(
-            "kind",
-            &[("vane", PickupKind::Vane), ("coil", PickupKind::Coil)],
-        )?,
+        kind: table.word("kind", &[("vane", PickupKind::Vane), ("coil", PickupKind::Coil)])?,
         pulses_in_two_turns: table.whole("pulses_in_two_turns", 1..=12)?,
-        flank: table.word(
-            "flank",
-            &[("rising", Flank::Rising), ("falling", Flank::Falling)],
-        )?,
-        angle_crank_degrees: table.quantity("angle", &POSITION, POSITIONS)?,
+        flank: table.word("flank", &[("rising", Flank::Rising), ("falling", Flank::Falling)])?,
+        angle_crank_degrees: table.quantity("angle", &POSITION, ("0 crank degrees BTDC", "720 crank degrees BTDC"))?,
         second_flank_angle_crank_degrees: table.quantity(
             "second_flank_angle",
             &POSITION,
-            POSITIONS,
+            ("30 crank degrees ATDC", "90 crank degrees BTDC"),
         )?,
         lag_s: table.quantity("lag", &TIME, ("0 us", "500 us"))?,
         greatest_acceleration_crank_rpm_per_s: table.quantity(
@@ -98,11 +88,7 @@ pub(super) fn pickup(table: Table) -> Result<Pickup, SheetError> {
             &ACCELERATION,
             ("100 crank rpm per s", "100000 crank rpm per s"),
         )?,
-        pulse_spread_crank_degrees: table.quantity(
-            "pulse_spread",
-            &ANGLE,
-            ("0 crank degrees", "10 crank degrees"),
-        )?,
+        pulse_spread_crank_degrees: table.quantity("pulse_spread", &ANGLE, ("0 crank degrees", "90 crank degrees"))?,
     };
     table.finish()?;
     Ok(pickup)

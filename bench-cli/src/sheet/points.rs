@@ -4,9 +4,7 @@ use super::error::SheetError;
 use super::key::{Key, Place};
 use super::table::Table;
 use super::value::{elements, list, number, wrong_quantity};
-use crate::quantity_text::{
-    Dimension, Pressure, PressureUnit, QuantityError, column_pressure_unit, column_unit,
-};
+use crate::quantity_text::{Dimension, Pressure, PressureUnit, QuantityError, column_pressure_unit, column_unit};
 use std::ops::RangeInclusive;
 use toml_edit::Item;
 
@@ -49,11 +47,7 @@ pub(super) fn points(
         let array = list(&place, item, "pairs such as [[900, 0], [1700, 12]]")?;
         if !count.contains(&array.len()) {
             return Err(place.refuse(
-                format!(
-                    "has {} pair{}",
-                    array.len(),
-                    if array.len() == 1 { "" } else { "s" }
-                ),
+                format!("has {} pair{}", array.len(), if array.len() == 1 { "" } else { "s" }),
                 "too few or too many",
                 format!("write {} to {} pairs", count.start(), count.end()),
             ));
@@ -62,15 +56,10 @@ pub(super) fn points(
         let mut last = f64::NEG_INFINITY;
         for (place, item) in elements(&place, array) {
             let pair = list(&place, &item, "pairs such as [900, 0]")?;
-            let numbers: Result<Vec<f64>, SheetError> = elements(&place, pair)
-                .map(|(place, item)| number(&place, &item))
-                .collect();
+            let numbers: Result<Vec<f64>, SheetError> =
+                elements(&place, pair).map(|(place, item)| number(&place, &item)).collect();
             let Ok(numbers): Result<[f64; 2], _> = numbers?.try_into() else {
-                return Err(place.refuse(
-                    "has a pair that is none",
-                    "two numbers are wanted",
-                    "write it as [900, 0]",
-                ));
+                return Err(place.refuse("has a pair that is none", "two numbers are wanted", "write it as [900, 0]"));
             };
             if numbers[0] <= last {
                 return Err(place.refuse(
@@ -88,50 +77,24 @@ pub(super) fn points(
 }
 
 fn units(place: &Place, item: &Item, columns: [Column; 2]) -> Result<[Unit; 2], SheetError> {
-    let form = format!(
-        "the two units of a pair: [\"{}\", \"{}\"]",
-        columns[0].example(),
-        columns[1].example()
-    );
+    let form = format!("the two units of a pair: [\"{}\", \"{}\"]", columns[0].example(), columns[1].example());
     let array = list(place, item, &form)?;
     let mut units = Vec::new();
     for ((place, item), column) in elements(place, array).zip(columns) {
         let Some(text) = item.as_str() else {
-            return Err(place.refuse(
-                "has something else than a unit",
-                "a unit in quotes is wanted here",
-                form,
-            ));
+            return Err(place.refuse("has something else than a unit", "a unit in quotes is wanted here", form));
         };
-        units.push(
-            column
-                .unit(text)
-                .map_err(|error| wrong_quantity(&place, &error))?,
-        );
+        units.push(column.unit(text).map_err(|error| wrong_quantity(&place, &error))?);
         if let (Some(Scale::Pressure(unit, _)), Column::Measured { absolute }) =
             (units.last().map(|unit: &Unit| &unit.scale), column)
             && unit.is_absolute() != absolute
         {
             let label = "is of the other kind of sensor";
-            return Err(place.refuse(
-                format!("has `{text}`"),
-                label,
-                format!("write `{}`", column.example()),
-            ));
+            return Err(place.refuse(format!("has `{text}`"), label, format!("write `{}`", column.example())));
         }
     }
-    let wrong = || {
-        place.refuse(
-            "has not two units",
-            "one unit for each number of a pair",
-            format!("write {form}"),
-        )
-    };
-    if array.len() == 2 {
-        units.try_into().map_err(|_| wrong())
-    } else {
-        Err(wrong())
-    }
+    let wrong = || place.refuse("has not two units", "one unit for each number of a pair", format!("write {form}"));
+    if array.len() == 2 { units.try_into().map_err(|_| wrong()) } else { Err(wrong()) }
 }
 
 impl Column {
@@ -146,26 +109,17 @@ impl Column {
     fn unit(self, text: &str) -> Result<Unit, QuantityError> {
         let scale = match self {
             Self::Of(dimension, bounds) => Scale::Factor(column_unit(dimension, text)?, bounds),
-            Self::Depression { atmosphere_kpa } => {
-                Scale::Pressure(column_pressure_unit(text)?, Some(atmosphere_kpa))
-            }
+            Self::Depression { atmosphere_kpa } => Scale::Pressure(column_pressure_unit(text)?, Some(atmosphere_kpa)),
             Self::Measured { .. } => Scale::Pressure(column_pressure_unit(text)?, None),
         };
-        Ok(Unit {
-            written: text.to_owned(),
-            scale,
-        })
+        Ok(Unit { written: text.to_owned(), scale })
     }
 }
 
 /// A number of a column in the unit used inside.
 fn inside(place: &Place, unit: &Unit, number: f64) -> Result<f64, SheetError> {
     let (value, bounds, written_bounds) = match &unit.scale {
-        Scale::Factor(factor, bounds) => (
-            number * factor,
-            *bounds,
-            [bounds.0 / factor, bounds.1 / factor],
-        ),
+        Scale::Factor(factor, bounds) => (number * factor, *bounds, [bounds.0 / factor, bounds.1 / factor]),
         Scale::Pressure(unit, atmosphere) => {
             let of = |number| match (unit.of(number), atmosphere) {
                 (pressure, Some(atmosphere)) => pressure.depression_kpa(*atmosphere),
@@ -174,11 +128,7 @@ fn inside(place: &Place, unit: &Unit, number: f64) -> Result<f64, SheetError> {
             // A column that counts down from the atmosphere has its bounds the other way round.
             let (at_zero, slope) = (of(0.0), of(1.0) - of(0.0));
             let ends = [0.0, GREATEST_KPA].map(|kpa| ((kpa - at_zero) / slope).max(0.0));
-            (
-                of(number),
-                (0.0, GREATEST_KPA),
-                [ends[0].min(ends[1]), ends[0].max(ends[1])],
-            )
+            (of(number), (0.0, GREATEST_KPA), [ends[0].min(ends[1]), ends[0].max(ends[1])])
         }
     };
     if value < bounds.0 || value > bounds.1 {

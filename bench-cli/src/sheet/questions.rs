@@ -17,36 +17,20 @@ pub(super) struct Question {
 /// The question for a key of a table; the table is empty for keys above the first table.
 pub(super) fn question(table: &str, name: &str) -> Option<Question> {
     let line = commented_out(NEW_SHEET, table, name)?;
-    let above: Vec<&str> = NEW_SHEET[..line.start]
-        .lines()
-        .rev()
-        .take_while(|line| is_prose(line))
-        .collect();
-    let text: Vec<&str> = above
-        .iter()
-        .rev()
-        .map(|line| line.trim_start_matches('#').trim())
-        .collect();
+    let above: Vec<&str> = NEW_SHEET[..line.start].lines().rev().take_while(|line| is_prose(line)).collect();
+    let text: Vec<&str> = above.iter().rev().map(|line| line.trim_start_matches('#').trim()).collect();
     let form = NEW_SHEET[line].trim_start_matches('#').trim();
-    Some(Question {
-        text: text.join(" "),
-        form: form.to_owned(),
-    })
+    Some(Question { text: text.join(" "), form: form.to_owned() })
 }
 
 /// The tables that know a key.
 pub(super) fn tables_of(name: &str) -> Vec<&'static str> {
-    waiting(NEW_SHEET)
-        .filter(|found| found.key == name && !found.table.is_empty())
-        .map(|found| found.table)
-        .collect()
+    waiting(NEW_SHEET).filter(|found| found.key == name && !found.table.is_empty()).map(|found| found.table).collect()
 }
 
 /// The line in which a key of a table stands commented out.
 pub(super) fn commented_out(text: &str, table: &str, name: &str) -> Option<Range<usize>> {
-    waiting(text)
-        .find(|found| found.table == table && found.key == name)
-        .map(|found| found.line)
+    waiting(text).find(|found| found.table == table && found.key == name).map(|found| found.line)
 }
 
 /// A commented-out key.
@@ -68,11 +52,7 @@ fn waiting(text: &str) -> impl Iterator<Item = Waiting<'_>> {
             return None;
         }
         let key = key_of(bare).filter(|_| line.trim_start().starts_with('#'))?;
-        Some(Waiting {
-            table,
-            key,
-            line: start..start + line.trim_end().len(),
-        })
+        Some(Waiting { table, key, line: start..start + line.trim_end().len() })
     })
 }
 
@@ -82,19 +62,12 @@ fn is_prose(line: &str) -> bool {
 }
 
 fn header(bare: &str) -> Option<&str> {
-    let name = bare
-        .strip_prefix('[')?
-        .split_once(']')?
-        .0
-        .trim_start_matches('[');
-    name.chars()
-        .all(|c| c == '_' || c == '.' || c.is_ascii_alphanumeric())
-        .then_some(name)
+    let name = bare.strip_prefix('[')?.split_once(']')?.0.trim_start_matches('[');
+    name.chars().all(|c| c == '_' || c == '.' || c.is_ascii_alphanumeric()).then_some(name)
 }
 
 fn key_of(bare: &str) -> Option<&str> {
     let (name, _) = bare.split_once('=')?;
     let name = name.trim();
-    (!name.is_empty() && name.chars().all(|c| c == '_' || c.is_ascii_alphanumeric()))
-        .then_some(name)
+    (!name.is_empty() && name.chars().all(|c| c == '_' || c.is_ascii_alphanumeric())).then_some(name)
 }

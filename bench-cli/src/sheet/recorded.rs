@@ -1,9 +1,7 @@
 //! `[found]` and `[specified]`: what the readings gave, and what a book says. Neither drives anything; see the chosen
 //! tables of [`super::curve`].
 
-use super::curve::{
-    ADVANCES, CentrifugalBreakpoint, VacuumBreakpoint, centrifugal_breakpoints, vacuum_breakpoints,
-};
+use super::curve::{ADVANCES, CentrifugalBreakpoint, VacuumBreakpoint, centrifugal_breakpoints, vacuum_breakpoints};
 use super::error::SheetError;
 use super::key::Key;
 use super::table::Table;
@@ -27,18 +25,11 @@ pub struct Recorded {
     pub vacuum_intervals: Key<Vec<[[f64; 2]; 2]>>,
 }
 
-pub(super) fn recorded(
-    table: Table,
-    atmosphere_kpa: f64,
-    with_intervals: bool,
-) -> Result<Recorded, SheetError> {
+pub(super) fn recorded(table: Table, atmosphere_kpa: f64, with_intervals: bool) -> Result<Recorded, SheetError> {
     let advance = table.table("advance")?;
     let initial = advance.quantity("initial", &ANGLE, ADVANCES)?;
-    let initial_interval = advance.quantities(
-        "initial_interval",
-        &ANGLE,
-        ("-90 crank degrees", "180 crank degrees"),
-    )?;
+    let initial_interval =
+        advance.quantities("initial_interval", &ANGLE, ("-90 crank degrees", "180 crank degrees"))?;
     advance.finish()?;
     let of_centrifugal = table.table("centrifugal")?;
     let centrifugal = centrifugal_breakpoints(&of_centrifugal)?;
@@ -52,11 +43,7 @@ pub(super) fn recorded(
     if let Some([from, to]) = initial_interval.value()
         && from > to
     {
-        return Err(initial_interval.refuse(
-            "runs backwards",
-            "from is beyond to",
-            "write the lesser value first",
-        ));
+        return Err(initial_interval.refuse("runs backwards", "from is beyond to", "write the lesser value first"));
     }
     if with_intervals {
         paired(&initial, &initial_interval)?;
@@ -86,43 +73,27 @@ fn paired<T, U>(value: &Key<T>, interval: &Key<U>) -> Result<(), SheetError> {
     }
 }
 
-fn intervals(
-    table: &Table,
-    breakpoints: Option<usize>,
-) -> Result<Key<Vec<[[f64; 2]; 2]>>, SheetError> {
+fn intervals(table: &Table, breakpoints: Option<usize>) -> Result<Key<Vec<[[f64; 2]; 2]>>, SheetError> {
     const FORM: &str = "two intervals for each breakpoint, such as [[850, 950], [0, 0]]";
     table.read("breakpoints_interval", |place, item| {
         let array = list(&place, item, FORM)?;
         if breakpoints.is_some_and(|count| count != array.len()) {
             let label = "one pair of intervals for each breakpoint";
-            return Err(place.refuse(
-                format!("has {} entries", array.len()),
-                label,
-                format!("write {FORM}"),
-            ));
+            return Err(place.refuse(format!("has {} entries", array.len()), label, format!("write {FORM}")));
         }
         let pair = |place: &super::Place, item: &toml_edit::Item| {
-            let numbers: Result<Vec<f64>, SheetError> = elements(place, list(place, item, FORM)?)
-                .map(|(place, item)| number(&place, &item))
-                .collect();
+            let numbers: Result<Vec<f64>, SheetError> =
+                elements(place, list(place, item, FORM)?).map(|(place, item)| number(&place, &item)).collect();
             match numbers?.as_slice() {
                 [from, to] if from <= to => Ok([*from, *to]),
-                _ => Err(place.refuse(
-                    "has an interval that is none",
-                    "two rising numbers are wanted",
-                    FORM,
-                )),
+                _ => Err(place.refuse("has an interval that is none", "two rising numbers are wanted", FORM)),
             }
         };
         elements(&place, array)
             .map(|(place, item)| {
                 let both: Result<Vec<[f64; 2]>, SheetError> =
-                    elements(&place, list(&place, &item, FORM)?)
-                        .map(|(place, item)| pair(&place, &item))
-                        .collect();
-                both?
-                    .try_into()
-                    .map_err(|_| place.refuse("has not two intervals", "one for each number", FORM))
+                    elements(&place, list(&place, &item, FORM)?).map(|(place, item)| pair(&place, &item)).collect();
+                both?.try_into().map_err(|_| place.refuse("has not two intervals", "one for each number", FORM))
             })
             .collect()
     })

@@ -22,8 +22,7 @@ pub(super) fn judge(sheet: &Sheet) -> Result<(), SheetError> {
 
 fn engine(sheet: &Sheet) -> Result<(), SheetError> {
     let engine = &sheet.engine;
-    if let (Some(cylinders), Some(order)) = (engine.cylinders.value(), engine.firing_order.value())
-    {
+    if let (Some(cylinders), Some(order)) = (engine.cylinders.value(), engine.firing_order.value()) {
         let mut sorted = order.clone();
         sorted.sort_unstable();
         if !sorted.iter().copied().eq(1..=*cylinders) {
@@ -34,15 +33,15 @@ fn engine(sheet: &Sheet) -> Result<(), SheetError> {
             ));
         }
     }
-    if let (Some(cylinders), Some(pulses)) = (
-        engine.cylinders.value(),
-        sheet.pickup.pulses_in_two_turns.value(),
-    ) && pulses % cylinders != 0
+    if let (Some(cylinders), Some(pulses)) = (engine.cylinders.value(), sheet.pickup.pulses_in_two_turns.value())
+        && pulses % cylinders != 0
     {
         return Err(sheet.pickup.pulses_in_two_turns.refuse(
             format!("is {pulses}, and the engine has {cylinders} cylinders"),
             "would leave a cylinder without its spark",
-            format!("each cylinder needs its spark in two turns of the crank: count the pulses again; {cylinders} is usual"),
+            format!(
+                "each cylinder needs its spark in two turns of the crank: count the pulses again; {cylinders} is usual"
+            ),
         ));
     }
     Ok(())
@@ -96,31 +95,11 @@ fn speeds(sheet: &Sheet) -> Result<(), SheetError> {
     let spark_again_below = &advance.spark_again_below_crank_rpm;
     let no_spark_above = &advance.no_spark_above_crank_rpm;
     for (low, high, otherwise) in [
-        (
-            cranking_below,
-            running_from,
-            "a speed between the two would flutter",
-        ),
-        (
-            running_from,
-            &engine.idle_crank_rpm,
-            "an idling engine would count as cranking",
-        ),
-        (
-            &engine.idle_crank_rpm,
-            &engine.greatest_speed_crank_rpm,
-            "the engine would have no speeds to run at",
-        ),
-        (
-            spark_again_below,
-            no_spark_above,
-            "sparks would come and go at one speed",
-        ),
-        (
-            &engine.greatest_speed_crank_rpm,
-            no_spark_above,
-            "the bench tests up to the first",
-        ),
+        (cranking_below, running_from, "a speed between the two would flutter"),
+        (running_from, &engine.idle_crank_rpm, "an idling engine would count as cranking"),
+        (&engine.idle_crank_rpm, &engine.greatest_speed_crank_rpm, "the engine would have no speeds to run at"),
+        (spark_again_below, no_spark_above, "sparks would come and go at one speed"),
+        (&engine.greatest_speed_crank_rpm, no_spark_above, "the bench tests up to the first"),
     ] {
         below(low, high, "crank rpm", otherwise)?;
     }
@@ -139,14 +118,10 @@ fn vacuum(sheet: &Sheet) -> Result<(), SheetError> {
     if let Some([low, high]) = sensor.band_volts.value() {
         if low >= high {
             let help = "write the lesser voltage first";
-            return Err(sensor
-                .band_volts
-                .refuse("does not rise", "holds no voltage", help));
+            return Err(sensor.band_volts.refuse("does not rise", "holds no voltage", help));
         }
         if let Some(points) = sensor.calibration.value()
-            && points
-                .iter()
-                .any(|point| point.volts < *low || point.volts > *high)
+            && points.iter().any(|point| point.volts < *low || point.volts > *high)
         {
             return Err(sensor.band_volts.refuse(
                 "does not hold the whole calibration",
@@ -155,15 +130,9 @@ fn vacuum(sheet: &Sheet) -> Result<(), SheetError> {
             ));
         }
     }
-    if sensor.kind.value() == Some(&SensorKind::Differential) && sensor.atmosphere.value().is_some()
-    {
-        let help =
-            "take `atmosphere` out: a differential sensor has the atmosphere on its other side";
-        return Err(sensor.atmosphere.refuse(
-            "stands beside `kind = \"differential\"`",
-            "is never used",
-            help,
-        ));
+    if sensor.kind.value() == Some(&SensorKind::Differential) && sensor.atmosphere.value().is_some() {
+        let help = "take `atmosphere` out: a differential sensor has the atmosphere on its other side";
+        return Err(sensor.atmosphere.refuse("stands beside `kind = \"differential\"`", "is never used", help));
     }
     Ok(())
 }
@@ -176,23 +145,11 @@ fn limits(sheet: &Sheet) -> Result<(), SheetError> {
         "crank degrees",
         "no advance could keep both limits",
     )?;
-    not_above(
-        &limits.greatest_without_vacuum_crank_degrees,
-        &limits.greatest_crank_degrees,
-    )?;
-    not_above(
-        &limits.greatest_cranking_crank_degrees,
-        &limits.greatest_crank_degrees,
-    )?;
-    not_above(
-        &sheet.pickup.second_flank_angle_crank_degrees,
-        &limits.greatest_cranking_crank_degrees,
-    )?;
+    not_above(&limits.greatest_without_vacuum_crank_degrees, &limits.greatest_crank_degrees)?;
+    not_above(&limits.greatest_cranking_crank_degrees, &limits.greatest_crank_degrees)?;
+    not_above(&sheet.pickup.second_flank_angle_crank_degrees, &limits.greatest_cranking_crank_degrees)?;
     let tolerance = &sheet.tolerance;
-    not_above(
-        &tolerance.bench_crank_degrees,
-        &tolerance.bench_ramp_crank_degrees,
-    )
+    not_above(&tolerance.bench_crank_degrees, &tolerance.bench_ramp_crank_degrees)
 }
 
 fn coil(sheet: &Sheet) -> Result<(), SheetError> {
@@ -201,16 +158,9 @@ fn coil(sheet: &Sheet) -> Result<(), SheetError> {
         && let Some(point) = dwell.iter().find(|point| point.dwell_s > *largest)
     {
         return Err(coil.dwell.refuse(
-            format!(
-                "has {:.3} ms at {} V, above `largest_dwell`",
-                point.dwell_s * 1e3,
-                point.volts
-            ),
+            format!("has {:.3} ms at {} V, above `largest_dwell`", point.dwell_s * 1e3, point.volts),
             "is longer than the largest dwell",
-            format!(
-                "write dwells up to {:.3} ms, and look whether `unit` says ms or us",
-                largest * 1e3
-            ),
+            format!("write dwells up to {:.3} ms, and look whether `unit` says ms or us", largest * 1e3),
         ));
     }
     Ok(())
@@ -219,10 +169,7 @@ fn coil(sheet: &Sheet) -> Result<(), SheetError> {
 fn below(low: &Key<f64>, high: &Key<f64>, unit: &str, otherwise: &str) -> Result<(), SheetError> {
     match (low.value(), high.value()) {
         (Some(low_value), Some(high_value)) if low_value >= high_value => Err(low.refuse(
-            format!(
-                "is {low_value} {unit}, not below `{}`, which is {high_value}",
-                high.place().key()
-            ),
+            format!("is {low_value} {unit}, not below `{}`, which is {high_value}", high.place().key()),
             "is not below the other",
             format!("{otherwise}: write a lower value here or a higher one there"),
         )),
@@ -233,10 +180,7 @@ fn below(low: &Key<f64>, high: &Key<f64>, unit: &str, otherwise: &str) -> Result
 fn not_above(low: &Key<f64>, high: &Key<f64>) -> Result<(), SheetError> {
     match (low.value(), high.value()) {
         (Some(low_value), Some(high_value)) if low_value > high_value => Err(low.refuse(
-            format!(
-                "is {low_value} crank degrees, above `{}`, which is {high_value}",
-                high.place().key()
-            ),
+            format!("is {low_value} crank degrees, above `{}`, which is {high_value}", high.place().key()),
             "is above the other",
             "write a lower value here or a higher one there",
         )),

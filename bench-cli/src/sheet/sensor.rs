@@ -61,18 +61,9 @@ impl Sensor {
 }
 
 pub(super) fn sensor(table: Table) -> Result<Sensor, SheetError> {
-    let kind = table.word(
-        "kind",
-        &[
-            ("absolute", SensorKind::Absolute),
-            ("differential", SensorKind::Differential),
-        ],
-    )?;
+    let kind = table.word("kind", &[("absolute", SensorKind::Absolute), ("differential", SensorKind::Differential)])?;
     let absolute = kind.value() != Some(&SensorKind::Differential);
-    let columns = [
-        Column::Of(&VOLTAGE, (0.0, 5.5)),
-        Column::Measured { absolute },
-    ];
+    let columns = [Column::Of(&VOLTAGE, (0.0, 5.5)), Column::Measured { absolute }];
     let calibration = points(&table, "calibration", 2..=16, columns)?;
     if let Some(points) = calibration.value()
         && points.windows(2).any(|pair| pair[1][1] <= pair[0][1])
@@ -85,32 +76,20 @@ pub(super) fn sensor(table: Table) -> Result<Sensor, SheetError> {
     }
     let sensor = Sensor {
         kind,
-        calibration: calibration.map(|points| {
-            points
-                .into_iter()
-                .map(|[volts, kpa]| CalibrationPoint { volts, kpa })
-                .collect()
-        }),
+        calibration: calibration
+            .map(|points| points.into_iter().map(|[volts, kpa]| CalibrationPoint { volts, kpa }).collect()),
         band_volts: table.quantities("band", &VOLTAGE, ("0 V", "5.5 V"))?,
         atmosphere: table.read_text("atmosphere", "read at key-on", |place, text| {
             if text == "read at key-on" {
                 return Ok(Atmosphere::ReadAtKeyOn);
             }
             let refuse = |message: &str| {
-                place.refuse(
-                    message,
-                    "here",
-                    "write `\"read at key-on\"`, or a constant such as `\"94 kPa absolute\"`",
-                )
+                place.refuse(message, "here", "write `\"read at key-on\"`, or a constant such as `\"94 kPa absolute\"`")
             };
             match parse_pressure(text) {
-                Ok(Pressure::Absolute(kpa)) if (50.0..=110.0).contains(&kpa) => {
-                    Ok(Atmosphere::Constant(kpa))
-                }
+                Ok(Pressure::Absolute(kpa)) if (50.0..=110.0).contains(&kpa) => Ok(Atmosphere::Constant(kpa)),
                 Ok(Pressure::Absolute(_)) => Err(refuse("is not from 50 to 110 kPa absolute")),
-                Ok(Pressure::Depression(_)) => {
-                    Err(refuse("is a depression, and the atmosphere has none"))
-                }
+                Ok(Pressure::Depression(_)) => Err(refuse("is a depression, and the atmosphere has none")),
                 Err(error) => Err(wrong_quantity(place, &error)),
             }
         })?,

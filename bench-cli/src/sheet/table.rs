@@ -22,13 +22,7 @@ pub(super) struct Table<'a> {
 impl<'a> Table<'a> {
     pub(super) fn root(source: &Arc<Source>, items: &'a dyn TableLike) -> Self {
         let span = first_line(&source.text);
-        Self {
-            source: source.clone(),
-            name: String::new(),
-            items: Some(items),
-            span,
-            asked: RefCell::default(),
-        }
+        Self { source: source.clone(), name: String::new(), items: Some(items), span, asked: RefCell::default() }
     }
 
     /// A table of this table. One that is missing reads as one without keys.
@@ -60,24 +54,14 @@ impl<'a> Table<'a> {
             ));
         };
         let child = |table: &'a toml_edit::Table| {
-            self.child(
-                name,
-                Some(table),
-                table.span().unwrap_or_else(|| place.span.clone()),
-            )
+            self.child(name, Some(table), table.span().unwrap_or_else(|| place.span.clone()))
         };
         Ok(tables.iter().map(child).collect())
     }
 
     fn child(&self, name: &str, items: Option<&'a dyn TableLike>, span: Range<usize>) -> Self {
         let name = self.path(name);
-        Self {
-            source: self.source.clone(),
-            name,
-            items,
-            span,
-            asked: RefCell::default(),
-        }
+        Self { source: self.source.clone(), name, items, span, asked: RefCell::default() }
     }
 
     /// Whether the sheet has this table.
@@ -92,9 +76,7 @@ impl<'a> Table<'a> {
         dimension: &'static Dimension,
         bounds: Bounds,
     ) -> Result<Key<f64>, SheetError> {
-        self.read(name, |place, item| {
-            quantity(&place, item, dimension, bounds)
-        })
+        self.read(name, |place, item| quantity(&place, item, dimension, bounds))
     }
 
     /// A list of `N` quantities of one dimension within their bounds.
@@ -107,15 +89,10 @@ impl<'a> Table<'a> {
         self.read(name, |place, item| {
             let form = format!("{N} quantities such as [\"{}\", …]", dimension.example);
             let array = list(&place, item, &form)?;
-            let values: Result<Vec<f64>, SheetError> = elements(&place, array)
-                .map(|(place, item)| quantity(&place, &item, dimension, bounds))
-                .collect();
+            let values: Result<Vec<f64>, SheetError> =
+                elements(&place, array).map(|(place, item)| quantity(&place, &item, dimension, bounds)).collect();
             values?.try_into().map_err(|values: Vec<f64>| {
-                place.refuse(
-                    format!("has {} values", values.len()),
-                    format!("{N} are wanted"),
-                    format!("write {form}"),
-                )
+                place.refuse(format!("has {} values", values.len()), format!("{N} are wanted"), format!("write {form}"))
             })
         })
     }
@@ -148,11 +125,7 @@ impl<'a> Table<'a> {
     }
 
     /// Any text but an empty one.
-    pub(super) fn text(
-        &self,
-        name: &'static str,
-        example: &str,
-    ) -> Result<Key<String>, SheetError> {
+    pub(super) fn text(&self, name: &'static str, example: &str) -> Result<Key<String>, SheetError> {
         self.read_text(name, example, |place, text| {
             if text.trim().is_empty() {
                 return Err(place.refuse(
@@ -166,54 +139,27 @@ impl<'a> Table<'a> {
     }
 
     /// One of a few words.
-    pub(super) fn word<T: Copy>(
-        &self,
-        name: &'static str,
-        words: &[(&str, T)],
-    ) -> Result<Key<T>, SheetError> {
-        self.read_text(
-            name,
-            words.first().map_or("", |(word, _)| word),
-            |place, text| {
-                words
-                    .iter()
-                    .find(|(word, _)| *word == text)
-                    .map(|(_, value)| *value)
-                    .ok_or_else(|| {
-                        let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
-                        let help = format!("write {}", one_of(&known));
-                        place.refuse(
-                            format!("is `{text}`"),
-                            "is none of the words that are known here",
-                            help,
-                        )
-                    })
-            },
-        )
+    pub(super) fn word<T: Copy>(&self, name: &'static str, words: &[(&str, T)]) -> Result<Key<T>, SheetError> {
+        self.read_text(name, words.first().map_or("", |(word, _)| word), |place, text| {
+            words.iter().find(|(word, _)| *word == text).map(|(_, value)| *value).ok_or_else(|| {
+                let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+                let help = format!("write {}", one_of(&known));
+                place.refuse(format!("is `{text}`"), "is none of the words that are known here", help)
+            })
+        })
     }
 
     /// A whole number within its bounds.
-    pub(super) fn whole(
-        &self,
-        name: &'static str,
-        bounds: RangeInclusive<u32>,
-    ) -> Result<Key<u32>, SheetError> {
+    pub(super) fn whole(&self, name: &'static str, bounds: RangeInclusive<u32>) -> Result<Key<u32>, SheetError> {
         self.read(name, |place, item| whole(&place, item, &bounds))
     }
 
     /// A list of whole numbers within their bounds.
-    pub(super) fn wholes(
-        &self,
-        name: &'static str,
-        bounds: RangeInclusive<u32>,
-    ) -> Result<Key<Vec<u32>>, SheetError> {
+    pub(super) fn wholes(&self, name: &'static str, bounds: RangeInclusive<u32>) -> Result<Key<Vec<u32>>, SheetError> {
         self.read(name, |place, item| {
-            elements(
-                &place,
-                list(&place, item, "whole numbers such as [1, 3, 4, 2]")?,
-            )
-            .map(|(place, item)| whole(&place, &item, &bounds))
-            .collect()
+            elements(&place, list(&place, item, "whole numbers such as [1, 3, 4, 2]")?)
+                .map(|(place, item)| whole(&place, &item, &bounds))
+                .collect()
         })
     }
 
@@ -224,14 +170,8 @@ impl<'a> Table<'a> {
         read: impl FnOnce(Place, &Item) -> Result<T, SheetError>,
     ) -> Result<Key<T>, SheetError> {
         match self.item(name) {
-            None => Ok(Key {
-                place: self.place(name, self.span.clone()),
-                value: None,
-            }),
-            Some((place, item)) => Ok(Key {
-                place: place.clone(),
-                value: Some(read(place, item)?),
-            }),
+            None => Ok(Key { place: self.place(name, self.span.clone()), value: None }),
+            Some((place, item)) => Ok(Key { place: place.clone(), value: Some(read(place, item)?) }),
         }
     }
 
@@ -245,10 +185,7 @@ impl<'a> Table<'a> {
             if asked.contains(&name) {
                 continue;
             }
-            let span = items
-                .key(name)
-                .and_then(toml_edit::Key::span)
-                .or_else(|| item.span());
+            let span = items.key(name).and_then(toml_edit::Key::span).or_else(|| item.span());
             let place = self.place(name, span.unwrap_or_else(|| self.span.clone()));
             return Err(place.refuse("is not known", "unknown key", self.unknown(name, &asked)));
         }
@@ -257,27 +194,18 @@ impl<'a> Table<'a> {
 
     fn unknown(&self, name: &str, asked: &[&str]) -> String {
         let likeness = |key: &str| strsim::normalized_damerau_levenshtein(key, name);
-        let nearest = asked
-            .iter()
-            .max_by(|a, b| likeness(a).total_cmp(&likeness(b)))
-            .filter(|key| likeness(key) > 0.4);
+        let nearest = asked.iter().max_by(|a, b| likeness(a).total_cmp(&likeness(b))).filter(|key| likeness(key) > 0.4);
         let hint = match (nearest, questions::tables_of(name).as_slice()) {
             (Some(key), _) if likeness(key) > 0.7 => format!("the nearest known key is `{key}`; "),
             (_, [table, ..]) => format!("`{name}` belongs under `[{table}]`; "),
             (Some(key), _) => format!("the nearest known key is `{key}`; "),
-            (None, _) => {
-                "no known key is near it; if a newer bobweight wrote it, use that one; ".to_owned()
-            }
+            (None, _) => "no known key is near it; if a newer bobweight wrote it, use that one; ".to_owned(),
         };
         format!("{hint}{} takes {}", self.title(), all_of(asked))
     }
 
     fn title(&self) -> String {
-        if self.name.is_empty() {
-            "the top of the sheet".to_owned()
-        } else {
-            format!("`[{}]`", self.name)
-        }
+        if self.name.is_empty() { "the top of the sheet".to_owned() } else { format!("`[{}]`", self.name) }
     }
 
     fn item(&self, name: &'static str) -> Option<(Place, &'a Item)> {
@@ -286,32 +214,17 @@ impl<'a> Table<'a> {
             asked.push(name);
         }
         let item = self.items?.get(name).filter(|item| !item.is_none())?;
-        let key = || {
-            self.items
-                .and_then(|items| items.key(name))
-                .and_then(toml_edit::Key::span)
-        };
-        let span = item
-            .span()
-            .or_else(key)
-            .unwrap_or_else(|| self.span.clone());
+        let key = || self.items.and_then(|items| items.key(name)).and_then(toml_edit::Key::span);
+        let span = item.span().or_else(key).unwrap_or_else(|| self.span.clone());
         Some((self.place(name, span), item))
     }
 
     fn place(&self, name: &str, span: Range<usize>) -> Place {
-        Place {
-            source: self.source.clone(),
-            key: self.path(name),
-            span,
-        }
+        Place { source: self.source.clone(), key: self.path(name), span }
     }
 
     fn path(&self, name: &str) -> String {
-        if self.name.is_empty() {
-            name.to_owned()
-        } else {
-            format!("{}.{name}", self.name)
-        }
+        if self.name.is_empty() { name.to_owned() } else { format!("{}.{name}", self.name) }
     }
 }
 

@@ -10,60 +10,34 @@ use toml_edit::{Array, Item};
 pub(super) type Bounds = (&'static str, &'static str);
 
 /// The elements of a list with their places.
-pub(super) fn elements<'b>(
-    place: &'b Place,
-    array: &'b Array,
-) -> impl Iterator<Item = (Place, Item)> + 'b {
+pub(super) fn elements<'b>(place: &'b Place, array: &'b Array) -> impl Iterator<Item = (Place, Item)> + 'b {
     array.iter().map(|value| {
         let span = value.span().unwrap_or_else(|| place.span.clone());
-        (
-            Place {
-                span,
-                ..place.clone()
-            },
-            Item::Value(value.clone()),
-        )
+        (Place { span, ..place.clone() }, Item::Value(value.clone()))
     })
 }
 
 /// A list, or the refusal of what stands in its place.
 pub(super) fn list<'b>(place: &Place, item: &'b Item, form: &str) -> Result<&'b Array, SheetError> {
     item.as_array().ok_or_else(|| {
-        place.refuse(
-            format!("is {}, not a list", article(item)),
-            "a list is wanted here",
-            format!("write {form}"),
-        )
+        place.refuse(format!("is {}, not a list", article(item)), "a list is wanted here", format!("write {form}"))
     })
 }
 
 /// A finite number without a unit, as in a table whose heading has the unit.
 pub(super) fn number(place: &Place, item: &Item) -> Result<f64, SheetError> {
-    #[allow(
-        clippy::cast_precision_loss,
-        reason = "whole numbers beyond 2^53 are out of every bound anyway"
-    )]
-    let number = item
-        .as_float()
-        .or_else(|| item.as_integer().map(|whole| whole as f64));
+    #[allow(clippy::cast_precision_loss, reason = "whole numbers beyond 2^53 are out of every bound anyway")]
+    let number = item.as_float().or_else(|| item.as_integer().map(|whole| whole as f64));
     let Some(number) = number else {
         let help = "write the number alone; `unit` above has the unit";
-        return Err(place.refuse(
-            format!("has {} here", article(item)),
-            "a number is wanted here",
-            help,
-        ));
+        return Err(place.refuse(format!("has {} here", article(item)), "a number is wanted here", help));
     };
     if number.is_nan() {
         let help = "write what was measured, or leave the breakpoint out";
         return Err(place.refuse("has `nan` here", "is not a number", help));
     }
     if number.is_infinite() {
-        return Err(place.refuse(
-            "has `inf` here",
-            "is without end",
-            "write the greatest value that is meant",
-        ));
+        return Err(place.refuse("has `inf` here", "is without end", "write the greatest value that is meant"));
     }
     Ok(number)
 }
@@ -83,11 +57,7 @@ pub(super) fn quantity(
     let value = read(&written).map_err(|error| wrong_quantity(place, &error))?;
     let bound = |text: &str| read(text).expect("the bounds are written in this program");
     if value < bound(bounds.0) || value > bound(bounds.1) {
-        let scale = if *dimension == quantity_text::TIME {
-            "; 1 ms is 1000 us"
-        } else {
-            ""
-        };
+        let scale = if *dimension == quantity_text::TIME { "; 1 ms is 1000 us" } else { "" };
         return Err(place.refuse(
             format!("is {written}"),
             "is out of range",
@@ -105,29 +75,17 @@ pub(super) fn written(place: &Place, item: &Item, example: &str) -> Result<Strin
     if let Some(float) = item.as_float() {
         return Ok(float.to_string());
     }
-    item.as_integer()
-        .map(|whole| whole.to_string())
-        .ok_or_else(|| {
-            place.refuse(
-                format!("is {}, not a quantity", article(item)),
-                "a quantity in quotes is wanted here",
-                format!("write it in quotes, such as `\"{example}\"`"),
-            )
-        })
+    item.as_integer().map(|whole| whole.to_string()).ok_or_else(|| {
+        place.refuse(
+            format!("is {}, not a quantity", article(item)),
+            "a quantity in quotes is wanted here",
+            format!("write it in quotes, such as `\"{example}\"`"),
+        )
+    })
 }
 
-pub(super) fn whole(
-    place: &Place,
-    item: &Item,
-    bounds: &RangeInclusive<u32>,
-) -> Result<u32, SheetError> {
-    let help = || {
-        format!(
-            "write a whole number from {} to {}, without quotes",
-            bounds.start(),
-            bounds.end()
-        )
-    };
+pub(super) fn whole(place: &Place, item: &Item, bounds: &RangeInclusive<u32>) -> Result<u32, SheetError> {
+    let help = || format!("write a whole number from {} to {}, without quotes", bounds.start(), bounds.end());
     let Some(number) = item.as_integer() else {
         return Err(place.refuse(
             format!("is {}, not a whole number", article(item)),
