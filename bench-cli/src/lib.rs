@@ -1,3 +1,5 @@
 //! See the README.
 
+pub mod fit;
+pub mod readings;
 pub mod units;
