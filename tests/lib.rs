@@ -1,1 +1,3 @@
 //! Shared set-up of the tests that cross crates.
+
+pub mod invented;

@@ -31,7 +31,7 @@ pub struct FileError {
 
 /// A key of a sheet that is wrong or missing.
 #[derive(Debug, Diagnostic, Error)]
-#[error("{message}")]
+#[error("{}, line {line}: {message}", sheet.name())]
 pub struct KeyError {
     /// The key with its table, such as `engine.idle`; empty where the text is no TOML.
     pub key: String,

@@ -162,11 +162,10 @@ fn version(top: &Table) -> Result<(), SheetError> {
 fn wrong_toml(source: &Arc<Source>, error: &toml_edit::TomlError) -> SheetError {
     let span = clamp(error.span().unwrap_or(0..0), &source.text);
     let place = Place { source: source.clone(), key: String::new(), span };
-    let line = place.line();
     // The parser may say more than one thing, each on a line of its own.
     let said = error.message().lines().collect::<Vec<_>>().join("; ");
     place.refuse(
-        format!("line {line} of the sheet is not TOML: {said}"),
+        format!("is not TOML: {said}"),
         "here",
         "write each line as `key = value`, texts in quotes, tables as `[name]`, and comments after `#`",
     )

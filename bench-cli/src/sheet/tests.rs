@@ -115,7 +115,10 @@ fn a_value_keeps_its_line_and_key_for_later_refusals() {
     let refusal = sheet.pickup.angle_crank_degrees.refuse("leaves no time for the spark", "too late", "turn it");
     let line = DEMO.lines().position(|line| line.starts_with("angle =")).expect("the demo has the key") + 1;
     assert_eq!((refusal.key(), refusal.line()), (Some("pickup.angle"), Some(line)));
-    assert_eq!(refusal.to_string(), "`pickup.angle` leaves no time for the spark");
+    assert_eq!(
+        refusal.to_string(),
+        format!("fire-float.toml, line {line}: `pickup.angle` leaves no time for the spark")
+    );
 }
 
 #[test]
