@@ -6,10 +6,14 @@ use thiserror::Error;
 /// A sheet that cannot be used.
 #[derive(Debug, Diagnostic, Error)]
 pub enum SheetError {
-    /// The file itself cannot be read or written.
+    /// The file itself cannot be used.
     #[error(transparent)]
     #[diagnostic(transparent)]
     File(Box<FileError>),
+    /// The result could not be written.
+    #[error(transparent)]
+    #[diagnostic(transparent)]
+    Unwritten(Box<FileError>),
     /// Something that stands in the sheet, or is missing from it.
     #[error(transparent)]
     #[diagnostic(transparent)]
@@ -61,7 +65,7 @@ impl SheetError {
     /// The key that is wrong or missing, such as `engine.idle`; none where the file itself is at fault.
     pub fn key(&self) -> Option<&str> {
         match self {
-            Self::File(_) => None,
+            Self::File(_) | Self::Unwritten(_) => None,
             Self::Key(error) => Some(&error.key),
         }
     }
@@ -69,7 +73,7 @@ impl SheetError {
     /// The line of the sheet, from 1; none where the file itself is at fault.
     pub fn line(&self) -> Option<usize> {
         match self {
-            Self::File(_) => None,
+            Self::File(_) | Self::Unwritten(_) => None,
             Self::Key(error) => Some(error.line),
         }
     }

@@ -7,9 +7,11 @@
 
 mod coil;
 mod curve;
+mod edit;
 mod engine;
 mod error;
 mod file;
+mod found;
 mod key;
 mod limits;
 mod pickup;
@@ -24,9 +26,11 @@ mod value;
 
 pub use coil::{Coil, DwellPoint};
 pub use curve::{Advance, Centrifugal, CentrifugalBreakpoint, Vacuum, VacuumBreakpoint, VacuumSource};
+pub use edit::Change;
 pub use engine::{Distributor, Engine, OldAdvance, Rotation};
 pub use error::{FileError, KeyError, SheetError};
-pub use file::read;
+pub use file::{read, read_text, replace, write_new};
+pub use found::{Changed, Choice, choose, new_sheet, with_found};
 pub use key::{Key, Place};
 pub use limits::{Limits, OperatingCondition, Tolerance};
 pub use pickup::{Flank, Ignition, Pickup, PickupKind, PickupPlace};
