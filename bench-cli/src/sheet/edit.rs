@@ -58,8 +58,10 @@ impl Edit {
         } else {
             let newline = self.newline();
             let gap = if self.text.is_empty() || self.text.ends_with('\n') { "" } else { newline };
-            let comment: String =
-                std::mem::take(&mut self.comment).lines().map(|line| format!("# {line}{newline}")).collect();
+            let mut comment = String::new();
+            for line in std::mem::take(&mut self.comment).lines() {
+                comment.extend(["# ", line, newline]);
+            }
             let end = self.text.len();
             (end..end, format!("{gap}{newline}{comment}[{table}]{newline}{key} = {value}{newline}"))
         };

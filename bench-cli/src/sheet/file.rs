@@ -30,20 +30,32 @@ pub fn read_text(path: &Path) -> Result<String, SheetError> {
     })
 }
 
+/// Refuses a path where something lies already, before the work for a new sheet is done.
+///
+/// # Errors
+/// Where something lies there.
+pub fn refuse_existing(path: &Path) -> Result<(), SheetError> {
+    if path.symlink_metadata().is_ok() { Err(existing(path)) } else { Ok(()) }
+}
+
 /// Writes a new sheet, never over a file.
 ///
 /// # Errors
 /// Where a file of this name is there already, or the folder does not take one.
 pub fn write_new(path: &Path, text: &str) -> Result<(), SheetError> {
     let mut file = OpenOptions::new().write(true).create_new(true).open(path).map_err(|error| match error.kind() {
-        ErrorKind::AlreadyExists => SheetError::file(
-            path.display().to_string(),
-            "there is such a file already, and it is not written over",
-            format!("name it with `--sheet {}` to write into it, or move it away", path.display()),
-        ),
+        ErrorKind::AlreadyExists => existing(path),
         _ => unwritten(path, &error),
     })?;
     file.write_all(text.as_bytes()).and_then(|()| file.sync_all()).map_err(|error| unwritten(path, &error))
+}
+
+fn existing(path: &Path) -> SheetError {
+    SheetError::file(
+        path.display().to_string(),
+        "there is such a file already, and it is not written over",
+        format!("name it with `--sheet {}` to write into it, or move it away", path.display()),
+    )
 }
 
 /// Writes a sheet over the one that was read, all of it or nothing.

@@ -29,7 +29,7 @@ pub use curve::{Advance, Centrifugal, CentrifugalBreakpoint, Vacuum, VacuumBreak
 pub use edit::Change;
 pub use engine::{Distributor, Engine, OldAdvance, Rotation};
 pub use error::{FileError, KeyError, SheetError};
-pub use file::{read, read_text, replace, write_new};
+pub use file::{read, read_text, refuse_existing, replace, write_new};
 pub use found::{Changed, Choice, choose, new_sheet, with_found};
 pub use key::{Key, Place};
 pub use limits::{Limits, OperatingCondition, Tolerance};
