@@ -7,7 +7,8 @@ from fractions import Fraction
 
 TICK_RATES = [1_000_000, 2_000_000, 16_000_000, 125_000_000]
 PULSES = [1, 3, 4, 8, 12]
-SPEEDS = [30, 97, 200, 450, 650, 1000, 1333, 1700, 2000, 2500, 3300, 4600, 6000, 9999, 20000]
+# From just above the 30 crank rpm below which an engine counts as stopped.
+SPEEDS = [31, 97, 200, 450, 650, 1000, 1333, 1700, 2000, 2500, 3300, 4600, 6000, 9999, 20000]
 PICKUP = Fraction(50)
 LAGS_US = [0, 150]
 ADVANCES = [Fraction(-5), Fraction(0), Fraction(8), Fraction(10 * 256 + 1, 256), Fraction(35), Fraction(42)]
@@ -15,7 +16,7 @@ ADVANCES = [Fraction(-5), Fraction(0), Fraction(8), Fraction(10 * 256 + 1, 256),
 # name: initial, breakpoints in crank rpm and crank degrees, vacuum advance, least, greatest
 MODELS = {
     "one ramp": (8, [(900, 0), (3300, 20)], 0, 0, 42),
-    "two ramps, vacuum": (8, [(900, 0), (1700, 12), (3300, 20)], 10, 0, 42),
+    "two ramps and vacuum": (8, [(900, 0), (1700, 12), (3300, 20)], 10, 0, 42),
     "falls again": (10, [(500, -4), (1500, 12), (2500, 12), (5000, 8)], 5, 0, 42),
     "clamped": (12, [(1000, 0), (3000, 28)], 9, 0, 42),
 }

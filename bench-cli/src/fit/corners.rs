@@ -36,25 +36,15 @@ pub(super) fn wide_corners(found: &Curve, knots: &[Estimate], draws: &[Draw]) ->
 fn best_speed(knot: usize, interval: &Estimate, draws: &[Draw]) -> f64 {
     let first = (interval.low / SPEED_STEP).ceil();
     let gain = |speed: f64| {
-        let pairs: Vec<_> = draws
-            .iter()
-            .map(|draw| (draw.curve.breakpoints()[knot][0], draw.curve.at(speed)))
-            .collect();
+        let pairs: Vec<_> =
+            draws.iter().map(|draw| (draw.curve.breakpoints()[knot][0], draw.curve.at(speed))).collect();
         let (covariance, variance) = covariance_and_variance(&pairs);
-        let scatter = draws
-            .iter()
-            .map(|draw| draw.scatter * draw.scatter)
-            .sum::<f64>()
-            / length(draws);
+        let scatter = draws.iter().map(|draw| draw.scatter * draw.scatter).sum::<f64>() / length(draws);
         covariance * covariance / (variance + scatter)
     };
-    let speeds = (0..)
-        .map(|step| (first + f64::from(step)) * SPEED_STEP)
-        .take_while(|&speed| speed <= interval.high);
+    let speeds = (0..).map(|step| (first + f64::from(step)) * SPEED_STEP).take_while(|&speed| speed <= interval.high);
     let gains = speeds.map(|speed| (speed, gain(speed)));
-    gains
-        .max_by(|one, other| one.1.total_cmp(&other.1))
-        .map_or(interval.value, |(speed, _)| speed)
+    gains.max_by(|one, other| one.1.total_cmp(&other.1)).map_or(interval.value, |(speed, _)| speed)
 }
 
 /// Of pairs: the covariance, and the variance of the second.
@@ -62,16 +52,8 @@ fn covariance_and_variance(pairs: &[(f64, f64)]) -> (f64, f64) {
     let count = length(pairs);
     let mean = |part: fn(&(f64, f64)) -> f64| pairs.iter().map(part).sum::<f64>() / count;
     let (first, second) = (mean(|pair| pair.0), mean(|pair| pair.1));
-    let covariance = pairs
-        .iter()
-        .map(|pair| (pair.0 - first) * (pair.1 - second))
-        .sum::<f64>()
-        / count;
-    let variance = pairs
-        .iter()
-        .map(|pair| (pair.1 - second).powi(2))
-        .sum::<f64>()
-        / count;
+    let covariance = pairs.iter().map(|pair| (pair.0 - first) * (pair.1 - second)).sum::<f64>() / count;
+    let variance = pairs.iter().map(|pair| (pair.1 - second).powi(2)).sum::<f64>() / count;
     (covariance, variance)
 }
 

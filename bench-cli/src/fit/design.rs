@@ -16,22 +16,20 @@ pub(super) struct Points {
 }
 
 impl Points {
-    /// Points from `(x, direction, y)`, at least one.
-    pub(super) fn new(readings: impl Iterator<Item = (f64, f64, f64)>) -> Self {
-        let mut points = Self {
-            x: Vec::new(),
-            direction: Vec::new(),
-            y: Vec::new(),
-            centre: 0.0,
-        };
+    /// Points from `(x, direction, y)`, at least one, about their median.
+    pub(super) fn about_median(readings: &[(f64, f64, f64)]) -> Self {
+        let mut angles: Vec<f64> = readings.iter().map(|reading| reading.2).collect();
+        Self::about(super::summary::quantile(&mut angles, 0.5), readings.iter().copied())
+    }
+
+    /// Points from `(x, direction, y)` about a centre.
+    pub(super) fn about(centre: f64, readings: impl Iterator<Item = (f64, f64, f64)>) -> Self {
+        let mut points = Self { x: Vec::new(), direction: Vec::new(), y: Vec::new(), centre };
         for (x, direction, y) in readings {
             points.x.push(x);
             points.direction.push(direction);
-            points.y.push(y);
+            points.y.push(y - centre);
         }
-        let mut sorted = points.y.clone();
-        points.centre = super::summary::quantile(&mut sorted, 0.5);
-        points.y.iter_mut().for_each(|y| *y -= points.centre);
         points
     }
 
@@ -49,29 +47,17 @@ impl Points {
     /// The points without one of them, about the same centre.
     pub(super) fn without(&self, left_out: Option<usize>) -> Self {
         let keep = |values: &[f64]| {
-            let kept = values
-                .iter()
-                .enumerate()
-                .filter(|&(index, _)| Some(index) != left_out);
+            let kept = values.iter().enumerate().filter(|&(index, _)| Some(index) != left_out);
             kept.map(|(_, &value)| value).collect()
         };
-        Self {
-            x: keep(&self.x),
-            direction: keep(&self.direction),
-            y: keep(&self.y),
-            centre: self.centre,
-        }
+        Self { x: keep(&self.x), direction: keep(&self.direction), y: keep(&self.y), centre: self.centre }
     }
 }
 
 /// The row of one point: hat functions with flat ends on `knots`; where there is a column more than knots, it holds
 /// `-d/2` between the first and the last knot, for the angle by which a falling speed reads above a rising one.
 #[inline]
-pub(super) fn row<const K: usize, const P: usize>(
-    knots: &[f64; K],
-    x: f64,
-    direction: f64,
-) -> SVector<f64, P> {
+pub(super) fn row<const K: usize, const P: usize>(knots: &[f64; K], x: f64, direction: f64) -> SVector<f64, P> {
     let mut row = SVector::zeros();
     if x <= knots[0] {
         row[0] = 1.0;

@@ -26,11 +26,7 @@ impl Draw {
     pub(super) fn at(&self, x: f64, direction: f64) -> f64 {
         let breakpoints = self.curve.breakpoints();
         let on_a_ramp = x > breakpoints[0][0] && x < breakpoints[breakpoints.len() - 1][0];
-        let shift = if on_a_ramp {
-            -direction / 2.0 * self.up_down
-        } else {
-            0.0
-        };
+        let shift = if on_a_ramp { -direction / 2.0 * self.up_down } else { 0.0 };
         self.curve.at(x) + shift
     }
 }
@@ -55,9 +51,7 @@ pub(super) fn draw<const K: usize, const P: usize>(
     let mut scratch = Scratch::new();
     let mut one = || {
         let wanted = rng.random::<f64>() * sum;
-        let index = cumulative
-            .partition_point(|&share| share < wanted)
-            .min(cumulative.len() - 1);
+        let index = cumulative.partition_point(|&share| share < wanted).min(cumulative.len() - 1);
         let knots = place_in(&grid.cells[index], rng);
         let left_out = pick_left_out(marginal, &knots, &mut scratch, rng);
         coefficients(marginal, knots, left_out, rng)
@@ -68,15 +62,9 @@ pub(super) fn draw<const K: usize, const P: usize>(
 /// Uniform in the cell, so that the grid's steps do not show.
 fn place_in<const K: usize>(cell: &Cell<K>, rng: &mut ChaCha8Rng) -> [f64; K] {
     const TRIES: usize = 10;
-    let mut place = || {
-        std::array::from_fn(|knot| {
-            cell.low[knot] + rng.random::<f64>() * (cell.high[knot] - cell.low[knot])
-        })
-    };
-    (0..TRIES)
-        .map(|_| place())
-        .find(ramps_wide_enough)
-        .unwrap_or(cell.middle())
+    let mut place =
+        || std::array::from_fn(|knot| cell.low[knot] + rng.random::<f64>() * (cell.high[knot] - cell.low[knot]));
+    (0..TRIES).map(|_| place()).find(ramps_wide_enough).unwrap_or(cell.middle())
 }
 
 fn pick_left_out<const K: usize, const P: usize>(
@@ -104,19 +92,12 @@ fn coefficients<const K: usize, const P: usize>(
     rng: &mut ChaCha8Rng,
 ) -> Option<Draw> {
     let conditional = marginal.conditional(&knots, left_out)?;
-    let precision = Gamma::new(conditional.shape, 1.0 / conditional.scale)
-        .ok()?
-        .sample(rng);
+    let precision = Gamma::new(conditional.shape, 1.0 / conditional.scale).ok()?.sample(rng);
     let scatter = precision.sqrt().recip();
     let normal = SVector::<f64, P>::from_fn(|_, _| StandardNormal.sample(rng));
     let spread = conditional.factor.tr_solve_lower_triangular(&normal)?;
     let values = conditional.coefficients + spread * scatter;
     let levels = std::array::from_fn::<f64, K, _>(|knot| values[knot] + marginal.points.centre);
     let up_down = if P > K { values[P - 1] } else { 0.0 };
-    Some(Draw {
-        curve: Curve::new(&knots, &levels),
-        up_down,
-        scatter,
-        left_out,
-    })
+    Some(Draw { curve: Curve::new(&knots, &levels), up_down, scatter, left_out })
 }

@@ -10,12 +10,8 @@ use super::{FEWEST_READINGS, NARROWEST_SURVEY};
 #[non_exhaustive]
 pub enum FitError {
     /// Fewer readings with the hose off than any curve needs.
-    #[error(
-        "{name}: {found} readings with the hose off, and a curve needs {FEWEST_READINGS} at the least"
-    )]
-    #[diagnostic(help(
-        "take at least 18, three of them at idle and three at the top where the advance rises no more"
-    ))]
+    #[error("{name}: {found} readings with the hose off, and a curve needs {FEWEST_READINGS} at the least")]
+    #[diagnostic(help("take at least 18, three of them at idle and three at the top where the advance rises no more"))]
     TooFewReadings {
         /// Name of the file.
         name: String,

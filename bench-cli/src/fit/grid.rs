@@ -22,9 +22,7 @@ impl<const K: usize> Cell<K> {
     }
 
     fn log_volume(&self) -> f64 {
-        (0..K)
-            .map(|knot| (self.high[knot] - self.low[knot]).ln())
-            .sum()
+        (0..K).map(|knot| (self.high[knot] - self.low[knot]).ln()).sum()
     }
 }
 
@@ -45,11 +43,7 @@ pub(super) struct Grid<const K: usize> {
 /// All ordered cells: `count` to a knot between the ends of the readings, and one beyond either end. There are more
 /// where a cell would otherwise be wider than the narrowest ramp, for no two knots share a cell.
 pub(super) fn coarse<const K: usize>((low, high): (f64, f64), count: u16) -> Vec<Cell<K>> {
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "at most 20 000 rpm by 200"
-    )]
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "at most 20 000 rpm by 200")]
     let count = count.max(((high - low) / NARROWEST).ceil() as u16);
     let width = (high - low) / f64::from(count);
     let mut edges = vec![low - END_CELL];
@@ -59,18 +53,12 @@ pub(super) fn coarse<const K: usize>((low, high): (f64, f64), count: u16) -> Vec
     let mut cells = Vec::new();
     let mut chosen: [usize; K] = std::array::from_fn(|knot| knot);
     loop {
-        let cell = Cell {
-            low: chosen.map(|at| edges[at]),
-            high: chosen.map(|at| edges[at + 1]),
-        };
+        let cell = Cell { low: chosen.map(|at| edges[at]), high: chosen.map(|at| edges[at + 1]) };
         if (1..K).all(|knot| cell.high[knot] - cell.low[knot - 1] > NARROWEST) {
             cells.push(cell);
         }
         // The next choice in rising order.
-        let Some(knot) = (0..K)
-            .rev()
-            .find(|&knot| chosen[knot] < last - (K - 1 - knot))
-        else {
+        let Some(knot) = (0..K).rev().find(|&knot| chosen[knot] < last - (K - 1 - knot)) else {
             return cells;
         };
         chosen[knot] += 1;
@@ -90,25 +78,16 @@ pub(super) fn two_passes<const K: usize, const P: usize>(
     let cells = coarse(range, count);
     let first = evaluate(marginal, cells, range);
     let heavy = heavy_cells(&first);
-    let fine = heavy
-        .iter()
-        .flat_map(|cell| split_cell(cell, range, split))
-        .filter(|cell| ramps_wide_enough(&cell.middle()));
+    let fine =
+        heavy.iter().flat_map(|cell| split_cell(cell, range, split)).filter(|cell| ramps_wide_enough(&cell.middle()));
     evaluate(marginal, fine.collect(), range)
 }
 
 /// The cells of a grid that carry weight.
 pub(super) fn heavy_cells<const K: usize>(grid: &Grid<K>) -> Vec<Cell<K>> {
-    let best = grid
-        .log_weights
-        .iter()
-        .copied()
-        .fold(f64::NEG_INFINITY, f64::max);
+    let best = grid.log_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let weighed = grid.cells.iter().zip(&grid.log_weights);
-    weighed
-        .filter(|&(_, &weight)| weight > best - COVERED_LOG_UNITS)
-        .map(|(cell, _)| *cell)
-        .collect()
+    weighed.filter(|&(_, &weight)| weight > best - COVERED_LOG_UNITS).map(|(cell, _)| *cell).collect()
 }
 
 /// The posterior on `cells`.
@@ -118,15 +97,10 @@ pub(super) fn evaluate<const K: usize, const P: usize>(
     range: (f64, f64),
 ) -> Grid<K> {
     let mut scratch = Scratch::new();
-    let weight =
-        |cell: &Cell<K>| cell.log_volume() + marginal.log_likelihood(&cell.middle(), &mut scratch);
+    let weight = |cell: &Cell<K>| cell.log_volume() + marginal.log_likelihood(&cell.middle(), &mut scratch);
     let log_weights: Vec<f64> = cells.iter().map(weight).collect();
     let log_evidence = log_sum(&log_weights) - log_prior_volume::<K>(range);
-    Grid {
-        cells,
-        log_weights,
-        log_evidence,
-    }
+    Grid { cells, log_weights, log_evidence }
 }
 
 /// Volume of the ordered places of `K` knots with ramps wide enough: a simplex.

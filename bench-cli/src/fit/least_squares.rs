@@ -26,10 +26,7 @@ pub(super) struct LeastSquares {
 }
 
 /// The best curve with `K` knots between the lowest and the highest point.
-pub(super) fn least_squares<const K: usize, const P: usize>(
-    points: &Points,
-    cells: u16,
-) -> Option<LeastSquares> {
+pub(super) fn least_squares<const K: usize, const P: usize>(points: &Points, cells: u16) -> Option<LeastSquares> {
     let (low, high) = points.range();
     let inside = |knots: [f64; K]| knots.map(|knot| knot.clamp(low, high));
     let mut starts: Vec<([f64; K], f64)> = coarse::<K>((low, high), cells)
@@ -40,27 +37,16 @@ pub(super) fn least_squares<const K: usize, const P: usize>(
         .collect();
     starts.sort_by(|one, other| one.1.total_cmp(&other.1));
     let step = (high - low) / f64::from(cells);
-    let found = starts
-        .iter()
-        .take(STARTS)
-        .map(|&start| search::<K, P>(points, start, step));
+    let found = starts.iter().take(STARTS).map(|&start| search::<K, P>(points, start, step));
     let (knots, sum) = found.min_by(|one, other| one.1.total_cmp(&other.1))?;
     let values = solve::<K, P>(points, &knots)?;
     let levels = std::array::from_fn::<f64, K, _>(|knot| values[knot] + points.centre);
     let up_down = if P > K { values[P - 1] } else { 0.0 };
-    Some(LeastSquares {
-        curve: Curve::new(&knots, &levels),
-        up_down,
-        residual_sum: sum,
-    })
+    Some(LeastSquares { curve: Curve::new(&knots, &levels), up_down, residual_sum: sum })
 }
 
 /// Steps to the best neighbour while one is better, then halves the step.
-fn search<const K: usize, const P: usize>(
-    points: &Points,
-    start: ([f64; K], f64),
-    first_step: f64,
-) -> ([f64; K], f64) {
+fn search<const K: usize, const P: usize>(points: &Points, start: ([f64; K], f64), first_step: f64) -> ([f64; K], f64) {
     let (low, high) = points.range();
     let (mut best, mut least) = start;
     let mut step = first_step;
@@ -88,10 +74,7 @@ fn search<const K: usize, const P: usize>(
     (best, least)
 }
 
-fn solve<const K: usize, const P: usize>(
-    points: &Points,
-    knots: &[f64; K],
-) -> Option<SVector<f64, P>> {
+fn solve<const K: usize, const P: usize>(points: &Points, knots: &[f64; K]) -> Option<SVector<f64, P>> {
     let mut matrix = SMatrix::<f64, P, P>::identity() * TINY_PRECISION;
     let mut product = SVector::<f64, P>::zeros();
     for index in 0..points.len() {
@@ -107,8 +90,7 @@ fn residual_sum<const K: usize, const P: usize>(points: &Points, knots: &[f64; K
         return f64::INFINITY;
     };
     let square = |index: usize| {
-        let residual = points.y[index]
-            - row::<K, P>(knots, points.x[index], points.direction[index]).dot(&values);
+        let residual = points.y[index] - row::<K, P>(knots, points.x[index], points.direction[index]).dot(&values);
         residual * residual
     };
     (0..points.len()).map(square).sum()

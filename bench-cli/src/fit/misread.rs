@@ -28,14 +28,11 @@ impl Misread {
 
     /// The reading that the draws leave out most often, where that is above one half.
     pub(super) fn most_likely(draws: &[Draw], readings: &[(usize, &Reading)]) -> Option<Self> {
-        let candidates = readings
-            .iter()
-            .enumerate()
-            .map(|(place, (index, reading))| Self {
-                index: *index,
-                line: reading.line,
-                probability: share(draws, |draw| draw.left_out == Some(place)),
-            });
+        let candidates = readings.iter().enumerate().map(|(place, (index, reading))| Self {
+            index: *index,
+            line: reading.line,
+            probability: share(draws, |draw| draw.left_out == Some(place)),
+        });
         candidates
             .max_by(|one, other| one.probability.total_cmp(&other.probability))
             .filter(|misread| misread.probability > DOUBTFUL)

@@ -43,6 +43,9 @@ const DRAWS: usize = 2000;
 /// Cells to a knot of the coarse grid and parts of a heavy cell in the fine one, for one ramp and for two.
 const ONE_RAMP: (u16, u16) = (40, 4);
 const TWO_RAMPS: (u16, u16) = (24, 3);
+/// Before a reading is seen, one ramp is held to be twice as likely as two. At even odds a second ramp was found where
+/// there is none in 5.9 % of 1 000 invented surveys and missed in 1.5 %; so in 1.8 % and 2.6 %.
+const PRIOR_ODDS_OF_TWO_RAMPS: f64 = 0.5;
 /// Fewest hose-off readings for any curve: as many as one ramp has numbers, and one to spare.
 pub(crate) const FEWEST_READINGS: usize = 6;
 /// The least range of speeds for any curve, crank rpm: two ramps of the narrowest.
@@ -61,10 +64,7 @@ pub struct FitOptions {
 
 impl Default for FitOptions {
     fn default() -> Self {
-        Self {
-            scatter: 0.5,
-            seed: 1,
-        }
+        Self { scatter: 0.5, seed: 1 }
     }
 }
 
@@ -82,40 +82,20 @@ pub fn fit(readings: &Readings, options: &FitOptions) -> Result<FitResult, FitEr
     let two = Marginal::<3, 4>::new(&points, prior);
     let one_grid = grid::two_passes(&one, ONE_RAMP.0, ONE_RAMP.1);
     let two_grid = grid::two_passes(&two, TWO_RAMPS.0, TWO_RAMPS.1);
-    let odds_of_two_ramps = (two_grid.log_evidence - one_grid.log_evidence).exp();
+    let odds_of_two_ramps = PRIOR_ODDS_OF_TWO_RAMPS * (two_grid.log_evidence - one_grid.log_evidence).exp();
     let ramps = if odds_of_two_ramps > 1.0 { 2 } else { 1 };
-    let draws = if ramps == 1 {
-        draw(&one, &one_grid, DRAWS, &mut rng)
-    } else {
-        draw(&two, &two_grid, DRAWS, &mut rng)
-    };
+    let draws =
+        if ramps == 1 { draw(&one, &one_grid, DRAWS, &mut rng) } else { draw(&two, &two_grid, DRAWS, &mut rng) };
     let misread = Misread::most_likely(&draws, &off);
     let named = misread.filter(Misread::is_named);
-    let left_out =
-        named.and_then(|misread| off.iter().position(|&(index, _)| index == misread.index));
+    let left_out = named.and_then(|misread| off.iter().position(|&(index, _)| index == misread.index));
     let kept = points.without(left_out);
-    let found = if ramps == 1 {
-        least_squares::<2, 3>(&kept, ONE_RAMP.0)
-    } else {
-        least_squares::<3, 4>(&kept, TWO_RAMPS.0)
-    };
+    let found =
+        if ramps == 1 { least_squares::<2, 3>(&kept, ONE_RAMP.0) } else { least_squares::<3, 4>(&kept, TWO_RAMPS.0) };
     let found = found.ok_or_else(|| narrow(&readings.name, &points))?;
     let as_draw = found.as_draw(left_out);
-    let vacuum = vacuum::fit_vacuum(
-        &with_hose(readings, Hose::On),
-        &draws,
-        &as_draw,
-        options,
-        &mut rng,
-    );
-    Ok(result::assemble(
-        &kept,
-        found,
-        draws,
-        odds_of_two_ramps,
-        misread,
-        vacuum,
-    ))
+    let vacuum = vacuum::fit_vacuum(&with_hose(readings, Hose::On), &draws, &as_draw, points.len(), &mut rng);
+    Ok(result::assemble(&kept, found, draws, odds_of_two_ramps, misread, vacuum))
 }
 
 fn refuse(name: &str, points: &Points, options: &FitOptions) -> Result<(), FitError> {
@@ -123,46 +103,26 @@ fn refuse(name: &str, points: &Points, options: &FitOptions) -> Result<(), FitEr
         return Err(FitError::Scatter(options.scatter));
     }
     if points.len() < FEWEST_READINGS {
-        return Err(FitError::TooFewReadings {
-            name: name.to_owned(),
-            found: points.len(),
-        });
+        return Err(FitError::TooFewReadings { name: name.to_owned(), found: points.len() });
     }
     let (low, high) = points.range();
-    if high - low < NARROWEST_SURVEY {
-        Err(narrow(name, points))
-    } else {
-        Ok(())
-    }
+    if high - low < NARROWEST_SURVEY { Err(narrow(name, points)) } else { Ok(()) }
 }
 
 fn narrow(name: &str, points: &Points) -> FitError {
     let (low, high) = points.range();
-    FitError::NarrowRange {
-        name: name.to_owned(),
-        low,
-        high,
-    }
+    FitError::NarrowRange { name: name.to_owned(), low, high }
 }
 
 /// The readings with the hose so, each with its place in the file.
 fn with_hose(readings: &Readings, hose: Hose) -> Vec<(usize, &Reading)> {
-    readings
-        .readings
-        .iter()
-        .enumerate()
-        .filter(|(_, reading)| reading.hose == hose)
-        .collect()
+    readings.readings.iter().enumerate().filter(|(_, reading)| reading.hose == hose).collect()
 }
 
 fn points_of(readings: &[(usize, &Reading)]) -> Points {
-    Points::new(readings.iter().map(|(_, reading)| {
-        (
-            reading.crank_rpm,
-            direction(reading.speed_was),
-            reading.crank_degrees,
-        )
-    }))
+    let point = |reading: &Reading| (reading.crank_rpm, direction(reading.speed_was), reading.crank_degrees);
+    let points: Vec<_> = readings.iter().map(|(_, reading)| point(reading)).collect();
+    Points::about_median(&points)
 }
 
 /// +1 rising, -1 falling, 0 steady.

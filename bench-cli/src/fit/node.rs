@@ -29,10 +29,7 @@ pub(super) struct Scratch<const P: usize> {
 
 impl<const P: usize> Scratch<P> {
     pub(super) fn new() -> Self {
-        Self {
-            rows: Vec::new(),
-            log_weights: Vec::new(),
-        }
+        Self { rows: Vec::new(), log_weights: Vec::new() }
     }
 }
 
@@ -46,16 +43,12 @@ pub(super) struct Conditional<const P: usize> {
 }
 
 impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
-    #[expect(
-        clippy::cast_precision_loss,
-        reason = "a survey has far fewer than 2^52 readings"
-    )]
+    #[expect(clippy::cast_precision_loss, reason = "a survey has far fewer than 2^52 readings")]
     pub(super) fn new(points: &'a Points, prior: Prior) -> Self {
-        let precision = Prior::precision::<K, P>();
+        let precision = prior.precision::<K, P>();
         let log_precision: f64 = precision.diagonal().iter().map(|value| value.ln()).sum();
         let constant = |readings: f64| {
-            0.5 * log_precision - 0.5 * readings * std::f64::consts::TAU.ln()
-                + prior.shape * prior.scale.ln()
+            0.5 * log_precision - 0.5 * readings * std::f64::consts::TAU.ln() + prior.shape * prior.scale.ln()
                 - libm::lgamma(prior.shape)
                 + libm::lgamma(prior.shape + 0.5 * readings)
         };
@@ -71,10 +64,7 @@ impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
     }
 
     /// Log of the marginal likelihood at `knots`; the log weights of its parts stay in `scratch`.
-    #[expect(
-        clippy::cast_precision_loss,
-        reason = "a survey has far fewer than 2^52 readings"
-    )]
+    #[expect(clippy::cast_precision_loss, reason = "a survey has far fewer than 2^52 readings")]
     pub(super) fn log_likelihood(&self, knots: &[f64; K], scratch: &mut Scratch<P>) -> f64 {
         let mut matrix = self.precision;
         let mut product = SVector::<f64, P>::zeros();
@@ -91,13 +81,7 @@ impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
         let Some(factor) = matrix.cholesky() else {
             return f64::NEG_INFINITY;
         };
-        let log_determinant = 2.0
-            * factor
-                .l_dirty()
-                .diagonal()
-                .iter()
-                .map(|value| value.ln())
-                .sum::<f64>();
+        let log_determinant = 2.0 * factor.l_dirty().diagonal().iter().map(|value| value.ln()).sum::<f64>();
         let inverse = factor.inverse();
         let coefficients = inverse * product;
         let sum = self.squares - product.dot(&coefficients);
@@ -108,23 +92,15 @@ impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
             let rest = 1.0 - row.dot(&(inverse * row));
             let scale = self.prior.scale + 0.5 * (sum - residual * residual / rest);
             let log_determinants = log_determinant + rest.ln();
-            scratch
-                .log_weights
-                .push(self.constant_one_out - 0.5 * log_determinants - (shape - 0.5) * scale.ln());
+            scratch.log_weights.push(self.constant_one_out - 0.5 * log_determinants - (shape - 0.5) * scale.ln());
         }
         let scale = self.prior.scale + 0.5 * sum;
-        scratch
-            .log_weights
-            .push(self.constant_all - 0.5 * log_determinant - shape * scale.ln());
+        scratch.log_weights.push(self.constant_all - 0.5 * log_determinant - shape * scale.ln());
         log_sum(&scratch.log_weights)
     }
 
     /// The distribution of coefficients and scatter at `knots` with `left_out` left out.
-    pub(super) fn conditional(
-        &self,
-        knots: &[f64; K],
-        left_out: Option<usize>,
-    ) -> Option<Conditional<P>> {
+    pub(super) fn conditional(&self, knots: &[f64; K], left_out: Option<usize>) -> Option<Conditional<P>> {
         let points = self.points;
         let mut matrix = self.precision;
         let mut product = SVector::<f64, P>::zeros();
@@ -141,12 +117,7 @@ impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
         let coefficients = factor.solve(&product);
         let shape = self.prior.shape + 0.5 * f64::from(readings);
         let scale = self.prior.scale + 0.5 * (squares - product.dot(&coefficients));
-        Some(Conditional {
-            coefficients,
-            factor: factor.l(),
-            shape,
-            scale,
-        })
+        Some(Conditional { coefficients, factor: factor.l(), shape, scale })
     }
 }
 
@@ -156,10 +127,5 @@ pub(super) fn log_sum(logs: &[f64]) -> f64 {
     if greatest == f64::NEG_INFINITY {
         return greatest;
     }
-    greatest
-        + logs
-            .iter()
-            .map(|log| (log - greatest).exp())
-            .sum::<f64>()
-            .ln()
+    greatest + logs.iter().map(|log| (log - greatest).exp()).sum::<f64>().ln()
 }

@@ -92,28 +92,15 @@ pub struct FitResult {
 impl FitResult {
     /// The 95 % band of the hose-off curve at a speed in crank rpm, crank degrees before top dead centre.
     pub fn band_at(&self, crank_rpm: f64) -> Band {
-        let mut values: Vec<f64> = self
-            .draws
-            .iter()
-            .map(|draw| draw.curve.at(crank_rpm))
-            .collect();
+        let mut values: Vec<f64> = self.draws.iter().map(|draw| draw.curve.at(crank_rpm)).collect();
         let (low, high) = interval(&mut values);
-        Band {
-            low,
-            mid: self.found.at(crank_rpm),
-            high,
-        }
+        Band { low, mid: self.found.at(crank_rpm), high }
     }
 }
 
 impl LeastSquares {
     pub(super) fn as_draw(&self, left_out: Option<usize>) -> Draw {
-        Draw {
-            curve: self.curve.clone(),
-            up_down: self.up_down,
-            scatter: f64::NAN,
-            left_out,
-        }
+        Draw { curve: self.curve.clone(), up_down: self.up_down, scatter: f64::NAN, left_out }
     }
 }
 
@@ -127,21 +114,13 @@ pub(super) fn assemble(
     vacuum: VacuumOutcome,
 ) -> FitResult {
     let breakpoints = found.curve.breakpoints().to_vec();
-    let of_breakpoint = |index: usize, part: usize| {
-        draws
-            .iter()
-            .map(move |draw| draw.curve.breakpoints()[index][part])
-    };
-    let knots: Vec<_> = (0..breakpoints.len())
-        .map(|at| Estimate::about(breakpoints[at][0], of_breakpoint(at, 0)))
-        .collect();
-    let levels: Vec<_> = (0..breakpoints.len())
-        .map(|at| Estimate::about(breakpoints[at][1], of_breakpoint(at, 1)))
-        .collect();
+    let of_breakpoint = |index: usize, part: usize| draws.iter().map(move |draw| draw.curve.breakpoints()[index][part]);
+    let knots: Vec<_> =
+        (0..breakpoints.len()).map(|at| Estimate::about(breakpoints[at][0], of_breakpoint(at, 0))).collect();
+    let levels: Vec<_> =
+        (0..breakpoints.len()).map(|at| Estimate::about(breakpoints[at][1], of_breakpoint(at, 1))).collect();
     let above_initial = |at: usize| {
-        let advances = of_breakpoint(at, 1)
-            .zip(of_breakpoint(0, 1))
-            .map(|(level, initial)| level - initial);
+        let advances = of_breakpoint(at, 1).zip(of_breakpoint(0, 1)).map(|(level, initial)| level - initial);
         Estimate::about(breakpoints[at][1] - breakpoints[0][1], advances)
     };
     let scatter = Estimate::median(draws.iter().map(|draw| draw.scatter));
@@ -161,16 +140,12 @@ pub(super) fn assemble(
         lowest: end_of_survey(
             &kept.x,
             |x| x,
-            share(&draws, |draw| {
-                draw.curve.breakpoints()[0][0] < kept.range().0 + NEAR_END
-            }),
+            share(&draws, |draw| draw.curve.breakpoints()[0][0] < kept.range().0 + NEAR_END),
         ),
         highest: end_of_survey(
             &kept.x,
             |x| -x,
-            share(&draws, |draw| {
-                draw.curve.breakpoints()[last][0] > kept.range().1 - NEAR_END
-            }),
+            share(&draws, |draw| draw.curve.breakpoints()[last][0] > kept.range().1 - NEAR_END),
         ),
         wide_corners: wide_corners(&found.curve, &knots, &draws),
         unsettled: unsettled(readings, scatter.value),
@@ -183,10 +158,7 @@ pub(super) fn assemble(
 }
 
 /// Degrees of freedom: the readings less levels, knots and the difference of up and down.
-#[expect(
-    clippy::cast_precision_loss,
-    reason = "a survey has far fewer than 2^52 readings"
-)]
+#[expect(clippy::cast_precision_loss, reason = "a survey has far fewer than 2^52 readings")]
 fn residual_scatter(kept: &Points, found: &LeastSquares) -> f64 {
     let numbers = 2 * found.curve.breakpoints().len() + 1;
     let freedom = kept.len().saturating_sub(numbers).max(1);
@@ -198,18 +170,10 @@ fn end_of_survey(speeds: &[f64], order: impl Fn(f64) -> f64, still_moving: f64) 
     /// Speeds this near are one place, crank rpm.
     const SAME_PLACE: f64 = 50.0;
     let nearest = |from: f64| {
-        speeds
-            .iter()
-            .map(|&speed| order(speed))
-            .filter(|&speed| speed >= from)
-            .fold(f64::INFINITY, f64::min)
+        speeds.iter().map(|&speed| order(speed)).filter(|&speed| speed >= from).fold(f64::INFINITY, f64::min)
     };
     let speed = nearest(f64::NEG_INFINITY);
-    EndOfSurvey {
-        speed: order(speed),
-        next_speed: order(nearest(speed + SAME_PLACE)),
-        still_moving,
-    }
+    EndOfSurvey { speed: order(speed), next_speed: order(nearest(speed + SAME_PLACE)), still_moving }
 }
 
 fn unsettled(readings: usize, scatter: f64) -> Vec<Unsettled> {

@@ -16,22 +16,14 @@ impl Estimate {
     pub(super) fn about(value: f64, draws: impl Iterator<Item = f64>) -> Self {
         let mut draws: Vec<f64> = draws.collect();
         let (low, high) = interval(&mut draws);
-        Self {
-            value,
-            low: low.min(value),
-            high: high.max(value),
-        }
+        Self { value, low: low.min(value), high: high.max(value) }
     }
 
     /// The median of `draws` with their interval.
     pub(super) fn median(draws: impl Iterator<Item = f64>) -> Self {
         let mut draws: Vec<f64> = draws.collect();
         let (low, high) = interval(&mut draws);
-        Self {
-            value: quantile(&mut draws, 0.5),
-            low,
-            high,
-        }
+        Self { value: quantile(&mut draws, 0.5), low, high }
     }
 
     /// Half the interval's width.
@@ -66,11 +58,7 @@ pub(super) fn quantile(values: &mut [f64], share: f64) -> f64 {
     let below = place.floor() as usize;
     let (_, &mut at, above) = values.select_nth_unstable_by(below, f64::total_cmp);
     let next = above.iter().copied().fold(f64::INFINITY, f64::min);
-    if next.is_finite() {
-        at + (next - at) * (place - place.floor())
-    } else {
-        at
-    }
+    if next.is_finite() { at + (next - at) * (place - place.floor()) } else { at }
 }
 
 /// The share of `draws` for which `holds` is true.

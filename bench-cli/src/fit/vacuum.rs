@@ -11,7 +11,7 @@ use super::misread::Misread;
 use super::node::Marginal;
 use super::prior::Prior;
 use super::summary::{Estimate, interval};
-use super::{Band, DRAWS, FitOptions, direction};
+use super::{Band, DRAWS, direction};
 use crate::readings::Reading;
 
 /// 1 kPa of depression counts as so many crank rpm on the grid: the narrowest ramp is 4 kPa, the end cells are 6 kPa.
@@ -68,20 +68,16 @@ impl VacuumFit {
         let advance = |draw: &Draw| draw.curve.at(x) - draw.curve.breakpoints()[0][1];
         let mut values: Vec<f64> = self.draws.iter().map(advance).collect();
         let (low, high) = interval(&mut values);
-        Band {
-            low,
-            mid: self.found.at(depression_kpa),
-            high,
-        }
+        Band { low, mid: self.found.at(depression_kpa), high }
     }
 }
 
-/// Fits `on`, the hose-on readings with their indices, given the hose-off draws.
+/// Fits `on`, the hose-on readings with their indices, given the hose-off draws and how many readings they rest on.
 pub(super) fn fit_vacuum(
     on: &[(usize, &Reading)],
     hose_off: &[Draw],
     hose_off_found: &Draw,
-    options: &FitOptions,
+    hose_off_readings: usize,
     rng: &mut ChaCha8Rng,
 ) -> VacuumOutcome {
     if on.is_empty() {
@@ -91,41 +87,26 @@ pub(super) fn fit_vacuum(
     if on.len() < FEWEST_READINGS || high - low < NARROWEST_SURVEY_KPA * RPM_PER_KPA {
         return VacuumOutcome::TooFew { readings: on.len() };
     }
-    let draws = draw_by_draw(on, hose_off, hose_off_found, options, rng);
+    let draws = draw_by_draw(on, hose_off, hose_off_found, hose_off_readings, rng);
     let misread = Misread::most_likely(&draws, on);
     let without = misread.as_ref().filter(|misread| misread.is_named());
-    let left_out =
-        without.and_then(|misread| on.iter().position(|&(index, _)| index == misread.index));
+    let left_out = without.and_then(|misread| on.iter().position(|&(index, _)| index == misread.index));
     let points = above(on, hose_off_found).without(left_out);
     let Some(found) = least_squares::<2, 2>(&points, CELLS) else {
         return VacuumOutcome::TooFew { readings: on.len() };
     };
     let [start, full] = [0, 1].map(|knot| found.curve.breakpoints()[knot]);
-    let knot = |index: usize| {
-        draws
-            .iter()
-            .map(move |draw| draw.curve.breakpoints()[index][0] / RPM_PER_KPA)
-    };
-    let level = |index: usize| {
-        draws
-            .iter()
-            .map(move |draw| draw.curve.breakpoints()[index][1])
-    };
+    let knot = |index: usize| draws.iter().map(move |draw| draw.curve.breakpoints()[index][0] / RPM_PER_KPA);
+    let level = |index: usize| draws.iter().map(move |draw| draw.curve.breakpoints()[index][1]);
     VacuumOutcome::Fitted(Box::new(VacuumFit {
         readings: on.len(),
         start: Estimate::about(start[0] / RPM_PER_KPA, knot(0)),
         full: Estimate::about(full[0] / RPM_PER_KPA, knot(1)),
-        greatest: Estimate::about(
-            full[1] - start[1],
-            level(1).zip(level(0)).map(|(full, rest)| full - rest),
-        ),
+        greatest: Estimate::about(full[1] - start[1], level(1).zip(level(0)).map(|(full, rest)| full - rest)),
         rest: Estimate::about(start[1], level(0)),
         scatter: Estimate::median(draws.iter().map(|draw| draw.scatter)),
         misread,
-        found: Curve::new(
-            &[start[0] / RPM_PER_KPA, full[0] / RPM_PER_KPA],
-            &[0.0, full[1] - start[1]],
-        ),
+        found: Curve::new(&[start[0] / RPM_PER_KPA, full[0] / RPM_PER_KPA], &[0.0, full[1] - start[1]]),
         draws,
     }))
 }
@@ -134,17 +115,16 @@ fn draw_by_draw(
     on: &[(usize, &Reading)],
     hose_off: &[Draw],
     hose_off_found: &Draw,
-    options: &FitOptions,
+    hose_off_readings: usize,
     rng: &mut ChaCha8Rng,
 ) -> Vec<Draw> {
-    let prior = Prior::new(options.scatter);
+    let scatter = Estimate::median(hose_off.iter().map(|draw| draw.scatter)).value;
+    let prior = Prior::of_vacuum(scatter, hose_off_readings);
     let points = above(on, hose_off_found);
     let range = points.range();
     let marginal = Marginal::<2, 2>::new(&points, prior);
     let cells = heavy_cells(&evaluate(&marginal, coarse(range, CELLS), range));
-    let some = hose_off
-        .iter()
-        .step_by((hose_off.len() / HOSE_OFF_CURVES).max(1));
+    let some = hose_off.iter().step_by((hose_off.len() / HOSE_OFF_CURVES).max(1));
     let of_one = |curve: &Draw| {
         let points = above(on, curve);
         let marginal = Marginal::<2, 2>::new(&points, prior);
@@ -156,13 +136,12 @@ fn draw_by_draw(
 
 /// The readings less a hose-off curve.
 fn above(on: &[(usize, &Reading)], hose_off: &Draw) -> Points {
-    Points::new(on.iter().map(|(_, reading)| {
-        let without_vacuum = hose_off.at(reading.crank_rpm, direction(reading.speed_was));
-        let depression = reading.depression_kpa.unwrap_or(0.0);
-        (
-            depression * RPM_PER_KPA,
-            0.0,
-            reading.crank_degrees - without_vacuum,
-        )
-    }))
+    Points::about(
+        0.0,
+        on.iter().map(|(_, reading)| {
+            let without_vacuum = hose_off.at(reading.crank_rpm, direction(reading.speed_was));
+            let depression = reading.depression_kpa.unwrap_or(0.0);
+            (depression * RPM_PER_KPA, 0.0, reading.crank_degrees - without_vacuum)
+        }),
+    )
 }

@@ -42,47 +42,15 @@ const KNOWN: [Known; 12] = [
     known("hose", "", Tells::Hose),
     known("speed_was", "", Tells::SpeedWas),
     known("crank_rpm", "crank rpm", Tells::Speed(1.0)),
-    known(
-        "distributor_rpm",
-        "distributor rpm",
-        Tells::Speed(CRANK_PER_DISTRIBUTOR),
-    ),
+    known("distributor_rpm", "distributor rpm", Tells::Speed(CRANK_PER_DISTRIBUTOR)),
     known("crank_degrees", "crank degrees", Tells::Angle(1.0)),
-    known(
-        "distributor_degrees",
-        "distributor degrees",
-        Tells::Angle(CRANK_PER_DISTRIBUTOR),
-    ),
-    known(
-        "vacuum_inHg",
-        "inHg depression",
-        Tells::Vacuum(Pressure::Depression(units::inhg_to_kpa)),
-    ),
-    known(
-        "vacuum_kPa",
-        "kPa depression",
-        Tells::Vacuum(Pressure::Depression(std::convert::identity)),
-    ),
-    known(
-        "vacuum_mmHg",
-        "mmHg depression",
-        Tells::Vacuum(Pressure::Depression(units::mmhg_to_kpa)),
-    ),
-    known(
-        "vacuum_mbar",
-        "mbar depression",
-        Tells::Vacuum(Pressure::Depression(units::mbar_to_kpa)),
-    ),
-    known(
-        "vacuum_psi",
-        "psi depression",
-        Tells::Vacuum(Pressure::Depression(units::psi_to_kpa)),
-    ),
-    known(
-        "manifold_kPa_absolute",
-        "kPa absolute",
-        Tells::Vacuum(Pressure::Absolute),
-    ),
+    known("distributor_degrees", "distributor degrees", Tells::Angle(CRANK_PER_DISTRIBUTOR)),
+    known("vacuum_inHg", "inHg depression", Tells::Vacuum(Pressure::Depression(units::inhg_to_kpa))),
+    known("vacuum_kPa", "kPa depression", Tells::Vacuum(Pressure::Depression(std::convert::identity))),
+    known("vacuum_mmHg", "mmHg depression", Tells::Vacuum(Pressure::Depression(units::mmhg_to_kpa))),
+    known("vacuum_mbar", "mbar depression", Tells::Vacuum(Pressure::Depression(units::mbar_to_kpa))),
+    known("vacuum_psi", "psi depression", Tells::Vacuum(Pressure::Depression(units::psi_to_kpa))),
+    known("manifold_kPa_absolute", "kPa absolute", Tells::Vacuum(Pressure::Absolute)),
 ];
 
 /// Where each quantity stands in a line.
@@ -110,12 +78,7 @@ impl Columns {
         let mut found: [Option<Place>; 5] = [None; 5];
         for (index, (name, place)) in header.iter().enumerate() {
             let Some(column) = KNOWN.iter().find(|column| column.name == *name) else {
-                return Err(text.refuse(
-                    place.clone(),
-                    None,
-                    Problem::UnknownColumn((*name).to_owned()),
-                    advice(name),
-                ));
+                return Err(text.refuse(place.clone(), None, Problem::UnknownColumn((*name).to_owned()), advice(name)));
             };
             let slot = &mut found[slot(column.tells)];
             if let Some(earlier) = slot {
@@ -124,44 +87,20 @@ impl Columns {
                 } else {
                     Problem::RivalColumns(earlier.column.name, column.name)
                 };
-                return Err(text.refuse(
-                    place.clone(),
-                    None,
-                    problem,
-                    "keep one of the two and take the other out",
-                ));
+                return Err(text.refuse(place.clone(), None, problem, "keep one of the two and take the other out"));
             }
             *slot = Some(Place { index, column });
         }
-        let whole = header.first().map_or(0, |(_, place)| place.start)
-            ..header.last().map_or(0, |(_, place)| place.end);
+        let whole = header.first().map_or(0, |(_, place)| place.start)..header.last().map_or(0, |(_, place)| place.end);
         let need = |place: Option<Place>, names: &'static str, remedy: &str| {
-            place.ok_or_else(|| {
-                text.refuse(whole.clone(), None, Problem::MissingColumn(names), remedy)
-            })
+            place.ok_or_else(|| text.refuse(whole.clone(), None, Problem::MissingColumn(names), remedy))
         };
         Ok(Self {
             count: header.len(),
-            hose: need(
-                found[0],
-                "`hose`",
-                "add it, with `on` or `off` in every line",
-            )?,
-            speed_was: need(
-                found[1],
-                "`speed_was`",
-                "add it, with `rising`, `falling` or `steady` in every line",
-            )?,
-            speed: need(
-                found[2],
-                "`crank_rpm` or `distributor_rpm`",
-                "add the one that your tachometer shows",
-            )?,
-            angle: need(
-                found[3],
-                "`crank_degrees` or `distributor_degrees`",
-                "add the one that you read",
-            )?,
+            hose: need(found[0], "`hose`", "add it, with `on` or `off` in every line")?,
+            speed_was: need(found[1], "`speed_was`", "add it, with `rising`, `falling` or `steady` in every line")?,
+            speed: need(found[2], "`crank_rpm` or `distributor_rpm`", "add the one that your tachometer shows")?,
+            angle: need(found[3], "`crank_degrees` or `distributor_degrees`", "add the one that you read")?,
             vacuum: found[4],
         })
     }
@@ -183,12 +122,7 @@ fn advice(name: &str) -> String {
     }
     let near = KNOWN
         .iter()
-        .map(|column| {
-            (
-                strsim::jaro_winkler(&column.name.to_lowercase(), &name.to_lowercase()),
-                column.name,
-            )
-        })
+        .map(|column| (strsim::jaro_winkler(&column.name.to_lowercase(), &name.to_lowercase()), column.name))
         .max_by(|one, other| one.0.total_cmp(&other.0));
     let names: Vec<_> = KNOWN.iter().map(|column| column.name).collect();
     let names = names.join(", ");

@@ -52,9 +52,7 @@ pub struct Refusal {
 
 impl Refusal {
     fn in_column(&self) -> String {
-        self.column
-            .as_ref()
-            .map_or_else(String::new, |column| format!(", column {column}"))
+        self.column.as_ref().map_or_else(String::new, |column| format!(", column {column}"))
     }
 }
 
@@ -72,9 +70,7 @@ pub enum Problem {
     #[error("the file is not UTF-8 text")]
     NotUtf8,
     /// Semicolons or tabs between the columns.
-    #[error(
-        "the columns are separated by {0}, as a spreadsheet exports them where the comma is the decimal sign"
-    )]
+    #[error("the columns are separated by {0}, as a spreadsheet exports them where the comma is the decimal sign")]
     Separator(&'static str),
     /// A number with a decimal comma.
     #[error("`{0}` has a decimal comma")]
@@ -88,9 +84,7 @@ pub enum Problem {
         columns: usize,
     },
     /// More fields than columns, with whole numbers side by side.
-    #[error(
-        "{found} fields where {columns} columns are named, as a decimal comma makes two of one number"
-    )]
+    #[error("{found} fields where {columns} columns are named, as a decimal comma makes two of one number")]
     SplitByDecimalComma {
         /// Fields in this line.
         found: usize,
@@ -113,9 +107,7 @@ pub enum Problem {
     #[error("the column {0} is missing")]
     MissingColumn(&'static str),
     /// Absolute pressures without the atmosphere.
-    #[error(
-        "`manifold_kPa_absolute` says nothing of the depression while the atmosphere is not given"
-    )]
+    #[error("`manifold_kPa_absolute` says nothing of the depression while the atmosphere is not given")]
     NoAtmosphere,
     /// An atmosphere line that cannot be read.
     #[error("`{0}` is no atmosphere")]
@@ -157,32 +149,19 @@ impl ReadingsError {
     pub(super) fn from_io(name: String, path: &Path, cause: std::io::Error) -> Self {
         use std::io::ErrorKind;
         let (what, remedy) = if path.is_dir() {
-            (
-                "this is a folder, not a file of readings",
-                "name the CSV file inside it".to_owned(),
-            )
+            ("this is a folder, not a file of readings", "name the CSV file inside it".to_owned())
         } else {
             match cause.kind() {
                 ErrorKind::NotFound => (
                     "there is no such file",
-                    "check the name and the folder; a sheet names its readings relative to itself"
-                        .to_owned(),
+                    "check the name and the folder; a sheet names its readings relative to itself".to_owned(),
                 ),
-                ErrorKind::PermissionDenied => (
-                    "you have no permission to read this file",
-                    format!("allow it, on Unix with `chmod u+r {name}`"),
-                ),
-                _ => (
-                    "the file cannot be read",
-                    "check the disk and the file, then try again".to_owned(),
-                ),
+                ErrorKind::PermissionDenied => {
+                    ("you have no permission to read this file", format!("allow it, on Unix with `chmod u+r {name}`"))
+                }
+                _ => ("the file cannot be read", "check the disk and the file, then try again".to_owned()),
             }
         };
-        Self::File {
-            name,
-            what,
-            remedy,
-            cause,
-        }
+        Self::File { name, what, remedy, cause }
     }
 }

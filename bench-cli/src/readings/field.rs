@@ -18,25 +18,15 @@ pub(super) struct Field<'a> {
 impl<'a> Field<'a> {
     pub(super) fn new(text: &'a Text<'a>, line: &'a Fields, place: Place) -> Self {
         let (value, span) = &line[place.index];
-        Self {
-            text,
-            value,
-            place: span.clone(),
-            column: place.column.name,
-        }
+        Self { text, value, place: span.clone(), column: place.column.name }
     }
 
     pub(super) fn refuse(&self, problem: Problem, remedy: impl Into<String>) -> ReadingsError {
-        self.text
-            .refuse(self.place.clone(), Some(self.column), problem, remedy)
+        self.text.refuse(self.place.clone(), Some(self.column), problem, remedy)
     }
 
     pub(super) fn filled(&self, remedy: &str) -> Result<&'a str, ReadingsError> {
-        if self.value.is_empty() {
-            Err(self.refuse(Problem::MissingValue, remedy))
-        } else {
-            Ok(self.value)
-        }
+        if self.value.is_empty() { Err(self.refuse(Problem::MissingValue, remedy)) } else { Ok(self.value) }
     }
 
     pub(super) fn number(
@@ -48,11 +38,7 @@ impl<'a> Field<'a> {
         let value = self.filled("write the number, or take the line out")?;
         let number = match value.parse::<f64>() {
             Ok(number) if number.is_finite() => number,
-            _ if value
-                .replacen(',', ".", 1)
-                .parse::<f64>()
-                .is_ok_and(f64::is_finite) =>
-            {
+            _ if value.replacen(',', ".", 1).parse::<f64>().is_ok_and(f64::is_finite) => {
                 let remedy = format!("write `{}`", value.replacen(',', ".", 1));
                 return Err(self.refuse(Problem::DecimalComma(value.to_owned()), remedy));
             }
@@ -65,10 +51,7 @@ impl<'a> Field<'a> {
         if range.contains(&inside) {
             return Ok(inside);
         }
-        let problem = Problem::OutOfRange {
-            value: value.to_owned(),
-            range: range_in_words(),
-        };
+        let problem = Problem::OutOfRange { value: value.to_owned(), range: range_in_words() };
         Err(self.refuse(problem, "correct the value, or take the line out"))
     }
 }
@@ -83,18 +66,9 @@ pub(super) fn word<T: Copy>(
 ) -> Result<T, ReadingsError> {
     let field = Field::new(text, line, place);
     let value = field.filled(&format!("write one of {expected}"))?;
-    let found = words
-        .iter()
-        .find(|(word, _)| *word == value)
-        .map(|&(_, meaning)| meaning);
+    let found = words.iter().find(|(word, _)| *word == value).map(|&(_, meaning)| meaning);
     found.ok_or_else(|| {
-        let problem = Problem::Word {
-            value: value.to_owned(),
-            expected,
-        };
-        field.refuse(
-            problem,
-            format!("write one of {expected}, in small letters"),
-        )
+        let problem = Problem::Word { value: value.to_owned(), expected };
+        field.refuse(problem, format!("write one of {expected}, in small letters"))
     })
 }

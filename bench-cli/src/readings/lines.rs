@@ -27,14 +27,8 @@ pub(super) fn lines(text: &Text<'_>) -> Vec<Fields> {
         }
         let start = record.position().map_or(0, csv::Position::byte);
         let places = field_places(&text.data, usize::try_from(start).unwrap_or(0));
-        let fields = record
-            .iter()
-            .zip(places.into_iter().chain(std::iter::repeat(0..0)));
-        lines.push(
-            fields
-                .map(|(field, place)| (field.to_owned(), place))
-                .collect(),
-        );
+        let fields = record.iter().zip(places.into_iter().chain(std::iter::repeat(0..0)));
+        lines.push(fields.map(|(field, place)| (field.to_owned(), place)).collect());
     }
     lines
 }
@@ -42,11 +36,7 @@ pub(super) fn lines(text: &Text<'_>) -> Vec<Fields> {
 /// Where the fields of the record at `start` stand; the CSV reader tells only where a record begins.
 fn field_places(data: &[u8], start: usize) -> Vec<Range<usize>> {
     // The reader counts the empty lines before a record to it.
-    let mut begin = start
-        + data[start..]
-            .iter()
-            .take_while(|byte| matches!(byte, b'\n' | b'\r'))
-            .count();
+    let mut begin = start + data[start..].iter().take_while(|byte| matches!(byte, b'\n' | b'\r')).count();
     let mut places = Vec::new();
     let mut quoted = false;
     let mut at = begin;

@@ -77,16 +77,12 @@ pub struct Readings {
 impl Readings {
     /// The readings with the hose off.
     pub fn hose_off(&self) -> impl Iterator<Item = &Reading> {
-        self.readings
-            .iter()
-            .filter(|reading| reading.hose == Hose::Off)
+        self.readings.iter().filter(|reading| reading.hose == Hose::Off)
     }
 
     /// The readings with the hose on.
     pub fn hose_on(&self) -> impl Iterator<Item = &Reading> {
-        self.readings
-            .iter()
-            .filter(|reading| reading.hose == Hose::On)
+        self.readings.iter().filter(|reading| reading.hose == Hose::On)
     }
 }
 

@@ -26,15 +26,13 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<Readings, ReadingsError> {
     let atmosphere_kpa = atmosphere(&text)?;
     let mut lines = lines(&text).into_iter();
     let Some(header) = lines.next() else {
-        let remedy = "begin with a line such as `hose,speed_was,crank_rpm,crank_degrees` and add a line for each reading";
+        let remedy =
+            "begin with a line such as `hose,speed_was,crank_rpm,crank_degrees` and add a line for each reading";
         return Err(text.refuse(0..0, None, Problem::Empty, remedy));
     };
     refuse_other_separators(&text, &header)?;
     let header_place = whole(&header);
-    let named: Vec<_> = header
-        .iter()
-        .map(|(name, place)| (name.as_str(), place.clone()))
-        .collect();
+    let named: Vec<_> = header.iter().map(|(name, place)| (name.as_str(), place.clone())).collect();
     let columns = Columns::from_header(&text, &named)?;
     if atmosphere_kpa.is_none()
         && let Some(vacuum) = columns.vacuum
@@ -42,16 +40,9 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<Readings, ReadingsError> {
     {
         let place = header[vacuum.index].1.clone();
         let remedy = "add a line `# atmosphere = 101.3 kPa absolute` with what the gauge shows while the engine stands";
-        return Err(text.refuse(
-            place,
-            Some(vacuum.column.name),
-            Problem::NoAtmosphere,
-            remedy,
-        ));
+        return Err(text.refuse(place, Some(vacuum.column.name), Problem::NoAtmosphere, remedy));
     }
-    let readings = lines
-        .map(|line| reading(&text, &columns, atmosphere_kpa, &line))
-        .collect::<Result<Vec<_>, _>>()?;
+    let readings = lines.map(|line| reading(&text, &columns, atmosphere_kpa, &line)).collect::<Result<Vec<_>, _>>()?;
     if readings.is_empty() {
         return Err(text.refuse(
             header_place,
@@ -60,18 +51,13 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<Readings, ReadingsError> {
             "add a line for each reading below the names",
         ));
     }
-    Ok(Readings {
-        name: name.to_owned(),
-        readings,
-        atmosphere_kpa,
-    })
+    Ok(Readings { name: name.to_owned(), readings, atmosphere_kpa })
 }
 
 fn refuse_other_separators(text: &Text<'_>, header: &Fields) -> Result<(), ReadingsError> {
     for (sign, name) in [(';', "semicolons"), ('\t', "tabs")] {
         if header.iter().any(|(field, _)| field.contains(sign)) {
-            let remedy =
-                "export it again with commas between the columns and points in the numbers (8.5)";
+            let remedy = "export it again with commas between the columns and points in the numbers (8.5)";
             return Err(text.refuse(whole(header), None, Problem::Separator(name), remedy));
         }
     }
@@ -89,17 +75,9 @@ fn atmosphere(text: &Text<'_>) -> Result<Option<f64>, ReadingsError> {
         }
         let place = *place..place + 1 + comment.trim_end().len();
         if found.is_some() {
-            return Err(text.refuse(
-                place,
-                None,
-                Problem::RepeatedAtmosphere,
-                "keep the line that is right",
-            ));
+            return Err(text.refuse(place, None, Problem::RepeatedAtmosphere, "keep the line that is right"));
         }
-        let kpa = value
-            .trim()
-            .strip_suffix("kPa absolute")
-            .and_then(|number| number.trim().parse::<f64>().ok());
+        let kpa = value.trim().strip_suffix("kPa absolute").and_then(|number| number.trim().parse::<f64>().ok());
         match kpa {
             Some(kpa) if (ATMOSPHERE_KPA.0..=ATMOSPHERE_KPA.1).contains(&kpa) => found = Some(kpa),
             _ => {
@@ -119,25 +97,9 @@ fn reading(
     line: &Fields,
 ) -> Result<Reading, ReadingsError> {
     refuse_field_count(text, columns.count, line)?;
-    let hose = word(
-        text,
-        line,
-        columns.hose,
-        "on, off",
-        &[("on", Hose::On), ("off", Hose::Off)],
-    )?;
-    let speeds = [
-        ("rising", SpeedWas::Rising),
-        ("falling", SpeedWas::Falling),
-        ("steady", SpeedWas::Steady),
-    ];
-    let speed_was = word(
-        text,
-        line,
-        columns.speed_was,
-        "rising, falling, steady",
-        &speeds,
-    )?;
+    let hose = word(text, line, columns.hose, "on, off", &[("on", Hose::On), ("off", Hose::Off)])?;
+    let speeds = [("rising", SpeedWas::Rising), ("falling", SpeedWas::Falling), ("steady", SpeedWas::Steady)];
+    let speed_was = word(text, line, columns.speed_was, "rising, falling, steady", &speeds)?;
     let (Tells::Speed(speed_factor), Tells::Angle(angle_factor)) =
         (columns.speed.column.tells, columns.angle.column.tells)
     else {
@@ -147,37 +109,17 @@ fn reading(
     let crank_rpm = speed.number(
         |value| value * speed_factor,
         f64::MIN_POSITIVE..=HIGHEST_CRANK_RPM,
-        || {
-            format!(
-                "above 0 to {} {}",
-                HIGHEST_CRANK_RPM / speed_factor,
-                columns.speed.column.unit
-            )
-        },
+        || format!("above 0 to {} {}", HIGHEST_CRANK_RPM / speed_factor, columns.speed.column.unit),
     )?;
     let angle = Field::new(text, line, columns.angle);
     let (low, high) = CRANK_DEGREES;
     let crank_degrees = angle.number(
         |value| value * angle_factor,
         low..=high,
-        || {
-            format!(
-                "{} to {} {}",
-                low / angle_factor,
-                high / angle_factor,
-                columns.angle.column.unit
-            )
-        },
+        || format!("{} to {} {}", low / angle_factor, high / angle_factor, columns.angle.column.unit),
     )?;
     let depression_kpa = depression(text, columns, atmosphere_kpa, line, hose)?;
-    Ok(Reading {
-        line: text.line_of(line[0].1.start),
-        hose,
-        speed_was,
-        crank_rpm,
-        crank_degrees,
-        depression_kpa,
-    })
+    Ok(Reading { line: text.line_of(line[0].1.start), hose, speed_was, crank_rpm, crank_degrees, depression_kpa })
 }
 
 fn refuse_field_count(text: &Text<'_>, columns: usize, line: &Fields) -> Result<(), ReadingsError> {
@@ -189,23 +131,14 @@ fn refuse_field_count(text: &Text<'_>, columns: usize, line: &Fields) -> Result<
     if found == columns {
         return Ok(());
     }
-    let is_whole = |field: &str| {
-        !field.is_empty()
-            && field
-                .trim_start_matches('-')
-                .bytes()
-                .all(|byte| byte.is_ascii_digit())
-    };
-    let split_number = found > columns
-        && line
-            .windows(2)
-            .any(|pair| is_whole(&pair[0].0) && is_whole(&pair[1].0));
+    let is_whole =
+        |field: &str| !field.is_empty() && field.trim_start_matches('-').bytes().all(|byte| byte.is_ascii_digit());
+    let split_number = found > columns && line.windows(2).any(|pair| is_whole(&pair[0].0) && is_whole(&pair[1].0));
     let (problem, remedy) = if split_number {
         let remedy = "write numbers with a point (8.5, not 8,5)";
         (Problem::SplitByDecimalComma { found, columns }, remedy)
     } else {
-        let remedy =
-            "give every column one value; a value that is not known stays empty, its comma stays";
+        let remedy = "give every column one value; a value that is not known stays empty, its comma stays";
         (Problem::FieldCount { found, columns }, remedy)
     };
     Err(text.refuse(whole(line), None, problem, remedy))
@@ -225,10 +158,7 @@ fn depression(
     let Some(place) = columns.vacuum else {
         return match hose {
             Hose::Off => Ok(None),
-            Hose::On => Err(without_vacuum(
-                line[columns.hose.index].1.clone(),
-                Some(columns.hose.column.name),
-            )),
+            Hose::On => Err(without_vacuum(line[columns.hose.index].1.clone(), Some(columns.hose.column.name))),
         };
     };
     let field = Field::new(text, line, place);
@@ -242,12 +172,10 @@ fn depression(
         (Hose::On, false) => {}
     }
     let kpa = match (place.column.tells, atmosphere_kpa) {
-        (Tells::Vacuum(Pressure::Depression(to_kpa)), _) => {
-            field.number(to_kpa, 0.0..=GREATEST_DEPRESSION_KPA, || {
-                let greatest = GREATEST_DEPRESSION_KPA / to_kpa(1.0);
-                format!("0 to {greatest:.1} {}", place.column.unit)
-            })
-        }
+        (Tells::Vacuum(Pressure::Depression(to_kpa)), _) => field.number(to_kpa, 0.0..=GREATEST_DEPRESSION_KPA, || {
+            let greatest = GREATEST_DEPRESSION_KPA / to_kpa(1.0);
+            format!("0 to {greatest:.1} {}", place.column.unit)
+        }),
         (Tells::Vacuum(Pressure::Absolute), Some(atmosphere)) => {
             let range = || format!("0 to {atmosphere} kPa absolute, the atmosphere of this file");
             field.number(|absolute| atmosphere - absolute, 0.0..=atmosphere, range)

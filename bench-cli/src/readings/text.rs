@@ -19,12 +19,7 @@ impl<'a> Text<'a> {
     pub(super) fn new(name: &'a str, bytes: &[u8]) -> Result<Self, ReadingsError> {
         let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
         let written = String::from_utf8_lossy(bytes).into_owned();
-        let mut text = Self {
-            name,
-            written,
-            data: Vec::new(),
-            comments: Vec::new(),
-        };
+        let mut text = Self { name, written, data: Vec::new(), comments: Vec::new() };
         if let Err(error) = std::str::from_utf8(bytes) {
             let place = error.valid_up_to();
             let remedy = "save it again as `CSV UTF-8 (comma separated)`";
@@ -43,8 +38,7 @@ impl<'a> Text<'a> {
             self.data.resize(place + end, b' ');
             self.data.extend_from_slice(&line.as_bytes()[end..]);
             if kept < end {
-                self.comments
-                    .push((place + kept, line[kept + 1..end].to_owned()));
+                self.comments.push((place + kept, line[kept + 1..end].to_owned()));
             }
             place += line.len();
         }

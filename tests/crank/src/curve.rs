@@ -64,4 +64,27 @@ mod tests {
         }
         assert!((Curve::constant(7.0).at(-3.0) - 7.0).abs() < 1e-12);
     }
+
+    /// Source: `numpy.interp`, by the vectors of `tests/reference`.
+    #[test]
+    fn agrees_with_numpy() {
+        let numbers = |cell: &str| -> Vec<f64> {
+            cell.split(' ')
+                .map(|number| number.parse().unwrap())
+                .collect()
+        };
+        let rows = include_str!("../../reference/vectors/interpolation.csv")
+            .lines()
+            .skip(1);
+        let mut count = 0;
+        for row in rows {
+            let cells: Vec<&str> = row.split(',').collect();
+            let (xs, ys) = (numbers(cells[2]), numbers(cells[3]));
+            let curve = Curve::new(&xs.into_iter().zip(ys).collect::<Vec<_>>());
+            let (x, y) = (numbers(cells[4])[0], numbers(cells[5])[0]);
+            assert!((curve.at(x) - y).abs() < 1e-12, "{row}: {}", curve.at(x));
+            count += 1;
+        }
+        assert!(count > 1000);
+    }
 }

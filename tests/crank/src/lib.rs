@@ -17,7 +17,7 @@ pub mod pickup;
 pub mod spark;
 pub mod timer;
 
-pub use cranking::Swing;
+pub use cranking::{FirstFire, Swing};
 pub use curve::Curve;
 pub use ignition::{Ignition, Order, Phase, Settings};
 pub use motion::Motion;

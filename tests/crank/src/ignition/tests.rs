@@ -242,3 +242,56 @@ fn second_flank_sparks_once_for_each_timing_flank() {
     );
     assert_eq!(ignition.edge(Flank::Second, 0.40), None);
 }
+
+/// Source: exact fractions, by the vectors of `tests/reference`. Their time is in ticks; so is everything here.
+#[test]
+fn running_sparks_agree_with_exact_fractions() {
+    let numbers = |cell: &str| -> Vec<f64> {
+        cell.split(' ')
+            .map(|number| number.parse().unwrap())
+            .collect()
+    };
+    let rows = include_str!("../../../reference/vectors/spark_on_curve.csv")
+        .lines()
+        .skip(1);
+    let mut count = 0;
+    for row in rows {
+        let cells: Vec<Vec<f64>> = row.split(',').skip(1).map(numbers).collect();
+        let one = |place: usize| cells[place][0];
+        let rate = one(6);
+        let (measured, lag) = (one(10) / rate, one(9) / rate);
+        let settings = Settings {
+            pickup_angle: one(8),
+            lag,
+            initial: one(0),
+            centrifugal: Curve::new(
+                &cells[1]
+                    .iter()
+                    .copied()
+                    .zip(cells[2].iter().copied())
+                    .collect::<Vec<_>>(),
+            ),
+            vacuum: Curve::constant(one(3)),
+            clamp: (one(4), one(5)),
+            cranking_below: 0.0,
+            running_from: 0.0,
+            no_spark_above: f64::INFINITY,
+            ..settings(one(7) as u32)
+        };
+        let mut ignition = Ignition::new(settings);
+        ignition.depression(Some(0.0), false, 0.0);
+        ignition.edge(Flank::Timing, 0.0);
+        let order = ignition.edge(Flank::Timing, measured).map_or_else(
+            || panic!("{row}: no order"),
+            |order| ((order.off - measured) * rate, order.advance),
+        );
+        let exact = one(13) / one(14);
+        assert!(
+            (order.0 - exact).abs() < 1e-12 * one(10) + 1e-9,
+            "{row}: {order:?}"
+        );
+        assert!((order.1 - one(12)).abs() < 1e-8, "{row}: {order:?}");
+        count += 1;
+    }
+    assert!(count > 1000);
+}

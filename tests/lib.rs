@@ -1,3 +1,0 @@
-//! Shared set-up of the tests that cross crates.
-
-pub mod invented;
