@@ -44,4 +44,4 @@ pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

@@ -34,6 +34,21 @@ pub(super) fn bobweight(folder: &Path, arguments: &[&str]) -> Ran {
     Ran { exit: ran.exit, out: shorter(&ran.out), err: shorter(&ran.err) }
 }
 
+/// A text without its figures: a snapshot of the words must not hold the last digits of a fit.
+pub(crate) fn without_figures(text: &str) -> String {
+    let mut words = String::new();
+    for letter in text.chars() {
+        let figure = letter.is_ascii_digit() || (letter == '.' && words.ends_with('#'));
+        match letter {
+            _ if figure && words.ends_with('#') => {}
+            _ if figure => words.push('#'),
+            ' ' if words.ends_with("  ") => {}
+            _ => words.push(letter),
+        }
+    }
+    words
+}
+
 #[test]
 fn the_command_line_is_consistent() {
     Cli::command().debug_assert();

@@ -1,5 +1,5 @@
 use crate::cli::exit::Exit;
-use crate::cli::tests::{Ran, bobweight};
+use crate::cli::tests::{Ran, bobweight, without_figures};
 use std::fmt::Write;
 
 const DEMO: &str = include_str!("../../../demo/fire-float.toml");
@@ -70,7 +70,7 @@ fn without_a_sheet_a_new_one_appears_beside_the_readings_and_never_over_a_file()
     let ran = folder.fit(&["@survey.csv"]);
     assert_eq!((ran.exit, ran.err.as_str()), (Exit::Pass, ""));
     assert_eq!(folder.names(), ["survey.csv", "survey.toml"]);
-    insta::assert_snapshot!("fit_into_a_new_sheet", ran.out);
+    insta::assert_snapshot!("fit_into_a_new_sheet", without_figures(&ran.out));
     let first = folder.read("survey.toml");
     let again = folder.fit(&["@survey.csv"]);
     assert_eq!((again.exit, again.out.as_str()), (Exit::WrongInput, ""));
@@ -85,7 +85,7 @@ fn with_a_sheet_found_is_added_and_the_chosen_curve_is_judged() {
     let ran = folder.fit(&["@survey.csv", "--sheet", "@engine.toml"]);
     assert_eq!((ran.exit, ran.err.as_str()), (Exit::Pass, ""));
     assert!(folder.read("engine.toml").starts_with(DEMO));
-    insta::assert_snapshot!("fit_into_the_demo_sheet", ran.out);
+    insta::assert_snapshot!("fit_into_the_demo_sheet", without_figures(&ran.out));
     let written = folder.read("engine.toml");
     let again = folder.fit(&["@survey.csv", "--sheet", "@engine.toml"]);
     assert!(again.out.contains("says this already"), "{}", again.out);
