@@ -1,9 +1,15 @@
 //! See the README.
 
+pub mod cli;
+pub mod fit;
 pub mod link;
-pub mod source;
 pub mod measure;
 pub mod output;
 pub mod plan;
+pub mod quantity_text;
+pub mod readings;
 pub mod result;
+pub mod sheet;
+pub mod source;
+pub mod units;
 pub mod verdict;

@@ -1,0 +1,78 @@
+use super::*;
+use crate::cli::tests::on_buffers;
+use clap::Parser;
+
+#[derive(Debug, Parser)]
+struct Bench {
+    #[command(flatten)]
+    arguments: BenchArguments,
+}
+
+fn arguments(arguments: &[&str]) -> Result<BenchArguments, String> {
+    Bench::try_parse_from(["bench", "sheet.toml"].iter().chain(arguments))
+        .map(|bench| bench.arguments)
+        .map_err(|error| error.to_string())
+}
+
+#[test]
+fn a_simulated_run_asks_nothing() {
+    let arguments = arguments(&["--simulate", "lag=150 us"]).expect("right arguments");
+    assert!(arguments.simulate.is_some_and(|simulation| simulation.lag_s > 0.0));
+    let ran = on_buffers(None, |terminal| arguments.acknowledge(terminal).map_or(Exit::WrongInput, |()| Exit::Pass));
+    assert_eq!((ran.exit, ran.out.as_str(), ran.err.as_str()), (Exit::Pass, "", ""));
+}
+
+#[test]
+fn hardware_is_driven_only_after_the_cautions() {
+    let drive = |flags: &[&str], answers| {
+        let arguments = arguments(flags).expect("right arguments");
+        on_buffers(answers, |terminal| match arguments.acknowledge(terminal) {
+            Ok(()) => Exit::Pass,
+            Err(failure) => terminal.tell(&failure),
+        })
+    };
+    let serial = ["--serial", "/dev/none"];
+    for (flags, answers, wanted) in [
+        (serial.as_slice(), None, Exit::WrongInput),
+        (&serial, Some("yes\n"), Exit::Pass),
+        (&serial, Some("no\n"), Exit::WrongInput),
+        (&serial, Some(""), Exit::WrongInput),
+        (&["--serial", "/dev/none", "--acknowledge-cautions"], None, Exit::Pass),
+    ] {
+        let ran = drive(flags, answers);
+        assert_eq!(ran.exit, wanted, "{flags:?} {answers:?}");
+        assert!(ran.out.is_empty() && ran.err.contains("stop a heart"), "{}", ran.err);
+        assert_eq!(ran.err.contains("Type yes to go on"), answers.is_some(), "{}", ran.err);
+        assert_eq!(ran.err.contains("--acknowledge-cautions"), wanted != Exit::Pass, "{}", ran.err);
+        assert!(!ran.err.contains("fan"), "no engine runs on the bench");
+    }
+}
+
+#[test]
+fn wrong_arguments_are_named() {
+    for (flags, says) in [
+        (["--simulate", "lag=150 ms"].as_slice(), "`lag` takes a time from 0 us to 5 ms"),
+        (&["--serial", "/dev/none", "--simulate", "lag=150 us"], "cannot be used with"),
+        (&["--seed", "one"], "--seed"),
+    ] {
+        let error = arguments(flags).expect_err("wrong arguments");
+        assert!(error.contains(says), "{flags:?}: {error}");
+    }
+}
+
+#[test]
+fn a_curve_that_breaks_its_limits_is_prepared_but_not_passed() {
+    let demo = include_str!("../../../demo/fire-float.toml");
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("sheet.toml");
+    let prepared = |text: &str| {
+        std::fs::write(&path, text).expect("a sheet");
+        Bench::parse_from(["bench", &path.display().to_string()]).arguments.prepare()
+    };
+    assert_eq!(exit_of_limits(&prepared(demo).expect("the demo").settings), None);
+    // The clamp would hold the total within the limit; the sum passes it all the same.
+    let broken = demo.replacen("greatest = \"42", "greatest = \"37", 1);
+    assert_eq!(exit_of_limits(&prepared(&broken).expect("a sheet").settings), Some(Exit::Fail));
+    let unfinished = prepared(&demo.replacen("lag = ", "# lag = ", 1)).expect_err("a key is missing");
+    assert_eq!(unfinished.exit, Exit::WrongInput);
+}
