@@ -1,3 +1,25 @@
+#![doc = include_str!("../README.md")]
 #![no_std]
 #![forbid(unsafe_code)]
-//! See the README.
+// Const functions cannot call `From` or `TryFrom`. The laws and the grids of the tests hold every cast to its range.
+#![allow(clippy::cast_lossless, clippy::cast_possible_truncation, clippy::cast_possible_wrap, clippy::cast_sign_loss)]
+
+mod advance;
+mod curve;
+mod dwell;
+mod limits;
+mod must;
+mod pickup;
+pub mod quantity;
+mod sequencer;
+mod timetable;
+
+pub use advance::{
+    AdvanceModel, AdvanceSettings, Breakdown, ModelError, Phase, PhaseSpeeds, STOPPED_BELOW, Vacuum, VacuumSource,
+};
+pub use curve::{CentrifugalCurve, Curve, CurveError, DwellCurve, MOST_BREAKPOINTS, VacuumCurve};
+pub use dwell::{Dwell, DwellError, DwellSettings, SHORTEST_DWELL};
+pub use limits::{Corner, Judgement, Judgements, Limit, Limits};
+pub use pickup::{Flank, MOST_PULSES, Pickup, PickupError, PickupSettings};
+pub use sequencer::{Answer, Counters, Sequencer};
+pub use timetable::{Firmware, Timetable, TimetableError};

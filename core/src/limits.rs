@@ -1,0 +1,179 @@
+//! What the engine allows, judged over the whole domain.
+//!
+//! The limits are demands on the sum *before* the clamp. The sum is separable, `initial + centrifugal(speed) +
+//! vacuum(depression)`, and each part is linear between its breakpoints and flat beyond them. Its extremes over every speed
+//! and depression therefore lie at corners: where both curves have a breakpoint. No sampling, nothing missed.
+
+use crate::advance::{AdvanceModel, NONE, VacuumSource};
+use crate::curve::{CentrifugalCurve, VacuumCurve};
+use crate::quantity::{Advance, CrankAngle, CrankSpeed, Depression};
+
+/// The four limits of an engine, in crank degrees before top dead centre.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Limits {
+    /// Never more than this, running or held.
+    pub greatest: Advance,
+    /// Never more than this without vacuum advance: full throttle.
+    pub greatest_without_vacuum: Advance,
+    /// Never more than this while cranking.
+    pub greatest_cranking: Advance,
+    /// Never less than this, running or held.
+    pub least: Advance,
+}
+
+/// Which limit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum Limit {
+    /// The greatest of all, running and held.
+    Greatest,
+    /// The greatest without vacuum advance, running and held.
+    GreatestWithoutVacuum,
+    /// The greatest while cranking.
+    GreatestCranking,
+    /// The least, running and held.
+    Least,
+}
+
+/// The corner where the sum comes nearest to a limit, or passes it furthest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+pub struct Corner {
+    /// Whether the sum is that of the running engine, else the cranking or held advance at any speed.
+    pub running: bool,
+    /// The speed, for a running engine.
+    pub speed: CrankSpeed,
+    /// The depression; `None` for a failed or absent sensor, or an engine without vacuum advance.
+    pub depression: Option<Depression>,
+    /// The sum there, before the clamp.
+    pub sum: CrankAngle,
+}
+
+/// How the sum lies to one limit over the whole domain.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+pub struct Judgement {
+    /// Which limit.
+    pub limit: Limit,
+    /// What it allows.
+    pub allowed: Advance,
+    /// The worst corner.
+    pub worst: Corner,
+    /// How far the worst corner stays inside the limit; negative where it breaks it.
+    pub margin: CrankAngle,
+}
+
+impl Judgement {
+    /// Whether the limit holds everywhere. Standing exactly on it holds.
+    #[must_use]
+    pub const fn holds(&self) -> bool {
+        self.margin.bits() >= 0
+    }
+}
+
+/// The four judgements of a model.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+pub struct Judgements(pub [Judgement; 4]);
+
+impl Judgements {
+    /// Whether every limit holds everywhere.
+    #[must_use]
+    pub const fn hold(&self) -> bool {
+        let [a, b, c, d] = &self.0;
+        a.holds() && b.holds() && c.holds() && d.holds()
+    }
+}
+
+/// One part of the sum at the place where it is greatest or least.
+#[derive(Clone, Copy)]
+struct Part<X: Copy> {
+    at: X,
+    advance: Advance,
+}
+
+macro_rules! extreme_of {
+    ($name:ident, $curve:ty, $x:ty) => {
+        /// The extreme breakpoint of a curve; the leftmost where several are equal.
+        const fn $name(curve: &$curve, greatest: bool) -> Part<$x> {
+            let (at, advance) = curve.breakpoint(0);
+            let mut extreme = Part { at, advance };
+            let mut i = 1;
+            while i < curve.count() {
+                let (at, advance) = curve.breakpoint(i);
+                let beyond = if greatest {
+                    advance.bits() > extreme.advance.bits()
+                } else {
+                    advance.bits() < extreme.advance.bits()
+                };
+                if beyond {
+                    extreme = Part { at, advance };
+                }
+                i += 1;
+            }
+            extreme
+        }
+    };
+}
+extreme_of!(extreme_of_centrifugal, CentrifugalCurve, CrankSpeed);
+extreme_of!(extreme_of_vacuum, VacuumCurve, Depression);
+
+impl AdvanceModel {
+    /// How the sum lies to each of the four limits, over every speed and depression there can be.
+    #[must_use]
+    pub const fn judge(&self) -> Judgements {
+        let limits = &self.settings().limits;
+        let cranking =
+            Corner { running: false, speed: CrankSpeed::MIN, depression: None, sum: self.settings().cranking.angle() };
+        Judgements([
+            judged(Limit::Greatest, limits.greatest, self.worst(true, true)),
+            judged(Limit::GreatestWithoutVacuum, limits.greatest_without_vacuum, self.worst(true, false)),
+            judged(Limit::GreatestCranking, limits.greatest_cranking, cranking),
+            judged(Limit::Least, limits.least, self.worst(false, true)),
+        ])
+    }
+
+    /// The extreme corner of the sum, running or held, with the vacuum advance counted or not.
+    const fn worst(&self, greatest: bool, with_vacuum: bool) -> Corner {
+        let s = self.settings();
+        let centrifugal = extreme_of_centrifugal(&s.centrifugal, greatest);
+        let vacuum = self.extreme_vacuum(greatest, with_vacuum);
+        let sum = s.initial.bits() + centrifugal.advance.bits() + vacuum.advance.bits();
+        let held = s.held.bits();
+        let held_is_worse = if greatest { held > sum } else { held < sum };
+        if held_is_worse {
+            return Corner { running: false, speed: CrankSpeed::MIN, depression: None, sum: s.held.angle() };
+        }
+        Corner {
+            running: true,
+            speed: centrifugal.at,
+            depression: vacuum.at,
+            sum: CrankAngle::saturating_from_bits(sum),
+        }
+    }
+
+    /// The extreme of the vacuum advance. No vacuum advance is always possible: the sensor can fail.
+    const fn extreme_vacuum(&self, greatest: bool, counted: bool) -> Part<Option<Depression>> {
+        let nothing = Part { at: None, advance: NONE };
+        let Some(vacuum) = &self.settings().vacuum else {
+            return nothing;
+        };
+        if !counted {
+            return nothing;
+        }
+        // The throttle of a ported engine can be open at any depression, so the source changes nothing here.
+        let (VacuumSource::Manifold | VacuumSource::Ported) = vacuum.source;
+        let extreme = extreme_of_vacuum(&vacuum.curve, greatest);
+        let beyond_nothing = if greatest { extreme.advance.bits() > 0 } else { extreme.advance.bits() < 0 };
+        if beyond_nothing { Part { at: Some(extreme.at), advance: extreme.advance } } else { nothing }
+    }
+}
+
+const fn judged(limit: Limit, allowed: Advance, worst: Corner) -> Judgement {
+    let margin = match limit {
+        Limit::Least => worst.sum.bits() - allowed.bits(),
+        _ => allowed.bits() - worst.sum.bits(),
+    };
+    Judgement { limit, allowed, worst, margin: CrankAngle::saturating_from_bits(margin) }
+}

@@ -1,0 +1,220 @@
+//! Fixed-point quantities, each with its unit, scale and range.
+//!
+//! A quantity is a number that knows its unit. Its constructor is `const` and refuses what lies outside the range, so that
+//! a wrong figure in firmware is a compile error. The raw scaled integer goes in and out by `from_bits` and `bits`, the
+//! number itself by `new` and `get` in a type of the `fixed` crate; the two are never mixed under one name.
+
+mod angle;
+mod electric;
+mod pressure;
+mod speed;
+mod time;
+
+pub use angle::{Advance, AdvanceRate, CrankAngle};
+pub use electric::{Duty, Voltage};
+pub use pressure::Depression;
+pub use speed::{Acceleration, CrankSpeed};
+pub use time::{Duration, TickRate};
+
+use core::fmt;
+
+/// A value outside the range of its quantity.
+///
+/// `value`, `least` and `greatest` are raw scaled integers; `step` of them make one `unit`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+pub struct OutOfRange {
+    /// The quantity's name.
+    pub quantity: &'static str,
+    /// The unit of one, for people.
+    pub unit: &'static str,
+    /// What was asked for, in steps.
+    pub value: i64,
+    /// The least allowed, in steps.
+    pub least: i64,
+    /// The greatest allowed, in steps.
+    pub greatest: i64,
+    /// Steps in one unit.
+    pub step: u32,
+}
+
+impl OutOfRange {
+    /// What is wrong, for the message of a compile error.
+    pub const fn message(&self) -> &'static str {
+        "a quantity is out of its range"
+    }
+}
+
+impl fmt::Display for OutOfRange {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let decimal = |steps| Decimal { steps, step: self.step };
+        write!(
+            f,
+            "{} of {} {} is outside {} to {} {}",
+            self.quantity,
+            decimal(self.value),
+            self.unit,
+            decimal(self.least),
+            decimal(self.greatest),
+            self.unit
+        )
+    }
+}
+
+impl core::error::Error for OutOfRange {}
+
+/// Writes a count of steps as a decimal number with up to three places, rounded to nearest, without floating point.
+pub(crate) struct Decimal {
+    pub steps: i64,
+    pub step: u32,
+}
+
+impl fmt::Display for Decimal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let step = i128::from(self.step.max(1));
+        let thousandths = (i128::from(self.steps).abs() * 2000 + step) / (2 * step);
+        let sign = if self.steps < 0 && thousandths > 0 { "-" } else { "" };
+        let (whole, rest) = (thousandths / 1000, thousandths % 1000);
+        if rest == 0 {
+            write!(f, "{sign}{whole}")
+        } else if rest % 100 == 0 {
+            write!(f, "{sign}{whole}.{}", rest / 100)
+        } else if rest % 10 == 0 {
+            write!(f, "{sign}{whole}.{:02}", rest / 10)
+        } else {
+            write!(f, "{sign}{whole}.{rest:03}")
+        }
+    }
+}
+
+/// Defines a quantity: a checked newtype over a type of the `fixed` crate.
+macro_rules! quantity {
+    (
+        $(#[$doc:meta])*
+        $name:ident($fixed:ty, $bits:ty), $quantity:literal, $unit:literal, $least:expr, $greatest:expr
+    ) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+        #[cfg_attr(feature = "serde", serde(try_from = "Bits", into = "Bits"))]
+        pub struct $name($fixed);
+
+        impl $name {
+            /// Steps in one unit.
+            pub const STEP: u32 = 1 << <$fixed>::FRAC_NBITS;
+            /// The least value.
+            pub const MIN: Self = Self(<$fixed>::from_bits($least * Self::STEP as $bits));
+            /// The greatest value.
+            pub const MAX: Self = Self(<$fixed>::from_bits($greatest * Self::STEP as $bits));
+
+            /// The quantity of this number of units, exactly.
+            ///
+            /// # Errors
+            /// [`OutOfRange`] when the number lies outside `MIN` to `MAX`.
+            pub const fn new(value: $fixed) -> Result<Self, crate::quantity::OutOfRange> {
+                Self::from_bits(value.to_bits())
+            }
+
+            /// The quantity of this raw scaled integer, `STEP` of which are one unit.
+            ///
+            /// # Errors
+            /// [`OutOfRange`] when the value lies outside `MIN` to `MAX`.
+            pub const fn from_bits(bits: $bits) -> Result<Self, crate::quantity::OutOfRange> {
+                if bits < Self::MIN.0.to_bits() || bits > Self::MAX.0.to_bits() {
+                    return Err(crate::quantity::OutOfRange {
+                        quantity: $quantity,
+                        unit: $unit,
+                        value: bits as i64,
+                        least: Self::MIN.0.to_bits() as i64,
+                        greatest: Self::MAX.0.to_bits() as i64,
+                        step: Self::STEP,
+                    });
+                }
+                Ok(Self(<$fixed>::from_bits(bits)))
+            }
+
+            /// The nearest value of the range: the end that was passed, if one was.
+            #[must_use]
+            pub const fn saturating_from_bits(bits: $bits) -> Self {
+                if bits < Self::MIN.0.to_bits() {
+                    Self::MIN
+                } else if bits > Self::MAX.0.to_bits() {
+                    Self::MAX
+                } else {
+                    Self(<$fixed>::from_bits(bits))
+                }
+            }
+
+            /// The raw scaled integer.
+            #[must_use]
+            pub const fn bits(self) -> $bits {
+                self.0.to_bits()
+            }
+
+            /// The number of units.
+            #[must_use]
+            pub const fn get(self) -> $fixed {
+                self.0
+            }
+        }
+
+        #[cfg(feature = "serde")]
+        const _: () = {
+            type Bits = $bits;
+            impl From<$name> for Bits {
+                fn from(value: $name) -> Bits {
+                    value.bits()
+                }
+            }
+            impl TryFrom<Bits> for $name {
+                type Error = crate::quantity::OutOfRange;
+                fn try_from(bits: Bits) -> Result<Self, Self::Error> {
+                    Self::from_bits(bits)
+                }
+            }
+        };
+
+        impl core::fmt::Display for $name {
+            fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+                let steps = i64::from(self.bits());
+                write!(f, "{} {}", crate::quantity::Decimal { steps, step: Self::STEP }, $unit)
+            }
+        }
+    };
+}
+pub(crate) use quantity;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    extern crate std;
+    use std::format;
+
+    #[test]
+    fn each_end_of_a_range_is_taken_and_the_step_beyond_it_is_refused() {
+        let greatest = Advance::MAX.bits();
+        assert_eq!(Advance::from_bits(greatest), Ok(Advance::MAX));
+        assert!(Advance::from_bits(greatest + 1).is_err());
+        assert_eq!(Advance::saturating_from_bits(greatest + 1), Advance::MAX);
+        let least = Advance::MIN.bits();
+        assert_eq!(Advance::from_bits(least), Ok(Advance::MIN));
+        assert!(Advance::from_bits(least - 1).is_err());
+        assert!(CrankSpeed::from_bits(CrankSpeed::MAX.bits() + 1).is_err());
+    }
+
+    #[test]
+    fn a_refusal_names_the_value_and_the_limits() {
+        let refusal = Advance::new(fixed::types::I16F16::lit("90.5")).unwrap_err();
+        assert_eq!(format!("{refusal}"), "advance of 90.5 crank degrees is outside -30 to 90 crank degrees");
+    }
+
+    #[test]
+    fn decimals_round_to_the_nearest_thousandth() {
+        let text = |steps, step| format!("{}", Decimal { steps, step });
+        assert_eq!(text(-1, 65_536), "0");
+        assert_eq!(text(-65_536 / 8, 65_536), "-0.125");
+        assert_eq!(text(12 * 256 + 128, 256), "12.5");
+        assert_eq!(text(65_535, 65_536), "1");
+        assert_eq!(text(i64::MIN, 1), "-9223372036854775808");
+    }
+}

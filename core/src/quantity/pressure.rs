@@ -1,0 +1,9 @@
+use super::quantity;
+use fixed::types::U16F16;
+
+quantity! {
+    /// A depression: how far the manifold's pressure lies below the atmosphere.
+    ///
+    /// 0 to 110 kPa in steps of 1/65 536. No depression is full throttle, or an engine that stands.
+    Depression(U16F16, u32), "depression", "kPa depression", 0, 110
+}

@@ -1,0 +1,368 @@
+//! Edge by edge: what to order of the coil. The only place that holds state.
+//!
+//! **Turning a charged coil off is a spark, whatever the program calls it.** Every rule here follows from that.
+//!
+//! The caller gives each edge of the pickup with its time, polls after every coil-off and at least every 2^30 ticks, and moves
+//! what is answered into its timer. Times are wrapping ticks; `now` is never before an edge that it comes with. At most one
+//! order waits, and no dwell begins without an off time already set.
+//!
+//! - A dwell that fits between its edge and its spark begins after the edge. Otherwise it begins before it, except while
+//!   cranking, with an off time that suits the slowest edge that the greatest deceleration allows; the edge brings it forward.
+//!   So a spark without its edge is late, never early.
+//! - The delay uses the last measured period, without prediction. No predictor from periods that is right at steady speed
+//!   lowers the bound of an early spark: a speed that zigzags can give equal periods. This errs late while the throttle opens.
+//! - While cranking, a pickup with a second flank near the cranking advance needs no period: the timing flank arms it, dwell
+//!   begins at the second flank and the spark comes one dwell later, never before that flank.
+//! - Only the edge that times a spark moves the off time of its dwell, and never beyond the largest dwell.
+
+mod coil;
+mod counters;
+mod rhythm;
+
+pub use counters::Counters;
+
+use crate::advance::Phase;
+use crate::pickup::Flank;
+use crate::quantity::{Advance, Depression, Voltage};
+use crate::timetable::{Timetable, scaled};
+use coil::Coil;
+use rhythm::{Heard, Rhythm};
+
+/// What to do with the coil.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[must_use]
+pub enum Answer {
+    /// What was ordered stands.
+    Nothing,
+    /// Turn the coil on and off at these ticks. Takes the place of an order that waits. An `on` that is past means at once.
+    Order {
+        /// When to turn it on.
+        on: u32,
+        /// When to turn it off: the spark.
+        off: u32,
+    },
+    /// The dwell that runs ends at this tick instead. A tick that is past means at once.
+    MoveOff {
+        /// When to turn it off: the spark.
+        off: u32,
+    },
+    /// The order that waits is void.
+    Cancel,
+}
+
+/// Turns edges into orders with a timetable.
+#[derive(Clone, Debug)]
+pub struct Sequencer<'t> {
+    table: &'t Timetable,
+    rhythm: Rhythm,
+    coil: Coil,
+    /// Stopped, cranking, running or overspeed; held is running with `hold`.
+    phase: Phase,
+    hold: bool,
+    /// Whether the next second flank makes a spark.
+    armed: bool,
+    dwell: u32,
+    vacuum: Advance,
+    /// When the vacuum advance was last settled; `None` before the first sample and after so long that the clock may wrap.
+    vacuum_since: Option<u32>,
+    counters: Counters,
+}
+
+/// A dwell is begun before its edge only where the slowest next spark is less than 2^31 ticks away, whatever the sheet.
+const LONGEST_PERIOD_OF_EARLY_DWELL: u32 = 1 << 28;
+
+/// How much later `a` is than `b` on a clock that wraps; negative where it is earlier.
+const fn later_by(a: u32, b: u32) -> i32 {
+    a.wrapping_sub(b) as i32
+}
+
+/// The later of two times.
+const fn latest(a: u32, b: u32) -> u32 {
+    if later_by(a, b) >= 0 { a } else { b }
+}
+
+impl<'t> Sequencer<'t> {
+    /// A sequencer that has seen no edge, with no vacuum advance and the dwell of the highest battery voltage.
+    #[must_use]
+    pub const fn new(table: &'t Timetable) -> Self {
+        Self {
+            table,
+            rhythm: Rhythm::NONE,
+            coil: Coil::OFF,
+            phase: Phase::Stopped,
+            hold: false,
+            armed: false,
+            dwell: table.dwell_of_unknown_battery(),
+            vacuum: crate::advance::NONE,
+            vacuum_since: None,
+            counters: Counters::NONE,
+        }
+    }
+
+    /// What the engine does.
+    #[must_use]
+    pub const fn phase(&self) -> Phase {
+        match self.phase {
+            Phase::Running if self.hold => Phase::Held,
+            phase => phase,
+        }
+    }
+
+    /// The last measured period in ticks; `None` before there is one.
+    #[must_use]
+    pub const fn period(&self) -> Option<u32> {
+        self.rhythm.period()
+    }
+
+    /// When the last edge that was believed came; `None` before there was one.
+    #[must_use]
+    pub const fn last_edge(&self) -> Option<u32> {
+        self.rhythm.heard_at()
+    }
+
+    /// The vacuum advance that the next spark is given.
+    #[must_use]
+    pub const fn vacuum(&self) -> Advance {
+        self.vacuum
+    }
+
+    /// What went otherwise than planned, counted since power-up.
+    #[must_use]
+    pub const fn counters(&self) -> &Counters {
+        &self.counters
+    }
+
+    /// Holds the advance from the next dwell on, or lets it go.
+    pub const fn hold(&mut self, hold: bool) {
+        self.hold = hold;
+    }
+
+    /// Takes the battery's voltage for the next dwell.
+    pub const fn battery(&mut self, voltage: Voltage) {
+        self.dwell = self.table.dwell(voltage);
+    }
+
+    /// Takes a sample of the vacuum sensor; `None` is a failed or absent one.
+    ///
+    /// Vacuum advance is added no faster than the greatest rate and taken away at once.
+    pub const fn depression(&mut self, sample: Option<Depression>, throttle_closed: bool, now: u32) {
+        let wanted = self.table.vacuum_advance(sample, throttle_closed);
+        let more = wanted.bits() - self.vacuum.bits();
+        let Some(since) = self.vacuum_since else {
+            self.vacuum_since = Some(now);
+            if more < 0 {
+                self.vacuum = wanted;
+            }
+            return;
+        };
+        if more <= 0 {
+            self.vacuum = wanted;
+            self.vacuum_since = Some(now);
+            return;
+        }
+        let times = &self.table.times;
+        let elapsed = now.wrapping_sub(since);
+        let elapsed = if elapsed > times.second { times.second } else { elapsed };
+        // A second at 200 MHz and the greatest rate at 1 kHz: the product is under 2^60.
+        let allowed = (elapsed as u64 * times.vacuum_rate as u64) >> 16;
+        // Samples too near to each other to earn one step wait for the next, or nothing would ever be added.
+        if allowed > 0 {
+            let added = if allowed < more as u64 { allowed as i32 } else { more };
+            self.vacuum = Advance::saturating_from_bits(self.vacuum.bits() + added);
+            self.vacuum_since = Some(now);
+        }
+    }
+
+    /// Takes an edge of the pickup that came at `at` and is handled at `now`.
+    pub const fn edge(&mut self, flank: Flank, at: u32, now: u32) -> Answer {
+        self.coil.settle(now);
+        let answer = match flank {
+            Flank::Timing => self.timing_flank(at, now),
+            Flank::Second => self.second_flank(at, now),
+        };
+        // A pulse without a spark has no coil-off, so no poll after it: the next pulse's early dwell is ordered here.
+        match self.dwell_before_edge(now) {
+            Answer::Nothing => answer,
+            early => early,
+        }
+    }
+
+    /// Lets time pass: ends a stopped engine's orders, and orders the dwell that begins before its edge.
+    ///
+    /// Call it after every coil-off and at least every 2^30 ticks, so that a long stop cannot look short when the clock wraps.
+    pub const fn poll(&mut self, now: u32) -> Answer {
+        self.coil.settle(now);
+        self.coil.forget(now);
+        if let Some(since) = self.vacuum_since
+            && now.wrapping_sub(since) > 1 << 30
+        {
+            self.vacuum_since = None;
+        }
+        if self.rhythm.stop(now, self.table) {
+            self.phase = Phase::Stopped;
+            self.armed = false;
+            return self.cancel(now);
+        }
+        self.dwell_before_edge(now)
+    }
+
+    const fn timing_flank(&mut self, at: u32, now: u32) -> Answer {
+        let burning = self.coil.burning(at, self.table.times.burn);
+        let phase_of_running_dwell = self.phase();
+        let heard = self.rhythm.hear(at, burning, self.table);
+        self.counters.count(heard);
+        match heard {
+            Heard::Ignored | Heard::Refused => Answer::Nothing,
+            Heard::Started => {
+                // Whatever was ordered before a stop that nobody polled through is another engine's.
+                self.phase = Phase::Stopped;
+                self.armed = false;
+                self.coil.pulse_passed();
+                self.cancel(now)
+            }
+            Heard::FirstPeriod => {
+                self.change_phase();
+                self.armed = self.cranks_by_second_flank();
+                self.coil.pulse_passed();
+                self.cancel(now)
+            }
+            Heard::OrdersNothing => {
+                self.armed = false;
+                self.coil.pulse_passed();
+                self.cancel(now)
+            }
+            Heard::Good | Heard::AfterLost => {
+                self.change_phase();
+                self.coil.next_pulse();
+                self.time_spark(at, now, phase_of_running_dwell, false)
+            }
+            Heard::TakesPlace => {
+                self.change_phase();
+                self.time_spark(at, now, phase_of_running_dwell, true)
+            }
+        }
+    }
+
+    /// Orders the spark of the pulse whose edge came at `at`.
+    const fn time_spark(&mut self, at: u32, now: u32, phase_of_running_dwell: Phase, same_pulse: bool) -> Answer {
+        self.armed = false;
+        let period = self.rhythm.measured();
+        if self.coil.begun(now, self.table.times.latency) {
+            if self.coil.is_timed() && !same_pulse {
+                self.counters.still_running();
+                return Answer::Nothing;
+            }
+            // A change of phase acts from the next dwell on.
+            let delay = self.table.delay(phase_of_running_dwell, period, self.vacuum);
+            return self.move_off(at.wrapping_add(delay), now);
+        }
+        if self.coil.pulse_has_spark() {
+            return self.cancel(now);
+        }
+        if self.cranks_by_second_flank() {
+            self.armed = true;
+            return self.cancel(now);
+        }
+        let handled_late = now.wrapping_sub(at) > period / 4;
+        if handled_late || self.rhythm.listens() || matches!(self.phase, Phase::Overspeed | Phase::Stopped) {
+            return self.cancel(now);
+        }
+        let off = at.wrapping_add(self.table.delay(self.phase(), period, self.vacuum));
+        self.order(off.wrapping_sub(self.dwell_at(period)), off, off, now, true)
+    }
+
+    const fn second_flank(&mut self, at: u32, now: u32) -> Answer {
+        if !self.armed {
+            return Answer::Nothing;
+        }
+        self.armed = false;
+        if !self.rhythm.is_due(at) {
+            // The engine stopped between its flanks.
+            return Answer::Nothing;
+        }
+        if self.coil.begun(now, self.table.times.latency) {
+            self.counters.still_running();
+            return Answer::Nothing;
+        }
+        let off = at.wrapping_add(self.dwell_at(self.rhythm.measured()));
+        self.order(at, off, off, now, true)
+    }
+
+    /// The dwell of a spark that follows its edge too closely, begun before that edge.
+    const fn dwell_before_edge(&mut self, now: u32) -> Answer {
+        let times = &self.table.times;
+        let period = self.rhythm.measured();
+        if !matches!(self.phase, Phase::Running)
+            || !self.coil.is_free()
+            || !self.rhythm.lets_dwell_precede_edge(now)
+            || period > LONGEST_PERIOD_OF_EARLY_DWELL
+        {
+            return Answer::Nothing;
+        }
+        let delay = self.table.delay(self.phase(), period, self.vacuum);
+        let dwell = self.dwell_at(period);
+        if dwell.saturating_add(times.latency) <= delay {
+            return Answer::Nothing;
+        }
+        let (slowest, slowest_q16) = self.rhythm.slowest_edge();
+        let predicted = self.rhythm.last_edge().wrapping_add(period).wrapping_add(delay);
+        // The slowest spark lies at the ordered angle too: delay and lag together grow with the period.
+        let (stretched, _) = scaled(delay.wrapping_add(times.lag), slowest_q16);
+        let off = slowest.wrapping_add(stretched as u32).wrapping_add(1).wrapping_sub(times.lag);
+        let on = latest(predicted.wrapping_sub(dwell), off.wrapping_sub(times.largest_dwell));
+        self.order(on, off, predicted, now, false)
+    }
+
+    /// Orders a dwell that keeps clear of the last spark, or none where less than the shortest would remain before
+    /// the spark that is `expected`.
+    const fn order(&mut self, on: u32, off: u32, expected: u32, now: u32, timed: bool) -> Answer {
+        let on = latest(self.coil.clear_of_burn(on, self.table.times.burn), now);
+        if later_by(expected, on) < self.table.times.shortest_dwell as i32 {
+            return self.cancel(now);
+        }
+        self.coil.order(on, off, timed);
+        Answer::Order { on, off }
+    }
+
+    const fn move_off(&mut self, wanted: u32, now: u32) -> Answer {
+        let last = self.coil.on().wrapping_add(self.table.times.largest_dwell);
+        let mut off = wanted;
+        if later_by(off, last) > 0 {
+            self.counters.forced();
+            off = last;
+        }
+        if later_by(off, now) < 0 {
+            self.counters.off_now();
+            off = now;
+        }
+        if self.coil.move_off(off) { Answer::MoveOff { off } } else { Answer::Nothing }
+    }
+
+    /// Voids an order that waits. A dwell that has begun goes on: to end it now would be a spark.
+    const fn cancel(&mut self, now: u32) -> Answer {
+        if self.coil.cancel(now, self.table.times.latency) { Answer::Cancel } else { Answer::Nothing }
+    }
+
+    /// The dwell at a period: the battery's, within the largest duty.
+    const fn dwell_at(&self, period: u32) -> u32 {
+        let (longest, _) = scaled(period, self.table.times.duty_q16);
+        let longest = longest as u32;
+        if self.dwell < longest { self.dwell } else { longest }
+    }
+
+    const fn cranks_by_second_flank(&self) -> bool {
+        self.table.times.second_flank && matches!(self.phase, Phase::Cranking)
+    }
+
+    const fn change_phase(&mut self) {
+        let times = &self.table.times;
+        let period = self.rhythm.measured();
+        self.phase = match self.phase {
+            Phase::Overspeed if period <= times.spark_again_above => Phase::Overspeed,
+            _ if period < times.no_spark_below => Phase::Overspeed,
+            Phase::Stopped | Phase::Cranking if period > times.running_to => Phase::Cranking,
+            _ if period > times.cranking_above => Phase::Cranking,
+            _ => Phase::Running,
+        };
+    }
+}

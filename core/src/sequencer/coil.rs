@@ -1,0 +1,123 @@
+//! The coil's one order, and what the pulses have had.
+
+use super::{later_by, latest};
+
+/// At most one order, waiting or running.
+#[derive(Clone, Debug)]
+pub(super) struct Coil {
+    on: u32,
+    off: u32,
+    last_off: u32,
+    ordered: bool,
+    /// Whether the order's edge has come.
+    timed: bool,
+    /// Whether `last_off` is a spark not yet forgotten.
+    sparked: bool,
+    /// Whether the pulse of the last edge has had its spark.
+    this_pulse: bool,
+    /// Whether the pulse of the next edge has had its spark, without its edge.
+    next_pulse: bool,
+}
+
+impl Coil {
+    pub const OFF: Self = Self {
+        on: 0,
+        off: 0,
+        last_off: 0,
+        ordered: false,
+        timed: false,
+        sparked: false,
+        this_pulse: false,
+        next_pulse: false,
+    };
+
+    /// Books an order whose off time has come.
+    pub const fn settle(&mut self, now: u32) {
+        if self.ordered && later_by(now, self.off) >= 0 {
+            self.ordered = false;
+            self.sparked = true;
+            self.last_off = self.off;
+            if self.timed {
+                self.this_pulse = true;
+            } else {
+                self.next_pulse = true;
+            }
+        }
+    }
+
+    /// Forgets a spark before the clock wraps around to it.
+    pub const fn forget(&mut self, now: u32) {
+        if self.sparked && now.wrapping_sub(self.last_off) > 1 << 29 {
+            self.sparked = false;
+        }
+    }
+
+    /// Whether the last spark still burns at a time.
+    pub const fn burning(&self, at: u32, burn: u32) -> bool {
+        let since = later_by(at, self.last_off);
+        self.sparked && since >= 0 && since < burn as i32
+    }
+
+    /// An on time, put off until the last spark has burnt.
+    pub const fn clear_of_burn(&self, on: u32, burn: u32) -> u32 {
+        if self.sparked { latest(on, self.last_off.wrapping_add(burn)) } else { on }
+    }
+
+    /// Whether a dwell runs, or is too near to be stopped by this firmware.
+    pub const fn begun(&self, now: u32, latency: u32) -> bool {
+        self.ordered && later_by(now.wrapping_add(latency), self.on) >= 0
+    }
+
+    pub const fn is_timed(&self) -> bool {
+        self.timed
+    }
+
+    /// Whether the next pulse has neither an order nor a spark.
+    pub const fn is_free(&self) -> bool {
+        !self.ordered && !self.next_pulse
+    }
+
+    pub const fn pulse_has_spark(&self) -> bool {
+        self.this_pulse
+    }
+
+    /// An edge has come that may have a spark of its own.
+    pub const fn next_pulse(&mut self) {
+        self.this_pulse = self.next_pulse;
+        self.next_pulse = false;
+    }
+
+    /// An edge has come that orders nothing: what was ordered for it is its own.
+    pub const fn pulse_passed(&mut self) {
+        self.next_pulse();
+        self.timed = true;
+    }
+
+    pub const fn order(&mut self, on: u32, off: u32, timed: bool) {
+        self.on = on;
+        self.off = off;
+        self.ordered = true;
+        self.timed = timed;
+    }
+
+    pub const fn on(&self) -> u32 {
+        self.on
+    }
+
+    /// Moves the off time of the dwell that runs, whose edge has now come; says whether that changed anything.
+    pub const fn move_off(&mut self, off: u32) -> bool {
+        let moved = self.off != off;
+        self.off = off;
+        self.timed = true;
+        moved
+    }
+
+    /// Voids an order that waits; says whether there was one.
+    pub const fn cancel(&mut self, now: u32, latency: u32) -> bool {
+        let waits = self.ordered && !self.begun(now, latency);
+        if waits {
+            self.ordered = false;
+        }
+        waits
+    }
+}

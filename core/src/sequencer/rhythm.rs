@@ -1,0 +1,295 @@
+//! Which edges to believe, and the period they give.
+//!
+//! With the last measured period T, the next edge is *good* between `lo` and `hi`, the shortest and longest interval that the
+//! engine's greatest acceleration allows; see `Timetable::window`.
+
+use crate::timetable::{Timetable, Window, scaled};
+
+/// What an edge was taken for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Heard {
+    /// No edge of the pickup: a spark's echo, or faster than the engine can turn.
+    Ignored,
+    /// Too early to be true. What was ordered stands.
+    Refused,
+    /// The first edge after a stop.
+    Started,
+    /// The edge that ends the first interval.
+    FirstPeriod,
+    /// Where it was expected.
+    Good,
+    /// Good, with one edge missing before it.
+    AfterLost,
+    /// True edge of the pulse for which a false one was taken.
+    TakesPlace,
+    /// An edge whose period is not sure.
+    OrdersNothing,
+}
+
+/// Whether an edge in the echo of every spark is one.
+///
+/// A true edge can fall there each time, where the period that is believed is a multiple of the true one: it would be ignored
+/// for ever. Without a spark there is no echo, so one spark is withheld, once, to hear.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Echo {
+    NoDoubt,
+    /// Edges and echoes make an even rhythm.
+    Doubted,
+    /// The pulse of the last edge gets no spark.
+    Listening,
+    /// There was no edge where no spark was. The next echo begins a new run.
+    Proven,
+    /// The echo's run lasts; with it ends what was proven.
+    Lasting,
+}
+
+#[derive(Clone, Debug)]
+pub(super) struct Rhythm {
+    /// The last edge that was believed.
+    last: u32,
+    /// The last measured period; 0 before there is one.
+    period: u32,
+    /// The period before it; 0 where that is not known.
+    before: u32,
+    window: Window,
+    /// An edge refused since the last that was believed.
+    refused: Option<u32>,
+    /// The last interval that was too long; 0 where the last one was not.
+    too_long: u32,
+    /// The last edge of all, refused ones and echoes too, and the raw interval that ends there.
+    raw_last: u32,
+    raw: u32,
+    /// How many raw intervals up to it were alike, each to the one before, and how many refused edges ended them.
+    run: u8,
+    run_refused: u8,
+    echo: Echo,
+    /// Whether there was an edge since the last stop.
+    turning: bool,
+    /// Whether two periods agreed, with no edge refused between.
+    settled: bool,
+    /// Whether the next edge is too doubtful for a dwell before it.
+    doubtful: bool,
+}
+
+/// Whether two intervals differ by no more than a quarter of the longer one.
+const fn alike(a: u32, b: u32) -> bool {
+    let longer = if a > b { a } else { b };
+    a.abs_diff(b) <= longer / 4
+}
+
+impl Rhythm {
+    pub const NONE: Self = Self {
+        last: 0,
+        period: 0,
+        before: 0,
+        window: Window { lo: 0, hi: 0, slowest_q16: 0, could_stop: true },
+        refused: None,
+        too_long: 0,
+        raw_last: 0,
+        raw: 0,
+        run: 0,
+        run_refused: 0,
+        echo: Echo::NoDoubt,
+        turning: false,
+        settled: false,
+        doubtful: true,
+    };
+
+    pub const fn period(&self) -> Option<u32> {
+        if self.period > 0 { Some(self.period) } else { None }
+    }
+
+    /// The last measured period; 0 before there is one.
+    pub const fn measured(&self) -> u32 {
+        self.period
+    }
+
+    pub const fn heard_at(&self) -> Option<u32> {
+        if self.turning { Some(self.last) } else { None }
+    }
+
+    pub const fn last_edge(&self) -> u32 {
+        self.last
+    }
+
+    /// When the slowest next edge comes, and how much longer than T that interval is, in 1/65 536.
+    pub const fn slowest_edge(&self) -> (u32, i32) {
+        let (longest, _) = scaled(self.period, self.window.slowest_q16);
+        (self.last.wrapping_add(longest as u32), self.window.slowest_q16)
+    }
+
+    /// Whether a dwell may begin before the next edge: that edge is sure to come, and is not overdue.
+    pub const fn lets_dwell_precede_edge(&self, now: u32) -> bool {
+        self.settled
+            && !self.doubtful
+            && !self.window.could_stop
+            && !matches!(self.echo, Echo::Doubted | Echo::Listening)
+            && self.is_due(now)
+    }
+
+    /// Whether the spark of the last edge is to be withheld, to hear whether there is an edge in its echo.
+    pub const fn listens(&mut self) -> bool {
+        if matches!(self.echo, Echo::Doubted) {
+            self.echo = Echo::Listening;
+        }
+        matches!(self.echo, Echo::Listening)
+    }
+
+    /// Whether the pulse of the last edge is not yet over, as far as one can tell.
+    pub const fn is_due(&self, now: u32) -> bool {
+        now.wrapping_sub(self.last) <= self.window.hi
+    }
+
+    /// Whether the crank has stopped: no edge for longer than a period of 30 crank rpm. Says so once.
+    pub const fn stop(&mut self, now: u32, table: &Timetable) -> bool {
+        let stopped = self.turning && now.wrapping_sub(self.last) > table.times.stopped;
+        if stopped {
+            *self = Self::NONE;
+        }
+        stopped
+    }
+
+    pub const fn hear(&mut self, at: u32, burning: bool, table: &Timetable) -> Heard {
+        let interval = at.wrapping_sub(self.last);
+        if !self.turning || interval > table.times.stopped {
+            *self = Self::NONE;
+            self.turning = true;
+            self.last = at;
+            self.raw_last = at;
+            return Heard::Started;
+        }
+        if burning && interval < self.period - self.period / 8 {
+            // An echo in mid-period must not look like a rhythm of twice the speed, nor hide a true one: it counts for the
+            // run, but not as refused.
+            self.note(at, false);
+            if self.run >= 3 && matches!(self.echo, Echo::NoDoubt) {
+                self.echo = Echo::Doubted;
+            }
+            return Heard::Ignored;
+        }
+        if self.period == 0 {
+            if interval < table.times.too_fast {
+                return Heard::Ignored;
+            }
+            self.note(at, false);
+            self.believe(at, interval, table);
+            return Heard::FirstPeriod;
+        }
+        if interval < self.window.lo {
+            self.early(at, table)
+        } else if interval <= self.window.hi {
+            self.note(at, false);
+            if matches!(self.echo, Echo::Listening) {
+                self.echo = Echo::Proven;
+            }
+            // At the start an edge between says that the first interval may have been a multiple of the period.
+            self.settled = self.settled || self.refused.is_none();
+            self.believe(at, interval, table);
+            if self.settled { Heard::Good } else { Heard::OrdersNothing }
+        } else {
+            self.late(at, interval, table)
+        }
+    }
+
+    /// An edge before the window.
+    const fn early(&mut self, at: u32, table: &Timetable) -> Heard {
+        let raw = at.wrapping_sub(self.raw_last);
+        if let Some(interval) = self.true_interval(at, raw) {
+            self.note(at, false);
+            let before = self.before;
+            self.believe(at, interval, table);
+            self.before = before;
+            self.doubtful = true;
+            return Heard::TakesPlace;
+        }
+        if raw < table.times.too_fast {
+            return Heard::Ignored;
+        }
+        self.note(at, true);
+        self.refused = Some(at);
+        // A rhythm of its own: the period that was believed is a multiple of the true one.
+        if self.run >= 3 && (self.run_refused >= 2 || matches!(self.echo, Echo::Listening)) {
+            self.believe(at, raw, table);
+            self.before = 0;
+            self.settled = false;
+            self.echo = Echo::NoDoubt;
+            return Heard::OrdersNothing;
+        }
+        Heard::Refused
+    }
+
+    /// The interval that an early edge ends if the edge before it was false: it lies where the period before that one had
+    /// put it, nearer than to the false one, and the raw intervals are uneven.
+    const fn true_interval(&self, at: u32, raw: u32) -> Option<u32> {
+        if self.before <= self.period || alike(raw, self.raw) {
+            return None;
+        }
+        let origin = self.last.wrapping_sub(self.period);
+        let interval = at.wrapping_sub(origin);
+        let miss = interval.abs_diff(self.before);
+        if miss <= self.before / 32 && miss <= (self.before - self.period) / 2 { Some(interval) } else { None }
+    }
+
+    /// An edge after the window.
+    const fn late(&mut self, at: u32, interval: u32, table: &Timetable) -> Heard {
+        let since_refused = match self.refused {
+            Some(refused) => at.wrapping_sub(refused),
+            None => 0,
+        };
+        self.note(at, false);
+        if self.fits(since_refused) {
+            self.believe(at, since_refused, table);
+            self.settled = true;
+            return Heard::Good;
+        }
+        let repeated = self.too_long > 0 && alike(interval, self.too_long);
+        let half = interval / 2;
+        if repeated {
+            self.believe(at, interval, table);
+            self.settled = false;
+            return Heard::OrdersNothing;
+        }
+        let one_is_missing = self.settled && !self.window.could_stop && self.fits(half);
+        if one_is_missing {
+            self.believe(at, half, table);
+        } else {
+            self.last = at;
+            self.refused = None;
+            self.before = 0;
+        }
+        self.too_long = interval;
+        self.doubtful = true;
+        if one_is_missing { Heard::AfterLost } else { Heard::OrdersNothing }
+    }
+
+    const fn fits(&self, interval: u32) -> bool {
+        interval >= self.window.lo && interval <= self.window.hi && interval > 0
+    }
+
+    const fn believe(&mut self, at: u32, interval: u32, table: &Timetable) {
+        self.last = at;
+        self.before = self.period;
+        self.period = interval;
+        self.window = table.window(interval);
+        self.refused = None;
+        self.too_long = 0;
+        self.doubtful = false;
+    }
+
+    const fn note(&mut self, at: u32, refused: bool) {
+        let raw = at.wrapping_sub(self.raw_last);
+        if !alike(raw, self.raw) {
+            self.run = 0;
+            self.run_refused = 0;
+            self.echo = match self.echo {
+                Echo::Proven => Echo::Lasting,
+                Echo::Lasting => Echo::NoDoubt,
+                echo => echo,
+            };
+        }
+        self.run = self.run.saturating_add(1);
+        self.run_refused = self.run_refused.saturating_add(refused as u8);
+        self.raw = raw;
+        self.raw_last = at;
+    }
+}

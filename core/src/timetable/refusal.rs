@@ -1,0 +1,360 @@
+//! What cannot be timed is refused when the timetable is made, with figures.
+
+use super::{Firmware, Timetable};
+use crate::advance::AdvanceModel;
+use crate::dwell::{Dwell, SHORTEST_DWELL};
+use crate::pickup::{Pickup, TWO_TURNS};
+use crate::quantity::{Advance, CrankAngle, CrankSpeed, Decimal, Duration, Duty, TickRate};
+use core::fmt;
+
+/// Why the sparks of a model cannot be timed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum TimetableError {
+    /// A tick is worth more than half a crank degree at the highest speed.
+    TickTooCoarse {
+        /// The firmware's tick rate.
+        tick_rate: TickRate,
+        /// The highest speed.
+        speed: CrankSpeed,
+    },
+    /// The firmware's latency is above 10 ms.
+    Latency(Duration),
+    /// The spark would come sooner after its edge than lag and latency allow; and, where no dwell can begin
+    /// before its edge, than the shortest dwell after this edge does.
+    TooSoonAfterEdge {
+        /// Where.
+        speed: CrankSpeed,
+        /// By how much.
+        missing: CrankAngle,
+        /// The least pickup angle that would do.
+        pickup_angle: CrankAngle,
+    },
+    /// The spark would not come before the next edge.
+    NotBeforeNextEdge {
+        /// Where.
+        speed: CrankSpeed,
+        /// By how much.
+        missing: CrankAngle,
+        /// The greatest pickup angle that would do.
+        pickup_angle: CrankAngle,
+    },
+    /// The spark would still burn at the next edge.
+    BurnsIntoNextEdge {
+        /// Where.
+        speed: CrankSpeed,
+        /// By how much.
+        missing: CrankAngle,
+        /// The greatest pickup angle that would do.
+        pickup_angle: CrankAngle,
+    },
+    /// At the highest speed a period is shorter than burn time, shortest dwell and latency together, or the largest duty
+    /// leaves less of it than the shortest dwell.
+    PeriodTooShort {
+        /// The highest speed.
+        speed: CrankSpeed,
+        /// The period there.
+        period: Duration,
+        /// What it takes.
+        needed: Duration,
+    },
+    /// Without a second flank, the cranking advance lies further from the pickup's flank than 3/8 of a pulse.
+    CrankingTooFar {
+        /// Between flank and cranking advance.
+        distance: CrankAngle,
+        /// 3/8 of a pulse.
+        allowed: CrankAngle,
+    },
+    /// With a second flank, the cranking advance is not its angle.
+    CrankingOffSecondFlank {
+        /// The cranking advance.
+        cranking: Advance,
+        /// The second flank.
+        second_flank: CrankAngle,
+    },
+    /// The second flank lies above the greatest cranking limit.
+    SecondFlankTooEarly {
+        /// The second flank.
+        second_flank: CrankAngle,
+        /// The limit.
+        greatest_cranking: Advance,
+    },
+}
+
+impl TimetableError {
+    /// What is wrong, for the message of a compile error.
+    pub const fn message(&self) -> &'static str {
+        match self {
+            Self::TickTooCoarse { .. } => "a tick is worth more than half a crank degree at the highest speed",
+            Self::Latency(_) => "the firmware's latency is at most 10 ms",
+            Self::TooSoonAfterEdge { .. } => "the spark comes too soon after the pickup's flank",
+            Self::NotBeforeNextEdge { .. } => "the spark does not come before the next flank",
+            Self::BurnsIntoNextEdge { .. } => "the spark still burns at the next flank",
+            Self::PeriodTooShort { .. } => "the period at the highest speed has no room for burn time and dwell",
+            Self::CrankingTooFar { .. } => "the cranking advance lies too far from the pickup's flank",
+            Self::CrankingOffSecondFlank { .. } => "the cranking advance is not the second flank's angle",
+            Self::SecondFlankTooEarly { .. } => "the second flank lies above the greatest cranking limit",
+        }
+    }
+}
+
+impl fmt::Display for TimetableError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let microseconds = |time: Duration| Decimal { steps: i64::from(time.bits()), step: 1_000 };
+        match self {
+            Self::TickTooCoarse { tick_rate, speed } => {
+                write!(f, "{} of {speed}: {tick_rate} is too slow", self.message())
+            }
+            Self::Latency(latency) => write!(f, "{}, not {} us", self.message(), microseconds(*latency)),
+            Self::TooSoonAfterEdge { speed, missing, pickup_angle } => write!(
+                f,
+                "at {speed} {}: {missing} are missing; a pickup angle of at least {pickup_angle} BTDC would do",
+                self.message()
+            ),
+            Self::NotBeforeNextEdge { speed, missing, pickup_angle }
+            | Self::BurnsIntoNextEdge { speed, missing, pickup_angle } => write!(
+                f,
+                "at {speed} {}: {missing} are missing; a pickup angle of at most {pickup_angle} BTDC would do",
+                self.message()
+            ),
+            Self::PeriodTooShort { speed, period, needed } => write!(
+                f,
+                "at {speed} a period is {} us; burn time, shortest dwell, largest duty and latency take {} us",
+                microseconds(*period),
+                microseconds(*needed)
+            ),
+            Self::CrankingTooFar { distance, allowed } => write!(
+                f,
+                "{}: {distance}, where at most {allowed} (3/8 of a pulse) will do; move the pickup or give it a second flank",
+                self.message()
+            ),
+            Self::CrankingOffSecondFlank { cranking, second_flank } => {
+                write!(f, "{}: {cranking} and {second_flank}", self.message())
+            }
+            Self::SecondFlankTooEarly { second_flank, greatest_cranking } => {
+                write!(f, "{}: {second_flank} above {greatest_cranking}", self.message())
+            }
+        }
+    }
+}
+
+impl core::error::Error for TimetableError {}
+
+/// The crank angle, in steps, swept in a time: 6 N t degrees, rounded up.
+const fn swept(speed: CrankSpeed, time: Duration) -> i32 {
+    const { assert!(CrankAngle::STEP / CrankSpeed::STEP == 256, "the scales of angle and speed are 256 apart") }
+    (6 * 256 * speed.bits() as u64 * time.bits() as u64).div_ceil(1_000_000_000) as i32
+}
+
+const fn angle(bits: i32) -> CrankAngle {
+    CrankAngle::saturating_from_bits(bits)
+}
+
+struct Refusal<'a> {
+    table: &'a Timetable,
+    model: &'a AdvanceModel,
+    pickup: &'a Pickup,
+    burn: Duration,
+    /// From an edge to the earliest spark whose dwell began before the edge.
+    to_a_spark: Duration,
+    /// From an edge to the earliest spark whose dwell begins after the edge.
+    to_a_dwelt_spark: Duration,
+}
+
+/// Refuses what no timetable can be made of.
+pub(super) const fn refuse_firmware(
+    model: &AdvanceModel,
+    pickup: &Pickup,
+    dwell: &Dwell,
+    firmware: &Firmware,
+) -> Result<(), TimetableError> {
+    if firmware.latency.bits() > 10_000_000 {
+        return Err(TimetableError::Latency(firmware.latency));
+    }
+    let highest = model.settings().speeds.no_spark_above;
+    if 12 * highest.bits() as u64 > firmware.tick_rate.bits() as u64 * CrankSpeed::STEP as u64 {
+        return Err(TimetableError::TickTooCoarse { tick_rate: firmware.tick_rate, speed: highest });
+    }
+    let d = dwell.settings();
+    let in_a_row = d.burn_time.bits() + SHORTEST_DWELL.bits() + firmware.latency.bits();
+    // The largest duty is above 0, or the dwell would not have been made. Under 2^49, and then under 2^30 for 1/65 536.
+    let for_duty = (SHORTEST_DWELL.bits() as u64 * Duty::STEP as u64).div_ceil(d.largest_duty.bits() as u64);
+    let needed = if for_duty > in_a_row as u64 { for_duty } else { in_a_row as u64 };
+    let pulses = pickup.settings().pulses_in_two_turns as u64;
+    let period = 120 * 1_000_000_000 * CrankSpeed::STEP as u64 / (pulses * highest.bits() as u64);
+    if period < needed {
+        return Err(TimetableError::PeriodTooShort {
+            speed: highest,
+            period: Duration::saturating_from_bits(period as u32),
+            needed: Duration::saturating_from_bits(if needed > u32::MAX as u64 { u32::MAX } else { needed as u32 }),
+        });
+    }
+    Ok(())
+}
+
+/// Refuses a timetable whose sparks have no room.
+pub(super) const fn refuse_sparks(
+    table: &Timetable,
+    model: &AdvanceModel,
+    pickup: &Pickup,
+    dwell: &Dwell,
+    firmware: &Firmware,
+) -> Result<(), TimetableError> {
+    let to_a_spark = pickup.settings().lag.bits() + firmware.latency.bits();
+    let refusal = Refusal {
+        table,
+        model,
+        pickup,
+        burn: dwell.settings().burn_time,
+        to_a_spark: Duration::saturating_from_bits(to_a_spark),
+        to_a_dwelt_spark: Duration::saturating_from_bits(to_a_spark + SHORTEST_DWELL.bits()),
+    };
+    if let Err(error) = refusal.cranking() {
+        return Err(error);
+    }
+    refusal.running()
+}
+
+impl Refusal<'_> {
+    const fn cranking(&self) -> Result<(), TimetableError> {
+        let s = self.model.settings();
+        let p = self.pickup.settings();
+        if let Some(second_flank) = p.second_flank_angle {
+            if second_flank.bits() > s.limits.greatest_cranking.bits() {
+                return Err(TimetableError::SecondFlankTooEarly {
+                    second_flank,
+                    greatest_cranking: s.limits.greatest_cranking,
+                });
+            }
+            if second_flank.bits() != s.cranking.bits() {
+                return Err(TimetableError::CrankingOffSecondFlank { cranking: s.cranking, second_flank });
+            }
+            return Ok(());
+        }
+        let distance = p.angle.bits() - s.cranking.bits();
+        let allowed = TWO_TURNS / p.pulses_in_two_turns as i32 / 8 * 3;
+        if distance > allowed {
+            return Err(TimetableError::CrankingTooFar { distance: angle(distance), allowed: angle(allowed) });
+        }
+        self.not_too_soon(s.speeds.running_from, s.cranking.bits(), self.to_a_dwelt_spark)
+    }
+
+    /// From this speed on a dwell may begin before its edge, whatever the advance.
+    const fn dwell_precedes_from(&self) -> CrankSpeed {
+        let s = self.model.settings();
+        // The latest spark leaves the longest time for an edge to be missing.
+        let latest = self.pickup.settings().angle.bits() - self.least_anywhere();
+        let share_q16 = self.pickup.settings().pulses_in_two_turns as i32 * latest / 720;
+        let mut below = s.speeds.cranking_below.bits();
+        let mut from = s.speeds.no_spark_above.bits();
+        while from - below > 1 {
+            let middle = below + (from - below) / 2;
+            let period = self.table.period_of(CrankSpeed::saturating_from_bits(middle));
+            if self.table.dwell_can_precede(period, share_q16) {
+                from = middle;
+            } else {
+                below = middle;
+            }
+        }
+        CrankSpeed::saturating_from_bits(from)
+    }
+
+    /// The least advance of a running or held engine.
+    const fn least_anywhere(&self) -> i32 {
+        let s = self.model.settings();
+        let (least, _) = s.centrifugal.range();
+        let sum = s.initial.bits() + least.bits() + self.vacuum_range().0;
+        if s.held.bits() < sum { s.held.bits() } else { sum }
+    }
+
+    /// The least and the greatest vacuum advance; none at all is always possible.
+    const fn vacuum_range(&self) -> (i32, i32) {
+        match &self.model.settings().vacuum {
+            Some(vacuum) => {
+                let (least, greatest) = vacuum.curve.range();
+                (if least.bits() < 0 { least.bits() } else { 0 }, if greatest.bits() > 0 { greatest.bits() } else { 0 })
+            }
+            None => (0, 0),
+        }
+    }
+
+    /// Judges the corners: angle against speed is linear between the breakpoints of the centrifugal curve.
+    const fn running(&self) -> Result<(), TimetableError> {
+        let s = self.model.settings();
+        let mut i = 0;
+        while i < s.centrifugal.count() {
+            let (speed, _) = s.centrifugal.breakpoint(i);
+            if speed.bits() > s.speeds.cranking_below.bits()
+                && speed.bits() < s.speeds.no_spark_above.bits()
+                && let Err(error) = self.corner(speed)
+            {
+                return Err(error);
+            }
+            i += 1;
+        }
+        if let Err(error) = self.corner(s.speeds.cranking_below) {
+            return Err(error);
+        }
+        // The last speed at which every dwell must find room after its edge.
+        let after_edge = self.dwell_precedes_from();
+        if after_edge.bits() > s.speeds.cranking_below.bits()
+            && let Err(error) = self.corner(CrankSpeed::saturating_from_bits(after_edge.bits() - 1))
+        {
+            return Err(error);
+        }
+        self.corner(s.speeds.no_spark_above)
+    }
+
+    const fn corner(&self, speed: CrankSpeed) -> Result<(), TimetableError> {
+        let s = self.model.settings();
+        let (vacuum_least, vacuum_greatest) = self.vacuum_range();
+        let base = s.initial.bits() + s.centrifugal.at(speed).bits();
+        let held = s.held.bits();
+        let mut greatest = base + vacuum_greatest;
+        if held > greatest {
+            greatest = held;
+        }
+        let mut least = base + vacuum_least;
+        if held < least {
+            least = held;
+        }
+        let after_edge = speed.bits() < self.dwell_precedes_from().bits();
+        let time = if after_edge { self.to_a_dwelt_spark } else { self.to_a_spark };
+        if let Err(error) = self.not_too_soon(speed, greatest, time) {
+            return Err(error);
+        }
+        self.not_too_late(speed, least)
+    }
+
+    const fn not_too_soon(&self, speed: CrankSpeed, advance: i32, time: Duration) -> Result<(), TimetableError> {
+        let pickup = self.pickup.settings().angle.bits();
+        let missing = swept(speed, time) - (pickup - advance);
+        if missing <= 0 {
+            return Ok(());
+        }
+        Err(TimetableError::TooSoonAfterEdge { speed, missing: angle(missing), pickup_angle: angle(pickup + missing) })
+    }
+
+    const fn not_too_late(&self, speed: CrankSpeed, advance: i32) -> Result<(), TimetableError> {
+        let pickup = self.pickup.settings().angle.bits();
+        let pulse = TWO_TURNS / self.pickup.settings().pulses_in_two_turns as i32;
+        let after_edge = pickup - advance;
+        if after_edge >= pulse {
+            let missing = after_edge - pulse + 1;
+            return Err(TimetableError::NotBeforeNextEdge {
+                speed,
+                missing: angle(missing),
+                pickup_angle: angle(pickup - missing),
+            });
+        }
+        let missing = swept(speed, self.burn) - (pulse - after_edge);
+        if missing > 0 {
+            return Err(TimetableError::BurnsIntoNextEdge {
+                speed,
+                missing: angle(missing),
+                pickup_angle: angle(pickup - missing),
+            });
+        }
+        Ok(())
+    }
+}

@@ -1,1 +1,0 @@
-//! Shared set-up of the tests that cross crates.
