@@ -5,7 +5,7 @@ const PICKUP: Pickup = Pickup { pulses_in_two_turns: 4, angle: 60.0 };
 
 /// Time at which a motion has turned so far, by bisection: nothing of the code under test is inverted.
 fn when(motion: Motion, turned: f64) -> f64 {
-    let (mut low, mut high) = (0.0, if let Motion::Ramp { .. } = motion { 0.7 } else { 100.0 });
+    let (mut low, mut high) = (0.0, if let Motion::Ramp { .. } = motion { 0.7 } else { 50.0 });
     for _ in 0..80 {
         let middle = f64::midpoint(low, high);
         if motion.turned(middle) < turned {
@@ -177,4 +177,45 @@ fn records_without_flanks_or_out_of_order_are_refused() {
     assert!(matches!(measure(&record(&alone, motion), PICKUP, &|_| 20.0), Err(MeasureError::NoFlank { .. })));
     let turned = [spark, Event { at_ticks: 1_500, kind: EventKind::TimingFlank }];
     assert_eq!(measure(&record(&turned, motion), PICKUP, &|_| 20.0), Err(MeasureError::NotInOrder { index: 1 }));
+}
+
+#[test]
+fn a_cranking_speed_swings_between_its_least_at_dead_centre_and_its_greatest_halfway() {
+    for m in [1, 2, 3, 4, 6, 8, 12] {
+        let pickup = Pickup { pulses_in_two_turns: m, angle: 60.0 };
+        let motion = Motion::cranking(200.0, 3.0, pickup, 0.1);
+        let pulse_s = pickup.spacing() / 1200.0;
+        // From the flank on the crank goes its angle to top dead centre.
+        let Motion::Cranking { dead_centre_s, .. } = motion else { panic!("cranking") };
+        let way = motion.turned(dead_centre_s) - motion.turned(0.1);
+        assert!((way - 60.0).abs() < 1e-9, "{m} pulses: {way}");
+        // 3:1 about a mean of 200: 100 to 300 crank rpm.
+        assert!((motion.speed_crank_rpm(dead_centre_s) - 100.0).abs() < 1e-6);
+        assert!((motion.speed_crank_rpm(dead_centre_s + pulse_s / 2.0) - 300.0).abs() < 1e-6);
+        assert!((motion.turned(0.1 + 7.0 * pulse_s) - motion.turned(0.1) - 7.0 * pickup.spacing()).abs() < 1e-9);
+        // The angle is the sum of the speed over time.
+        let steps = 100_000;
+        let step = 2.0 * pulse_s / f64::from(steps);
+        let sum: f64 = (0..steps).map(|k| 6.0 * motion.speed_crank_rpm((f64::from(k) + 0.5) * step) * step).sum();
+        assert!((sum - motion.turned(2.0 * pulse_s)).abs() < 1e-6, "{m} pulses: {sum}");
+    }
+}
+
+#[test]
+fn a_cranking_spark_is_read_by_the_speed_that_the_crank_has() {
+    let motion = Motion::cranking(200.0, 3.0, PICKUP, 0.02);
+    // The crank stands 60 degrees before dead centre at 0.02 s; the events below begin 20 degrees after time 0.
+    let begin = motion.turned(0.02) - 20.0;
+    let shifted: Vec<Event> = {
+        let mut events = Vec::new();
+        for k in 0..48 {
+            let flank = 20.0 + begin + f64::from(k) * PICKUP.spacing();
+            events.push(Event { at_ticks: ticks(when(motion, flank)), kind: EventKind::TimingFlank });
+            events.push(Event { at_ticks: ticks(when(motion, flank + 60.0 - 8.0)), kind: EventKind::CoilOff });
+        }
+        events
+    };
+    let statistics = measure(&record(&shifted, motion), PICKUP, &|_| 8.0).unwrap().statistics();
+    assert!(statistics.cycle_means.count >= 11 && statistics.missing + statistics.extra == 0);
+    assert!(statistics.cycle_means.mean.abs() < 1e-3, "{}", statistics.cycle_means.mean);
 }

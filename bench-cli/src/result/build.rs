@@ -4,7 +4,7 @@ use super::{
     Counts, CrankingResult, Disturbance, DisturbedResult, DwellResult, EstimateResult, FindingResult, RampResult,
     RegressionResult, TestPointResult, UncertaintyPart,
 };
-use crate::measure::DwellStatistics;
+use crate::measure::{DwellStatistics, Measured};
 use crate::verdict::{
     COVERAGE_FACTOR, CrankingVerdict, DisturbedVerdict, Estimate, Finding, JudgedPoint, RampVerdict, Regression,
     Setting, Stated, Verdict,
@@ -121,6 +121,42 @@ impl CrankingResult {
             missing: cranking.missing,
             extra: cranking.extra,
             verdict: cranking.verdict,
+        }
+    }
+}
+
+impl CrankingResult {
+    /// Cranking that was judged against the timing flank, with the early angle that the swing makes.
+    pub fn from_timing_flank(
+        measured: &Measured,
+        early_by_swing: f64,
+        verdict: Verdict,
+        speed_crank_rpm: f64,
+        swing: f64,
+    ) -> Self {
+        let errors: Vec<f64> = measured.sparks().map(|spark| spark.error() - early_by_swing).collect();
+        let greatest = |sign: f64| {
+            let greatest = errors.iter().map(|error| sign * error).fold(f64::NEG_INFINITY, f64::max);
+            greatest.is_finite().then_some(greatest)
+        };
+        let statement = if early_by_swing.abs() < 0.05 {
+            "judged against the cranking advance".to_owned()
+        } else {
+            format!(
+                "sparks come {early_by_swing:.1} crank degrees early by the swing alone, since they are timed from the far \
+                 edge at the mean speed; judged against that"
+            )
+        };
+        Self {
+            speed_crank_rpm,
+            swing,
+            statement,
+            greatest_early_crank_degrees: greatest(1.0),
+            greatest_late_crank_degrees: greatest(-1.0),
+            pulses: measured.pulses.len(),
+            missing: measured.missing(),
+            extra: measured.extra(),
+            verdict,
         }
     }
 }

@@ -1,11 +1,16 @@
-//! The verdict on sparks while cranking from the pickup's second flank.
+//! The verdict on cranking.
 //!
-//! Dwell begins at that flank and the spark comes one dwell later, whatever the crank does meanwhile. So the spark is judged on
-//! one side each: not before the flank, which could kick back, and not later than flank and ordered dwell.
+//! With a second flank dwell begins at that flank and the spark comes one dwell later, whatever the crank does meanwhile. So the
+//! spark is judged on one side each: not before the flank, which could kick back, and not later than flank and ordered dwell.
+//!
+//! Without one the spark is timed from the far edge by the mean speed. Where the speed swings a right ignition sparks early by
+//! an angle that the commanded motion tells; it is stated, and the ignition is judged against it.
 
+use super::judge::{Conformity, Factors};
 use super::run::Verdict;
-use super::setting::Setting;
-use crate::measure::{Event, EventKind};
+use super::setting::{Conditions, Setting};
+use crate::measure::{Event, EventKind, Measured, Motion, Pickup};
+use crate::plan::Direction;
 
 /// A stretch of cranking.
 #[derive(Debug, Clone, Copy)]
@@ -90,5 +95,42 @@ fn seconds(at_ticks: u64, record: &CrankingRecord<'_>) -> f64 {
         (at_ticks - from) as f64 * record.tick_s
     } else {
         -((from - at_ticks) as f64) * record.tick_s
+    }
+}
+
+/// By how much a spark comes early, crank degrees, though it is timed rightly from the timing flank: the delay of the cranking
+/// advance at the mean speed, gone through at the speed that the crank really has.
+pub fn early_by_swing(mean_crank_rpm: f64, swing: f64, pickup: Pickup, cranking_advance: f64) -> f64 {
+    let motion = Motion::cranking(mean_crank_rpm, swing, pickup, 0.0);
+    let way = pickup.angle - cranking_advance;
+    way - motion.turned(way / (6.0 * mean_crank_rpm))
+}
+
+/// Judges cranking sparks that are timed from the timing flank: whole cycles against the cranking advance and what the swing
+/// makes of it, by the tolerance of the bench.
+pub fn judge_cranking_without_second_flank(
+    measured: &Measured,
+    early_by_swing: f64,
+    mean_crank_rpm: f64,
+    setting: &Setting,
+) -> Verdict {
+    let statistics = measured.statistics();
+    let means = statistics.cycle_means;
+    if statistics.missing + statistics.extra > 0 {
+        return Verdict::Fail;
+    }
+    let point = Conditions {
+        speed_crank_rpm: mean_crank_rpm,
+        depression_kpa: 0.0,
+        direction: Direction::Rising,
+        vacuum_advance: 0.0,
+    };
+    let bound = setting.bound(&point).total();
+    let factors = Factors::new(means.count, 1, 1);
+    match factors.conformity(means.mean - early_by_swing, means.standard_uncertainty(), bound, setting.tolerance) {
+        _ if means.count < 2 => Verdict::Undecided,
+        Conformity::Within => Verdict::Pass,
+        Conformity::Beyond => Verdict::Fail,
+        Conformity::Open => Verdict::Undecided,
     }
 }

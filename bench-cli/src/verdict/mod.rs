@@ -13,7 +13,9 @@ mod selection;
 mod setting;
 mod words;
 
-pub use cranking::{CrankingRecord, CrankingVerdict, judge_cranking};
+pub use cranking::{
+    CrankingRecord, CrankingVerdict, early_by_swing, judge_cranking, judge_cranking_without_second_flank,
+};
 pub use disturbed::{DisturbedVerdict, GOOD_EDGES, Stated, judge_disturbed};
 pub use judge::{Conformity, Decision, Factors, Judge, LOOK_SPARKS, PointJudge};
 pub use least_squares::LeastSquares;

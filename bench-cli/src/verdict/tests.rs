@@ -1,6 +1,7 @@
 //! Verdicts on ramps, cranking and disturbed pulses, and on runs whose angles are right.
 
 use super::*;
+use crate::measure::Pickup;
 use crate::measure::{
     DwellStatistics, Event, EventKind, Measured, PointStatistics, Pulse, PulseStatistics, Spark, Summary,
 };
@@ -146,6 +147,40 @@ fn cranking_sparks_come_between_the_flank_and_one_dwell_after_it() {
     assert_eq!(late.verdict, Verdict::Fail);
     assert!((late.late_of_dwell - 0.9).abs() < 0.01, "{}", late.late_of_dwell);
     assert_eq!(cranking(|k| (k != 5).then_some(3.9e-3)).missing, 1);
+}
+
+#[test]
+fn cranking_from_a_far_edge_is_judged_against_the_early_angle_of_the_swing() {
+    let pickup = |pulses_in_two_turns| Pickup { pulses_in_two_turns, angle: 60.0 };
+    // Time is the integral of dA / 6 N, summed here; the crank is slowest at top dead centre.
+    for m in [1, 2, 4, 8] {
+        let spacing = pickup(m).spacing();
+        let pulse_s = spacing / 1200.0;
+        let speed = |until_dead_centre: f64| {
+            let near = until_dead_centre.rem_euclid(pulse_s);
+            100.0 + 200.0 * near.min(pulse_s - near) / (pulse_s / 2.0)
+        };
+        let step = pulse_s / 200_000.0;
+        let (mut way, mut time) = (0.0, 0.0);
+        while way < 60.0 {
+            way += 6.0 * speed(time) * step;
+            time += step;
+        }
+        // Now forward from the flank, `time` before dead centre, through the delay of 52 degrees at 200 crank rpm.
+        let (mut turned, mut gone) = (0.0, 0.0);
+        while gone < 52.0 / 1200.0 {
+            turned += 6.0 * speed(time - gone) * step;
+            gone += step;
+        }
+        let early = early_by_swing(200.0, 3.0, pickup(m), 8.0);
+        assert!((early - (52.0 - turned)).abs() < 0.01, "{m} pulses: {early}, summed {}", 52.0 - turned);
+    }
+    assert!(early_by_swing(200.0, 1.0, pickup(4), 8.0).abs() < 1e-9);
+    let judge = |error: f64| {
+        let sparks = measured((0..80).map(|k| Some(error + jitter(k))));
+        judge_cranking_without_second_flank(&sparks, 5.0, 200.0, &setting())
+    };
+    assert_eq!((judge(5.0), judge(0.0), judge(6.0)), (Verdict::Pass, Verdict::Fail, Verdict::Fail));
 }
 
 /// A test point without error, of a dozen cycles and more.
