@@ -4,7 +4,7 @@
 //! By default the first fifth of the seeds runs, and each share asked is less two binomial standard errors.
 //! `BOBWEIGHT_LONG=1` runs all seeds and asks the whole shares; `BOBWEIGHT_SEED` sets another first seed.
 
-use bobweight_bench::fit::{Estimate, FitOptions, FitResult, VacuumOutcome, fit};
+use bobweight_bench::fit::{Estimate, FitOptions, FitResult, Misread, VacuumOutcome, fit};
 use bobweight_tests::invented::{BY_EYE, Reader, Survey};
 
 /// First of the consecutive seeds.
@@ -90,7 +90,7 @@ fn hose_off(ramps: usize, widest_knots: &[f64]) -> [Tally; 2] {
         let truth = &survey.distributor;
         let right = found.ramps == ramps;
         ramps_right.count(right);
-        let named = found.misread.filter(|misread| misread.is_named()).map(|misread| misread.index);
+        let named = found.misread.filter(Misread::is_named).map(|misread| misread.index);
         misread_named.count(named == survey.misread);
         let knot = |at: usize| found.knots.get(at).filter(|_| right);
         let level = |at: usize| found.levels.get(at).filter(|_| right);

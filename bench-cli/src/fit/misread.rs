@@ -10,12 +10,14 @@ const DOUBTFUL: f64 = 0.5;
 const NAMED: f64 = 0.95;
 
 /// A reading that is probably misread.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Misread {
     /// Its place among the readings of the file, from 0.
     pub index: usize,
-    /// Its line of the file.
-    pub line: usize,
+    /// The reading as it stands in the file.
+    pub reading: Reading,
+    /// What the found curve gives at its speed and vacuum, crank degrees before top dead centre.
+    pub expected: f64,
     /// Probability that it is the one misread.
     pub probability: f64,
 }
@@ -25,16 +27,28 @@ impl Misread {
     pub fn is_named(&self) -> bool {
         self.probability > NAMED
     }
+}
 
-    /// The reading that the draws leave out most often, where that is above one half.
-    pub(super) fn most_likely(draws: &[Draw], readings: &[(usize, &Reading)]) -> Option<Self> {
-        let candidates = readings.iter().enumerate().map(|(place, (index, reading))| Self {
-            index: *index,
-            line: reading.line,
-            probability: share(draws, |draw| draw.left_out == Some(place)),
-        });
-        candidates
-            .max_by(|one, other| one.probability.total_cmp(&other.probability))
-            .filter(|misread| misread.probability > DOUBTFUL)
+/// The point that the draws leave out most often, where that is in more than half of them.
+pub(super) struct Suspect {
+    place: usize,
+    probability: f64,
+}
+
+impl Suspect {
+    pub(super) fn most_likely(draws: &[Draw], points: usize) -> Option<Self> {
+        let of = |place: usize| Self { place, probability: share(draws, |draw| draw.left_out == Some(place)) };
+        let suspect = (0..points).map(of).max_by(|one, other| one.probability.total_cmp(&other.probability))?;
+        (suspect.probability > DOUBTFUL).then_some(suspect)
+    }
+
+    /// Its place, where it is left out of the found curve.
+    pub(super) fn left_out(&self) -> Option<usize> {
+        (self.probability > NAMED).then_some(self.place)
+    }
+
+    pub(super) fn against(&self, readings: &[(usize, &Reading)], expected: impl Fn(&Reading) -> f64) -> Misread {
+        let (index, reading) = readings[self.place];
+        Misread { index, reading: reading.clone(), expected: expected(reading), probability: self.probability }
     }
 }

@@ -35,6 +35,7 @@ use crate::readings::{Hose, Reading, Readings, SpeedWas};
 use design::Points;
 use draws::draw;
 use least_squares::least_squares;
+use misread::Suspect;
 use node::Marginal;
 use prior::Prior;
 
@@ -86,15 +87,16 @@ pub fn fit(readings: &Readings, options: &FitOptions) -> Result<FitResult, FitEr
     let ramps = if odds_of_two_ramps > 1.0 { 2 } else { 1 };
     let draws =
         if ramps == 1 { draw(&one, &one_grid, DRAWS, &mut rng) } else { draw(&two, &two_grid, DRAWS, &mut rng) };
-    let misread = Misread::most_likely(&draws, &off);
-    let named = misread.filter(Misread::is_named);
-    let left_out = named.and_then(|misread| off.iter().position(|&(index, _)| index == misread.index));
+    let suspect = Suspect::most_likely(&draws, off.len());
+    let left_out = suspect.as_ref().and_then(Suspect::left_out);
     let kept = points.without(left_out);
     let found =
         if ramps == 1 { least_squares::<2, 3>(&kept, ONE_RAMP.0) } else { least_squares::<3, 4>(&kept, TWO_RAMPS.0) };
-    let found = found.ok_or_else(|| narrow(&readings.name, &points))?;
-    let as_draw = found.as_draw(left_out);
-    let vacuum = vacuum::fit_vacuum(&with_hose(readings, Hose::On), &draws, &as_draw, points.len(), &mut rng);
+    let found = found.ok_or_else(|| narrow(&readings.name, &kept))?;
+    let found_as_draw = found.as_draw();
+    let vacuum = vacuum::fit_vacuum(&with_hose(readings, Hose::On), &draws, &found_as_draw, points.len(), &mut rng);
+    let expected = |reading: &Reading| found_as_draw.at(reading.crank_rpm, direction(reading.speed_was));
+    let misread = suspect.map(|suspect| suspect.against(&off, expected));
     Ok(result::assemble(&kept, found, draws, odds_of_two_ramps, misread, vacuum))
 }
 

@@ -66,6 +66,8 @@ pub struct FitResult {
     pub centrifugal: Vec<Estimate>,
     /// By how much a falling speed reads above a rising one on the ramps, crank degrees.
     pub up_down: Estimate,
+    /// Whether speeds were read both rising and falling; otherwise nothing is known of `up_down`.
+    pub read_both_ways: bool,
     /// Standard deviation of a reading, crank degrees; the value is the median of the draws.
     pub scatter: Estimate,
     /// Standard deviation of the readings about the found curve, crank degrees, the named misread left out.
@@ -99,8 +101,8 @@ impl FitResult {
 }
 
 impl LeastSquares {
-    pub(super) fn as_draw(&self, left_out: Option<usize>) -> Draw {
-        Draw { curve: self.curve.clone(), up_down: self.up_down, scatter: f64::NAN, left_out }
+    pub(super) fn as_draw(&self) -> Draw {
+        Draw { curve: self.curve.clone(), up_down: self.up_down, scatter: f64::NAN, left_out: None }
     }
 }
 
@@ -124,7 +126,7 @@ pub(super) fn assemble(
         Estimate::about(breakpoints[at][1] - breakpoints[0][1], advances)
     };
     let scatter = Estimate::median(draws.iter().map(|draw| draw.scatter));
-    let readings = kept.len() + usize::from(misread.is_some_and(|misread| misread.is_named()));
+    let readings = kept.len() + usize::from(misread.as_ref().is_some_and(Misread::is_named));
     let last = breakpoints.len() - 1;
     FitResult {
         readings,
@@ -133,6 +135,7 @@ pub(super) fn assemble(
         initial: levels[0],
         centrifugal: (0..breakpoints.len()).map(above_initial).collect(),
         up_down: Estimate::about(found.up_down, draws.iter().map(|draw| draw.up_down)),
+        read_both_ways: [1.0, -1.0].iter().all(|way| kept.direction.contains(way)),
         scatter,
         residual_scatter: residual_scatter(kept, &found),
         residual_sum: found.residual_sum,

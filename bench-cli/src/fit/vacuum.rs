@@ -7,7 +7,7 @@ use super::design::Points;
 use super::draws::{Draw, draw};
 use super::grid::{coarse, evaluate, heavy_cells};
 use super::least_squares::least_squares;
-use super::misread::Misread;
+use super::misread::{Misread, Suspect};
 use super::node::Marginal;
 use super::prior::Prior;
 use super::summary::{Estimate, interval};
@@ -88,13 +88,16 @@ pub(super) fn fit_vacuum(
         return VacuumOutcome::TooFew { readings: on.len() };
     }
     let draws = draw_by_draw(on, hose_off, hose_off_found, hose_off_readings, rng);
-    let misread = Misread::most_likely(&draws, on);
-    let without = misread.as_ref().filter(|misread| misread.is_named());
-    let left_out = without.and_then(|misread| on.iter().position(|&(index, _)| index == misread.index));
+    let suspect = Suspect::most_likely(&draws, on.len());
+    let left_out = suspect.as_ref().and_then(Suspect::left_out);
     let points = above(on, hose_off_found).without(left_out);
     let Some(found) = least_squares::<2, 2>(&points, CELLS) else {
         return VacuumOutcome::TooFew { readings: on.len() };
     };
+    let expected = |reading: &Reading| {
+        hose_off_found.at(reading.crank_rpm, direction(reading.speed_was)) + found.curve.at(scaled_depression(reading))
+    };
+    let misread = suspect.map(|suspect| suspect.against(on, expected));
     let [start, full] = [0, 1].map(|knot| found.curve.breakpoints()[knot]);
     let knot = |index: usize| draws.iter().map(move |draw| draw.curve.breakpoints()[index][0] / RPM_PER_KPA);
     let level = |index: usize| draws.iter().map(move |draw| draw.curve.breakpoints()[index][1]);
@@ -140,8 +143,11 @@ fn above(on: &[(usize, &Reading)], hose_off: &Draw) -> Points {
         0.0,
         on.iter().map(|(_, reading)| {
             let without_vacuum = hose_off.at(reading.crank_rpm, direction(reading.speed_was));
-            let depression = reading.depression_kpa.unwrap_or(0.0);
-            (depression * RPM_PER_KPA, 0.0, reading.crank_degrees - without_vacuum)
+            (scaled_depression(reading), 0.0, reading.crank_degrees - without_vacuum)
         }),
     )
+}
+
+fn scaled_depression(reading: &Reading) -> f64 {
+    reading.depression_kpa.unwrap_or(0.0) * RPM_PER_KPA
 }
