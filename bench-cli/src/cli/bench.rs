@@ -1,10 +1,15 @@
 //! `bobweight bench`: what is asked of it, and what must hold before anything is driven.
 
 use super::cautions::{Work, acknowledge};
+use super::departure::departure_in_words;
 use super::exit::Exit;
 use super::failure::Failure;
+use super::fit::found_in_words;
+use super::limits::judged_in_words;
 use super::simulate::{SimulateError, Simulation, parse_simulation};
 use super::terminal::Terminal;
+use crate::fit::{FitOptions, fit};
+use crate::readings;
 use crate::sheet::{self, Settings, Sheet};
 use clap::Args;
 use std::path::PathBuf;
@@ -64,6 +69,29 @@ impl BenchArguments {
     /// Where they are not acknowledged, with exit status 2.
     pub fn acknowledge(&self, terminal: &mut Terminal) -> Result<(), Failure> {
         if self.serial.is_none() { Ok(()) } else { acknowledge(Work::Bench, self.acknowledge_cautions, terminal) }
+    }
+}
+
+impl Prepared {
+    /// Where the chosen curve comes from, how it lies to the readings that the sheet names, and how it keeps its limits.
+    ///
+    /// # Errors
+    /// Readings that cannot be used, with exit status 2.
+    pub fn curve_in_words(&self) -> Result<String, Failure> {
+        let mut text = format!("The curve: chosen in {}\n", self.sheet.file());
+        if self.sheet.readings.value().is_none() {
+            text.push_str("  It names no readings, so nothing is known of where the curve comes from\n");
+        } else {
+            let readings = readings::read(&self.sheet.readings_path()?)?;
+            let found = fit(&readings, &FitOptions::default())?;
+            text.extend(["\n", &found_in_words(&readings, &found), "\n"]);
+            for sentence in departure_in_words(&self.settings.model, &found) {
+                text.extend(["  ", &sentence, "\n"]);
+            }
+        }
+        text.push('\n');
+        text.push_str(&judged_in_words(&self.settings.model));
+        Ok(text)
     }
 }
 

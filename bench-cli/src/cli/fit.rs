@@ -4,6 +4,7 @@ mod record;
 mod text;
 
 pub use record::{FitRecord, Interval};
+pub(super) use text::found_in_words;
 
 use super::departure::departure_in_words;
 use super::exit::Exit;
@@ -20,7 +21,7 @@ use std::path::{Path, PathBuf};
 /// Fit the readings of an old distributor: initial timing, centrifugal and vacuum advance, each with its 95 % interval.
 #[derive(Args, Debug)]
 pub struct FitArguments {
-    /// The readings, a CSV file with columns such as hose, `speed_was`, `crank_rpm`, `crank_degrees`, `vacuum_inHg`.
+    /// The readings, a CSV file with columns such as `hose`, `speed_was`, `crank_rpm`, `crank_degrees`, `vacuum_inHg`.
     #[arg(value_name = "READINGS.csv")]
     pub readings: PathBuf,
     /// The engine sheet that `[found]` is written into; a new one beside the readings where none is named.
@@ -62,7 +63,7 @@ pub fn run(arguments: &FitArguments, terminal: &mut Terminal) -> Result<Exit, Fa
     let after = chosen.as_ref().unwrap_or(&with_found);
     target.write(&after.text)?;
 
-    let mut text = text::found_in_words(&readings, &found);
+    let mut text = found_in_words(&readings, &found);
     text.push_str(&text::changes_in_words(&target.path, target.before.is_none(), &with_found, chosen.as_ref()));
     text.push_str(&chosen_in_words(&target.path, &after.text, &found)?);
     match json {
@@ -141,4 +142,4 @@ fn chosen_in_words(path: &Path, text: &str, found: &FitResult) -> Result<String,
 }
 
 #[cfg(test)]
-mod tests;
+pub(super) mod tests;

@@ -189,4 +189,4 @@ fn clamp(span: Range<usize>, text: &str) -> Range<usize> {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

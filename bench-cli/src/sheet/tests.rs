@@ -4,10 +4,14 @@ use super::*;
 use crate::quantity_text::STANDARD_ATMOSPHERE_KPA;
 use crate::units::KPA_PER_INHG;
 
-const DEMO: &str = include_str!("../../demo/fire-float.toml");
+/// The demo as a person wrote it, without what the fit added.
+pub(crate) fn demo_text() -> &'static str {
+    let text = include_str!("../../demo/fire-float.toml");
+    text.split_once("\n# Found by").map_or(text, |(written, _)| written)
+}
 
 fn demo() -> Sheet {
-    parse("fire-float.toml", DEMO).unwrap_or_else(|error| panic!("{error:?}"))
+    parse("fire-float.toml", demo_text()).unwrap_or_else(|error| panic!("{error:?}"))
 }
 
 #[track_caller]
@@ -113,7 +117,7 @@ fn sensor_limits_and_coil_of_the_demo_are_read_in_their_inner_units() -> Result<
 fn a_value_keeps_its_line_and_key_for_later_refusals() {
     let sheet = demo();
     let refusal = sheet.pickup.angle_crank_degrees.refuse("leaves no time for the spark", "too late", "turn it");
-    let line = DEMO.lines().position(|line| line.starts_with("angle =")).expect("the demo has the key") + 1;
+    let line = demo_text().lines().position(|line| line.starts_with("angle =")).expect("the demo has the key") + 1;
     assert_eq!((refusal.key(), refusal.line()), (Some("pickup.angle"), Some(line)));
     assert_eq!(
         refusal.to_string(),
@@ -123,7 +127,7 @@ fn a_value_keeps_its_line_and_key_for_later_refusals() {
 
 #[test]
 fn crlf_and_a_byte_order_mark_change_nothing() {
-    let sheet = parsed(&format!("\u{feff}{}", DEMO.replace('\n', "\r\n")));
+    let sheet = parsed(&format!("\u{feff}{}", demo_text().replace('\n', "\r\n")));
     assert_eq!(sheet.engine.idle_crank_rpm.value(), Some(&650.0));
     assert_eq!(sheet.engine.idle_crank_rpm.place().line(), demo().engine.idle_crank_rpm.place().line());
 }
@@ -211,5 +215,24 @@ fn a_new_sheet_asks_for_every_key() {
     };
     let mut asked = keys(questions::NEW_SHEET, "# ");
     asked.insert(0, ".bobweight_sheet".to_owned());
-    assert_eq!(asked, keys(DEMO, ""));
+    assert_eq!(asked, keys(demo_text(), ""));
+}
+
+/// Whatever a slip of the finger does to a sheet, it is read or refused at a line that it has, and the message is whole.
+#[test]
+fn no_slip_of_the_finger_gets_past_a_message() {
+    let slips = ["", "\"", "[", "]", "=", "\n", "#", "é", "9", "-", ".", "\u{0}"];
+    let text = demo_text();
+    let mut refused = 0;
+    for (index, (at, letter)) in text.char_indices().enumerate() {
+        let slipped = format!("{}{}{}", &text[..at], slips[index % slips.len()], &text[at + letter.len_utf8()..]);
+        if let Err(error) = parse("sheet.toml", &slipped) {
+            refused += 1;
+            let line = error.line().expect("a line");
+            assert!((1..=slipped.lines().count() + 1).contains(&line), "{error}");
+            let rendered = crate::cli::render::render(&error, false, 100);
+            assert!(rendered.contains("help: ") && rendered.contains("sheet.toml:"), "{rendered}");
+        }
+    }
+    assert!(refused > 500, "most slips outside comments are noticed: {refused}");
 }

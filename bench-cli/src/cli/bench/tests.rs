@@ -1,5 +1,6 @@
 use super::*;
 use crate::cli::tests::on_buffers;
+use crate::sheet::tests::demo_text;
 use clap::Parser;
 
 #[derive(Debug, Parser)]
@@ -62,7 +63,7 @@ fn wrong_arguments_are_named() {
 
 #[test]
 fn a_curve_that_breaks_its_limits_is_prepared_but_not_passed() {
-    let demo = include_str!("../../../demo/fire-float.toml");
+    let demo = demo_text();
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("sheet.toml");
     let prepared = |text: &str| {
@@ -75,4 +76,25 @@ fn a_curve_that_breaks_its_limits_is_prepared_but_not_passed() {
     assert_eq!(exit_of_limits(&prepared(&broken).expect("a sheet").settings), Some(Exit::Fail));
     let unfinished = prepared(&demo.replacen("lag = ", "# lag = ", 1)).expect_err("a key is missing");
     assert_eq!(unfinished.exit, Exit::WrongInput);
+}
+
+#[test]
+fn a_run_says_first_where_its_curve_comes_from() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("sheet.toml");
+    let said = |text: &str| {
+        std::fs::write(&path, text).expect("a sheet");
+        let arguments = Bench::parse_from(["bench", &path.display().to_string()]).arguments;
+        arguments.prepare().and_then(|prepared| prepared.curve_in_words())
+    };
+    let missing = said(demo_text()).expect_err("the readings do not lie there");
+    assert_eq!(missing.exit, Exit::WrongInput);
+    std::fs::write(folder.path().join("fire-float-readings.csv"), crate::cli::fit::tests::readings())
+        .expect("readings");
+    let text = said(demo_text()).unwrap_or_else(|failure| panic!("{failure:?}"));
+    assert!(text.contains("initial timing") && text.contains("lies within what the readings leave open"), "{text}");
+    assert!(text.contains("kept    greatest"), "{text}");
+    let without =
+        said(&demo_text().replacen("readings =", "# readings =", 1)).unwrap_or_else(|failure| panic!("{failure:?}"));
+    assert!(without.contains("names no readings") && without.contains("kept    greatest"), "{without}");
 }

@@ -131,14 +131,14 @@ impl FitRecord {
                     start_kpa_depression: vacuum.start.into(),
                     full_kpa_depression: vacuum.full.into(),
                     greatest_crank_degrees: vacuum.greatest.into(),
-                    misread: vacuum.misread.map(MisreadRecord::from),
+                    misread: vacuum.misread.as_ref().map(MisreadRecord::from),
                 }),
                 VacuumOutcome::NotRead | VacuumOutcome::TooFew { .. } => None,
             },
             up_down_crank_degrees: fit.up_down.into(),
             scatter_crank_degrees: fit.scatter.into(),
             residual_sum_crank_degrees_squared: fit.residual_sum,
-            misread: fit.misread.map(MisreadRecord::from),
+            misread: fit.misread.as_ref().map(MisreadRecord::from),
             read_next: fit
                 .wide_corners
                 .iter()
@@ -168,8 +168,8 @@ impl From<Estimate> for Interval {
     }
 }
 
-impl From<Misread> for MisreadRecord {
-    fn from(misread: Misread) -> Self {
-        Self { line: misread.line, probability: misread.probability }
+impl From<&Misread> for MisreadRecord {
+    fn from(misread: &Misread) -> Self {
+        Self { line: misread.reading.line, probability: misread.probability }
     }
 }

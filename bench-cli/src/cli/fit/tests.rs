@@ -1,12 +1,11 @@
 use crate::cli::exit::Exit;
 use crate::cli::tests::{Ran, bobweight, without_figures};
+use crate::sheet::tests::demo_text;
 use std::fmt::Write;
-
-const DEMO: &str = include_str!("../../../demo/fire-float.toml");
 
 /// Readings whose curve is known: initial 8, 12 more between 900 and 1700 crank rpm, 8 more up to 3300; vacuum 10 between
 /// 17 and 40 kPa. The last digit swings, as eyes do.
-fn readings() -> String {
+pub(in crate::cli) fn readings() -> String {
     let mut text = "hose,speed_was,crank_rpm,crank_degrees,vacuum_kPa\n".to_owned();
     let ramp = |x: f64, from: f64, to: f64, rise: f64| rise * ((x - from) / (to - from)).clamp(0.0, 1.0);
     for index in 0..30_u32 {
@@ -81,10 +80,10 @@ fn without_a_sheet_a_new_one_appears_beside_the_readings_and_never_over_a_file()
 #[test]
 fn with_a_sheet_found_is_added_and_the_chosen_curve_is_judged() {
     let folder = Folder::new();
-    folder.write("engine.toml", DEMO);
+    folder.write("engine.toml", demo_text());
     let ran = folder.fit(&["@survey.csv", "--sheet", "@engine.toml"]);
     assert_eq!((ran.exit, ran.err.as_str()), (Exit::Pass, ""));
-    assert!(folder.read("engine.toml").starts_with(DEMO));
+    assert!(folder.read("engine.toml").starts_with(demo_text()));
     insta::assert_snapshot!("fit_into_the_demo_sheet", without_figures(&ran.out));
     let written = folder.read("engine.toml");
     let again = folder.fit(&["@survey.csv", "--sheet", "@engine.toml"]);
@@ -95,7 +94,7 @@ fn with_a_sheet_found_is_added_and_the_chosen_curve_is_judged() {
 #[test]
 fn choosing_tells_what_it_replaced() {
     let folder = Folder::new();
-    folder.write("engine.toml", DEMO);
+    folder.write("engine.toml", demo_text());
     let ran = folder.fit(&["@survey.csv", "--sheet", "@engine.toml", "--choose", "found"]);
     assert_eq!(ran.exit, Exit::Pass, "{}", ran.err);
     assert!(ran.out.contains("in place of \"8 crank degrees\""), "{}", ran.out);
@@ -108,7 +107,7 @@ fn choosing_tells_what_it_replaced() {
 #[test]
 fn a_chosen_curve_that_departs_from_the_readings_or_breaks_a_limit_is_said() {
     let folder = Folder::new();
-    let advanced = DEMO.replacen("initial = \"8", "initial = \"11", 1);
+    let advanced = demo_text().replacen("initial = \"8", "initial = \"11", 1);
     folder.write("engine.toml", &advanced.replacen("[12, 10]", "[12, 5]", 1));
     let ran = folder.fit(&["@survey.csv", "--sheet", "@engine.toml"]);
     assert_eq!(ran.exit, Exit::Pass, "{}", ran.err);
@@ -123,7 +122,7 @@ fn a_chosen_curve_that_departs_from_the_readings_or_breaks_a_limit_is_said() {
 #[test]
 fn the_result_for_programs_goes_where_it_was_asked_for() {
     let folder = Folder::new();
-    folder.write("engine.toml", DEMO);
+    folder.write("engine.toml", demo_text());
     let ran = folder.fit(&["@survey.csv", "--sheet", "@engine.toml", "--json", "@result.json"]);
     assert_eq!(ran.exit, Exit::Pass, "{}", ran.err);
     assert!(ran.out.contains("initial timing"));
@@ -148,7 +147,7 @@ fn a_place_that_takes_no_result_is_told_before_the_work() {
 #[test]
 fn wrong_input_leaves_everything_as_it_was() {
     let folder = Folder::new();
-    folder.write("engine.toml", &DEMO.replacen("idle =", "idel =", 1));
+    folder.write("engine.toml", &demo_text().replacen("idle =", "idel =", 1));
     folder.write("few.csv", "hose,speed_was,crank_rpm,crank_degrees\noff,rising,900,8\n");
     for (arguments, says) in [
         (["@none.csv"].as_slice(), "none.csv"),

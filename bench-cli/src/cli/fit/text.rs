@@ -7,7 +7,7 @@ use std::fmt::Write;
 use std::path::Path;
 
 /// The found curve, each value with its interval, and what there is to say about it.
-pub(super) fn found_in_words(readings: &Readings, fit: &FitResult) -> String {
+pub(in crate::cli) fn found_in_words(readings: &Readings, fit: &FitResult) -> String {
     let (off, on) = (readings.hose_off().count(), readings.hose_on().count());
     let mut text = format!(
         "{}: {off} readings with the hose off, {on} with the hose on\n\nFound, with 95 % intervals:\n",

@@ -2,10 +2,9 @@ use super::*;
 use crate::cli::tests::without_figures;
 use crate::fit::{FitOptions, fit};
 use crate::readings;
+use crate::sheet::tests::demo_text;
 use crate::sheet::{read_text, replace, write_new};
 use std::fmt::Write;
-
-const DEMO: &str = include_str!("../../../demo/fire-float.toml");
 
 /// Readings of a curve that is known: initial 8, 12 more between 900 and 1700 crank rpm, vacuum 10 between 17 and 40 kPa.
 /// The last digit swings, as eyes do.
@@ -35,8 +34,8 @@ fn wrote(changed: Result<Changed, SheetError>) -> Changed {
 #[test]
 fn found_values_are_read_back_inside_their_intervals_in_the_units_of_the_sheet() {
     let fit = fitted(true);
-    let changed = wrote(with_found("fire-float.toml", DEMO, &fit));
-    assert!(changed.text.starts_with(DEMO), "what was there before stays");
+    let changed = wrote(with_found("fire-float.toml", demo_text(), &fit));
+    assert!(changed.text.starts_with(demo_text()), "what was there before stays");
     let found = parse("fire-float.toml", &changed.text).expect("a sheet").found.expect("a found curve");
     let initial = found.initial_crank_degrees.value().expect("an initial timing");
     let [low, high] = found.initial_interval_crank_degrees.value().expect("its interval");
@@ -64,7 +63,7 @@ fn found_values_are_read_back_inside_their_intervals_in_the_units_of_the_sheet()
 
 #[test]
 fn a_second_fit_writes_over_the_first_and_keeps_every_comment() {
-    let first = wrote(with_found("sheet.toml", DEMO, &fitted(true))).text;
+    let first = wrote(with_found("sheet.toml", demo_text(), &fitted(true))).text;
     let noted = first.replace("[found.advance]\ninitial", "[found.advance]   # light borrowed\n# by eye\ninitial");
     assert_ne!(noted, first);
     let again = wrote(with_found("sheet.toml", &noted, &fitted(true)));
@@ -81,7 +80,7 @@ fn a_second_fit_writes_over_the_first_and_keeps_every_comment() {
 fn choosing_copies_the_curve_and_says_what_it_replaced() {
     let book = "\n[specified.advance]\ninitial = \"6 crank degrees\"\n[specified.centrifugal]\n\
                 unit = [\"distributor rpm\", \"distributor degrees\"]\nbreakpoints = [[450, 0], [1650, 9]]\n";
-    let text = format!("{DEMO}{book}");
+    let text = format!("{}{book}", demo_text());
     let chosen = wrote(choose("fire-float.toml", &text, Choice::Specified));
     let sheet = parse("fire-float.toml", &chosen.text).expect("a sheet");
     assert_eq!(sheet.advance.initial_crank_degrees.value(), Some(&6.0));
@@ -112,14 +111,14 @@ fn choosing_copies_the_curve_and_says_what_it_replaced() {
 #[test]
 fn choosing_what_is_not_there_is_refused() {
     for choice in [Choice::Found, Choice::Specified] {
-        let error = choose("fire-float.toml", DEMO, choice).expect_err("nothing to choose");
+        let error = choose("fire-float.toml", demo_text(), choice).expect_err("nothing to choose");
         assert!(matches!(error, SheetError::File(_)), "{error:?}");
     }
 }
 
 #[test]
 fn a_windows_sheet_keeps_its_line_ends_and_its_mark() {
-    let windows = format!("\u{feff}{}", DEMO.replace('\n', "\r\n"));
+    let windows = format!("\u{feff}{}", demo_text().replace('\n', "\r\n"));
     let changed = wrote(with_found("sheet.toml", &windows, &fitted(true))).text;
     assert!(changed.starts_with(&windows));
     assert_eq!(changed.matches('\n').count(), changed.matches("\r\n").count());

@@ -1,12 +1,11 @@
 use super::*;
 use crate::sheet::parse;
+use crate::sheet::tests::demo_text;
 use bobweight::Phase;
 
-const DEMO: &str = include_str!("../../../demo/fire-float.toml");
-
 fn settings_with(from: &str, to: &str) -> Result<Settings, SheetError> {
-    assert!(DEMO.contains(from), "the demo does not have {from}");
-    Settings::from_sheet(&parse("fire-float.toml", &DEMO.replacen(from, to, 1))?)
+    assert!(demo_text().contains(from), "the demo does not have {from}");
+    Settings::from_sheet(&parse("fire-float.toml", &demo_text().replacen(from, to, 1))?)
 }
 
 #[track_caller]
@@ -15,7 +14,7 @@ fn refused(from: &str, to: &str, key: &str, says: &str) {
     assert_eq!(error.key(), Some(key), "{error}");
     assert!(error.to_string().contains(says), "{error}");
     let name = format!("{} =", key.rsplit('.').next().unwrap_or_default());
-    let text = DEMO.replacen(from, to, 1);
+    let text = demo_text().replacen(from, to, 1);
     if let Some(line) = text.lines().position(|line| line.starts_with(&name)) {
         assert_eq!(error.line(), Some(line + 1), "{error}");
     }
@@ -54,7 +53,7 @@ fn the_demo_gives_the_advance_of_its_breakpoints() {
 
 #[test]
 fn an_engine_without_vacuum_advance_needs_no_vacuum_curve() {
-    let none = DEMO
+    let none = demo_text()
         .replace("source = \"manifold\"", "source = \"none\"")
         .replace("unit = [\"inHg depression\", \"crank degrees\"]\nbreakpoints = [[5, 0], [12, 10]]\n", "");
     let model = model(&parse("sheet.toml", &none).unwrap_or_else(|error| panic!("{error:?}")));

@@ -2,7 +2,7 @@
 
 mod cases;
 
-use super::DEMO;
+use super::demo_text;
 use crate::cli::render::render;
 use crate::sheet::file::unreadable;
 use crate::sheet::{parse, read};
@@ -13,8 +13,8 @@ use std::io::ErrorKind;
 fn each_class_of_wrong_sheet_has_one_message_with_file_line_key_and_remedy() {
     let mut messages = String::new();
     for (class, from, to, key) in cases::CASES {
-        assert!(DEMO.contains(from), "{class}: the demo does not have {from}");
-        let text = DEMO.replacen(from, to, 1);
+        assert!(demo_text().contains(from), "{class}: the demo does not have {from}");
+        let text = demo_text().replacen(from, to, 1);
         let error = parse("fire-float.toml", &text).expect_err(class);
         assert_eq!(error.key(), Some(*key), "{class}: {error}");
         let line = error.line().unwrap_or_default();
