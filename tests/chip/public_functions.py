@@ -21,7 +21,8 @@ TRAITS = {"Default": "Default", "From": "From"}
 
 # A generic function is linked once for each of these; without an entry the script refuses.
 INSTANCES = {
-    "bobweight_wire::Decoder::push": ["<bobweight_wire::HostMessage>"],
+    "bobweight_wire::Decoder::push": ["<bobweight_wire::Request>", "<bobweight_wire::BoardMessage>"],
+    "bobweight_wire::Frame::of": ["<bobweight_wire::Request>", "<bobweight_wire::BoardMessage>"],
 }
 
 HEADER = """\

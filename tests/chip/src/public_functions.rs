@@ -24,6 +24,12 @@ pub fn link_all() {
     link(<bobweight::Curve<bobweight::quantity::Voltage, bobweight::quantity::Duration>>::count as fn(_) -> _);
     link(<bobweight::Curve<bobweight::quantity::Voltage, bobweight::quantity::Duration>>::new as fn(_) -> _);
     link(<bobweight::Curve<bobweight::quantity::Voltage, bobweight::quantity::Duration>>::range as fn(_) -> _);
+    link(<bobweight_wire::Acceleration as Default>::default as fn() -> _);
+    link(<bobweight_wire::Batch as Default>::default as fn() -> _);
+    link(<bobweight_wire::CrankAngle as Default>::default as fn() -> _);
+    link(<bobweight_wire::CrankSpeed as Default>::default as fn() -> _);
+    link(<bobweight_wire::Decoder as Default>::default as fn() -> _);
+    link(<bobweight_wire::Depression as Default>::default as fn() -> _);
     link(bobweight::AdvanceModel::advance as fn(_, _, _, _, _) -> _);
     link(bobweight::AdvanceModel::clamp_of as fn(_, _) -> _);
     link(bobweight::AdvanceModel::judge as fn(_) -> _);
@@ -45,6 +51,7 @@ pub fn link_all() {
     link(bobweight::Sequencer::depression as fn(_, _, _, _) -> _);
     link(bobweight::Sequencer::edge as fn(_, _, _, _) -> _);
     link(bobweight::Sequencer::hold as fn(_, _) -> _);
+    link(bobweight::Sequencer::last_edge as fn(_) -> _);
     link(bobweight::Sequencer::new as fn(_) -> _);
     link(bobweight::Sequencer::period as fn(_) -> _);
     link(bobweight::Sequencer::phase as fn(_) -> _);
@@ -110,4 +117,21 @@ pub fn link_all() {
     link(bobweight::quantity::Voltage::get as fn(_) -> _);
     link(bobweight::quantity::Voltage::new as fn(_) -> _);
     link(bobweight::quantity::Voltage::saturating_from_bits as fn(_) -> _);
+    link(bobweight_stimulator::Stimulator::coil as fn(_, _, _) -> _);
+    link(bobweight_stimulator::Stimulator::events as fn(_, _) -> _);
+    link(bobweight_stimulator::Stimulator::message as fn(_, _, _) -> _);
+    link(bobweight_stimulator::Stimulator::new as fn(_) -> _);
+    link(bobweight_stimulator::Stimulator::next_flank as fn(_) -> _);
+    link(bobweight_stimulator::Stimulator::outputs as fn(_) -> _);
+    link(bobweight_stimulator::Stimulator::passed as fn(_) -> _);
+    link(bobweight_stimulator::Stimulator::poll as fn(_, _) -> _);
+    link(bobweight_stimulator::Stimulator::turning as fn(_) -> _);
+    link(bobweight_wire::Decoder::new as fn() -> _);
+    link(bobweight_wire::Decoder::push::<bobweight_wire::BoardMessage> as fn(_, _) -> _);
+    link(bobweight_wire::Decoder::push::<bobweight_wire::Request> as fn(_, _) -> _);
+    link(bobweight_wire::Frame::as_bytes as fn(_) -> _);
+    link(bobweight_wire::Frame::of::<bobweight_wire::BoardMessage> as fn(_) -> _);
+    link(bobweight_wire::Frame::of::<bobweight_wire::Request> as fn(_) -> _);
+    link(bobweight_wire::FrameFault::text as fn(_) -> _);
+    link(bobweight_wire::Refusal::text as fn(_) -> _);
 }
