@@ -1,7 +1,7 @@
 //! How the chosen curve lies to the readings: wear must not be copied unseen, nor a curve departed from unsaid.
 
+use crate::core_quantity::{crank_degrees, depression, speed};
 use crate::fit::{Band, FitResult, VacuumOutcome};
-use bobweight::quantity::{Advance, CrankSpeed, Depression};
 use bobweight::{AdvanceModel, Phase};
 
 /// Speeds and depressions at which the curves are compared.
@@ -86,26 +86,4 @@ fn sentence(curve: &str, range: &str, unit: &str, places: usize, departure: Opti
         departure.band.low,
         departure.band.high,
     )
-}
-
-fn crank_degrees(advance: Advance) -> f64 {
-    f64::from(advance.bits()) / f64::from(Advance::STEP)
-}
-
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "the cast saturates, and so does the quantity"
-)]
-fn speed(crank_rpm: f64) -> CrankSpeed {
-    CrankSpeed::saturating_from_bits((crank_rpm * f64::from(CrankSpeed::STEP)).round() as u32)
-}
-
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "the cast saturates, and so does the quantity"
-)]
-fn depression(kpa: f64) -> Depression {
-    Depression::saturating_from_bits((kpa * f64::from(Depression::STEP)).round() as u32)
 }
