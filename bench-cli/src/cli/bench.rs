@@ -2,16 +2,16 @@
 
 use super::cautions::{Work, acknowledge};
 use super::departure::departure_in_words;
-use super::exit::Exit;
 use super::failure::Failure;
-use super::fit::found_in_words;
-use super::limits::judged_in_words;
-use super::simulate::{SimulateError, Simulation, parse_simulation};
+use super::limits::limits_in_words;
 use super::terminal::Terminal;
-use crate::fit::{FitOptions, fit};
+use crate::fit::{FitOptions, fit, sentences};
 use crate::readings;
+use crate::result::{CurveSource, LimitsOutcome, SheetIdentity};
 use crate::sheet::{self, Settings, Sheet};
+use crate::source::simulated::{ImperfectionText, Imperfections};
 use clap::Args;
+use sha2::{Digest, Sha256};
 use std::path::PathBuf;
 
 /// Drive an ignition through the bench plan and judge every test point: the built-in simulation, or a box behind a serial
@@ -32,15 +32,24 @@ pub struct BenchArguments {
     pub seed: u64,
     /// What the simulated ignition does wrong, such as "lag=150 us, pickup=1.5 crank degrees early,
     /// scatter=0.3 crank degrees, lose=1/400, vacuum=80 %, clock=0.5 %".
-    #[arg(long, value_name = "TEXT", value_parser = simulation)]
-    pub simulate: Option<Simulation>,
+    #[arg(long, value_name = "TEXT", value_parser = simulate)]
+    pub simulate: Option<Simulate>,
     /// You have read the cautions, and go on without being asked.
     #[arg(long)]
     pub acknowledge_cautions: bool,
 }
 
-fn simulation(text: &str) -> Result<Simulation, SimulateError> {
-    parse_simulation(text)
+/// What the simulated ignition does wrong.
+#[derive(Clone, Debug)]
+pub struct Simulate {
+    /// As it was typed; a result says it again.
+    pub typed: String,
+    /// As it was read.
+    pub imperfections: Imperfections,
+}
+
+fn simulate(typed: &str) -> Result<Simulate, ImperfectionText> {
+    Ok(Simulate { typed: typed.to_owned(), imperfections: typed.parse()? })
 }
 
 /// A sheet whose ignition can be driven.
@@ -73,31 +82,53 @@ impl BenchArguments {
 }
 
 impl Prepared {
-    /// Where the chosen curve comes from, how it lies to the readings that the sheet names, and how it keeps its limits.
+    /// Which sheet this is. The digest is of the text as it was read.
+    ///
+    /// # Errors
+    /// Where the engine has no name, with exit status 2.
+    pub fn identity(&self) -> Result<SheetIdentity, Failure> {
+        Ok(SheetIdentity {
+            name: self.sheet.name.get()?.clone(),
+            file: self.sheet.file().to_owned(),
+            digest: Some(digest(self.sheet.text().as_bytes())),
+        })
+    }
+
+    /// Where the chosen curve comes from: what the readings that the sheet names say, and how the curve lies to them.
     ///
     /// # Errors
     /// Readings that cannot be used, with exit status 2.
-    pub fn curve_in_words(&self) -> Result<String, Failure> {
-        let mut text = format!("The curve: chosen in {}\n", self.sheet.file());
+    pub fn curve_source(&self) -> Result<CurveSource, Failure> {
         if self.sheet.readings.value().is_none() {
-            text.push_str("  It names no readings, so nothing is known of where the curve comes from\n");
-        } else {
-            let readings = readings::read(&self.sheet.readings_path()?)?;
-            let found = fit(&readings, &FitOptions::default())?;
-            text.extend(["\n", &found_in_words(&readings, &found), "\n"]);
-            for sentence in departure_in_words(&self.settings.model, &found) {
-                text.extend(["  ", &sentence, "\n"]);
-            }
+            let unknown = "the sheet names no readings, so nothing is known of where its curve comes from";
+            return Ok(CurveSource {
+                readings_file: None,
+                readings_digest: None,
+                statements: vec![unknown.to_owned()],
+            });
         }
-        text.push('\n');
-        text.push_str(&judged_in_words(&self.settings.model));
-        Ok(text)
+        let path = self.sheet.readings_path()?;
+        let readings = readings::read(&path)?;
+        let found = fit(&readings, &FitOptions::default())?;
+        let mut statements = sentences(&found);
+        statements.extend(departure_in_words(&self.settings.model, &found));
+        Ok(CurveSource {
+            readings_file: Some(readings.name),
+            readings_digest: std::fs::read(path).ok().map(|bytes| digest(&bytes)),
+            statements,
+        })
+    }
+
+    /// Whether the curve keeps its limits.
+    pub fn limits(&self) -> LimitsOutcome {
+        let model = &self.settings.model;
+        LimitsOutcome { kept: model.judge().hold(), statements: limits_in_words(model) }
     }
 }
 
-/// The exit status for a curve: a sheet that breaks its own limits is not driven.
-pub fn exit_of_limits(settings: &Settings) -> Option<Exit> {
-    (!settings.model.judge().hold()).then_some(Exit::Fail)
+fn digest(bytes: &[u8]) -> String {
+    let hex: Vec<String> = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+    format!("sha-256:{}", hex.concat())
 }
 
 #[cfg(test)]

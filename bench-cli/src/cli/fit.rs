@@ -3,14 +3,13 @@
 mod record;
 mod text;
 
-pub use record::{FitRecord, Interval};
-pub(super) use text::found_in_words;
+pub use record::{FitRecord, Interval, SCHEMA, schema};
 
 use super::departure::departure_in_words;
 use super::exit::Exit;
 use super::failure::Failure;
 use super::json_file::JsonFile;
-use super::limits::judged_in_words;
+use super::limits::limits_in_words;
 use super::terminal::Terminal;
 use crate::fit::{FitOptions, FitResult, fit};
 use crate::readings;
@@ -63,7 +62,7 @@ pub fn run(arguments: &FitArguments, terminal: &mut Terminal) -> Result<Exit, Fa
     let after = chosen.as_ref().unwrap_or(&with_found);
     target.write(&after.text)?;
 
-    let mut text = found_in_words(&readings, &found);
+    let mut text = text::found_in_words(&readings, &found);
     text.push_str(&text::changes_in_words(&target.path, target.before.is_none(), &with_found, chosen.as_ref()));
     text.push_str(&chosen_in_words(&target.path, &after.text, &found)?);
     match json {
@@ -131,8 +130,9 @@ fn chosen_in_words(path: &Path, text: &str, found: &FitResult) -> Result<String,
     let sheet = sheet::parse(&path.display().to_string(), text)?;
     match sheet::model(&sheet) {
         Ok(model) => {
-            let departures = departure_in_words(&model, found).join("\n  ");
-            Ok(format!("\nThe chosen curve:\n  {departures}\n\n{}", judged_in_words(&model)))
+            let mut said = departure_in_words(&model, found);
+            said.extend(limits_in_words(&model));
+            Ok(format!("\nThe chosen curve:\n  {}\n", said.join("\n  ")))
         }
         Err(SheetError::Key(missing)) => {
             Ok(format!("\nThe chosen curve and its limits cannot be judged yet:\n  {missing}\n"))

@@ -2,19 +2,12 @@
 
 use bobweight::{AdvanceModel, Corner, Judgement, Limit};
 
-/// One line for each limit, the broken ones marked, under a heading.
-pub fn judged_in_words(model: &AdvanceModel) -> String {
-    let judgements = model.judge();
-    let mut text = "Limits, judged on the sum of all parts at every speed and depression:\n".to_owned();
-    for judgement in &judgements.0 {
-        text.push_str("  ");
-        text.push_str(&line(judgement));
-        text.push('\n');
-    }
-    text
+/// One sentence for each limit, the broken ones marked.
+pub fn limits_in_words(model: &AdvanceModel) -> Vec<String> {
+    model.judge().0.iter().map(sentence).collect()
 }
 
-fn line(judgement: &Judgement) -> String {
+fn sentence(judgement: &Judgement) -> String {
     let Judgement { limit, allowed, worst, .. } = judgement;
     let (name, bound, reaches) = match limit {
         Limit::Greatest => ("greatest", "at most", "rises to"),
@@ -22,8 +15,8 @@ fn line(judgement: &Judgement) -> String {
         Limit::GreatestCranking => ("greatest cranking", "at most", "is"),
         Limit::Least => ("least", "at least", "falls to"),
     };
-    let kept = if judgement.holds() { "kept  " } else { "BROKEN" };
-    format!("{kept}  {name}: {bound} {allowed}; the sum {reaches} {} {}", worst.sum, place(worst, *limit))
+    let kept = if judgement.holds() { "kept" } else { "BROKEN" };
+    format!("{kept}: {name}, {bound} {allowed}; the sum {reaches} {} {}", worst.sum, place(worst, *limit))
 }
 
 fn place(corner: &Corner, limit: Limit) -> String {

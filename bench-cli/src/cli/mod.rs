@@ -9,7 +9,6 @@ pub mod fit;
 pub mod json_file;
 pub mod limits;
 pub mod render;
-pub mod simulate;
 pub mod steps;
 pub mod terminal;
 

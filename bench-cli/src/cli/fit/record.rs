@@ -5,13 +5,21 @@ use crate::readings::Readings;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+/// Marks the format.
+pub const SCHEMA: &str = "bobweight-fit/1";
+
+/// The JSON Schema of [`FitRecord`] as committed in `bench-cli/fit.schema.json`, ended by a line feed.
+pub fn schema() -> String {
+    format!("{:#}\n", schemars::schema_for!(FitRecord).as_value())
+}
+
 /// The result of a fit.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
+#[serde(deny_unknown_fields)]
 pub struct FitRecord {
-    /// `bobweight-result/1`.
+    /// Always `bobweight-fit/1`.
+    #[schemars(extend("const" = SCHEMA))]
     pub schema: &'static str,
-    /// `fit`.
-    pub kind: &'static str,
     /// The file of the readings, as it was named.
     pub readings: String,
     /// Readings with the hose off.
@@ -50,6 +58,7 @@ pub struct FitRecord {
 
 /// A value with its 95 % interval.
 #[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
 pub struct Interval {
     /// The value of the found curve.
     pub value: f64,
@@ -61,6 +70,7 @@ pub struct Interval {
 
 /// A breakpoint of the centrifugal curve.
 #[derive(Clone, Copy, Debug, JsonSchema, Serialize)]
+#[serde(deny_unknown_fields)]
 pub struct CentrifugalRecord {
     /// Crank rpm.
     pub crank_rpm: Interval,
@@ -70,6 +80,7 @@ pub struct CentrifugalRecord {
 
 /// The vacuum curve.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
+#[serde(deny_unknown_fields)]
 pub struct VacuumRecord {
     /// kPa depression at which the advance begins.
     pub start_kpa_depression: Interval,
@@ -83,6 +94,7 @@ pub struct VacuumRecord {
 
 /// A reading that is probably misread.
 #[derive(Clone, Copy, Debug, JsonSchema, Serialize)]
+#[serde(deny_unknown_fields)]
 pub struct MisreadRecord {
     /// Line of the readings' file, from 1.
     pub line: usize,
@@ -92,6 +104,7 @@ pub struct MisreadRecord {
 
 /// A breakpoint that needs another reading.
 #[derive(Clone, Copy, Debug, JsonSchema, Serialize)]
+#[serde(deny_unknown_fields)]
 pub struct ReadNextRecord {
     /// Which breakpoint, from 1.
     pub breakpoint: usize,
@@ -103,6 +116,7 @@ pub struct ReadNextRecord {
 
 /// An end of the survey.
 #[derive(Clone, Copy, Debug, JsonSchema, Serialize)]
+#[serde(deny_unknown_fields)]
 pub struct EndRecord {
     /// Crank rpm of the last reading.
     pub crank_rpm: f64,
@@ -114,8 +128,7 @@ impl FitRecord {
     pub(super) fn new(readings: &Readings, fit: &FitResult, seed: u64) -> Self {
         let breakpoints = fit.knots.iter().zip(&fit.centrifugal);
         Self {
-            schema: "bobweight-result/1",
-            kind: "fit",
+            schema: SCHEMA,
             readings: readings.name.clone(),
             hose_off_readings: readings.hose_off().count(),
             hose_on_readings: readings.hose_on().count(),

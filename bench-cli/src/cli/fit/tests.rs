@@ -116,7 +116,7 @@ fn a_chosen_curve_that_departs_from_the_readings_or_breaks_a_limit_is_said() {
     said("earlier than the readings'");
     said("the chosen vacuum curve departs from the readings");
     said("later than the readings'");
-    said("BROKEN  greatest without vacuum: at most 30 crank degrees; the sum rises to 31 crank degrees");
+    said("BROKEN: greatest without vacuum, at most 30 crank degrees; the sum rises to 31 crank degrees");
 }
 
 #[test]
@@ -125,14 +125,14 @@ fn the_result_for_programs_goes_where_it_was_asked_for() {
     folder.write("engine.toml", demo_text());
     let ran = folder.fit(&["@survey.csv", "--sheet", "@engine.toml", "--json", "@result.json"]);
     assert_eq!(ran.exit, Exit::Pass, "{}", ran.err);
-    assert!(ran.out.contains("initial timing"));
+    assert!(ran.out.contains("Initial timing"));
     let json: serde_json::Value = serde_json::from_str(&folder.read("result.json")).expect("JSON");
-    assert_eq!(json["schema"], "bobweight-result/1");
+    assert_eq!(json["schema"], "bobweight-fit/1");
     assert!((json["initial_crank_degrees"]["value"].as_f64().expect("a number") - 8.0).abs() < 0.5);
     let ran = folder.fit(&["@survey.csv", "--sheet", "@engine.toml", "--json", "-"]);
     let printed: serde_json::Value = serde_json::from_str(&ran.out).expect("nothing but JSON");
     assert_eq!(printed["centrifugal"], json["centrifugal"]);
-    assert!(ran.err.contains("initial timing"));
+    assert!(ran.err.contains("Initial timing"));
 }
 
 #[test]
@@ -161,4 +161,13 @@ fn wrong_input_leaves_everything_as_it_was() {
         assert!(ran.err.contains(says) && ran.err.contains("help:"), "{arguments:?}: {}", ran.err);
     }
     assert_eq!(folder.names(), ["engine.toml", "few.csv", "survey.csv"]);
+}
+
+#[test]
+fn the_committed_schema_is_the_generated_one() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/fit.schema.json");
+    if std::env::var_os("BOBWEIGHT_WRITE_SCHEMA").is_some() {
+        std::fs::write(path, super::record::schema()).expect("the schema");
+    }
+    assert_eq!(std::fs::read_to_string(path).expect("the schema"), super::record::schema());
 }

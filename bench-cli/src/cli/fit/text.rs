@@ -1,47 +1,19 @@
 //! A fit for people.
 
-use crate::fit::{Estimate, FitResult, VacuumOutcome, sentences};
+use crate::fit::{FitResult, sentences};
 use crate::readings::Readings;
 use crate::sheet::{Change, Changed};
 use std::fmt::Write;
 use std::path::Path;
 
-/// The found curve, each value with its interval, and what there is to say about it.
-pub(in crate::cli) fn found_in_words(readings: &Readings, fit: &FitResult) -> String {
+/// What the readings say: the found curve, each value with its 95 % interval, and what should be read next.
+pub(super) fn found_in_words(readings: &Readings, fit: &FitResult) -> String {
     let (off, on) = (readings.hose_off().count(), readings.hose_on().count());
     let mut text = format!(
         "{}: {off} readings with the hose off, {on} with the hose on\n\nFound, with 95 % intervals:\n",
         readings.name
     );
-    line(&mut text, "initial timing", &in_unit(&fit.initial, 1, "crank degrees BTDC"));
-    let ramps = if fit.ramps == 1 { "one ramp" } else { "two ramps" };
-    for (index, (knot, rise)) in fit.knots.iter().zip(&fit.centrifugal).enumerate() {
-        let name = if index == 0 { format!("centrifugal, {ramps}") } else { String::new() };
-        let advance = if index == 0 { "begins".to_owned() } else { in_unit(rise, 1, "crank degrees") };
-        line(&mut text, &name, &format!("{:<44} {advance}", in_unit(knot, 0, "crank rpm")));
-    }
-    match &fit.vacuum {
-        VacuumOutcome::NotRead => line(&mut text, "vacuum", "not read: no reading has the hose on"),
-        VacuumOutcome::TooFew { readings } => {
-            line(
-                &mut text,
-                "vacuum",
-                &format!("too few or too close to each other: {readings} readings with the hose on"),
-            );
-        }
-        VacuumOutcome::Fitted(vacuum) => {
-            let start = in_unit(&vacuum.start, 1, "kPa depression");
-            line(&mut text, "vacuum", &format!("{start:<44} begins"));
-            let full = in_unit(&vacuum.full, 1, "kPa depression");
-            line(&mut text, "", &format!("{full:<44} {}", in_unit(&vacuum.greatest, 1, "crank degrees")));
-        }
-    }
-    line(&mut text, "a reading scatters by", &in_unit(&fit.scatter, 2, "crank degrees"));
-    let said = sentences(fit);
-    if !said.is_empty() {
-        text.push_str("\nWhat the readings say:\n");
-    }
-    for sentence in said {
+    for sentence in sentences(fit) {
         writeln!(text, "  {sentence}").expect("a text takes what is written");
     }
     text
@@ -76,13 +48,4 @@ fn change_in_words(text: &mut String, Change { key, before, after }: &Change) {
         (None, None) => Ok(()),
     }
     .expect("a text takes what is written");
-}
-
-fn line(text: &mut String, name: &str, value: &str) {
-    writeln!(text, "  {name:<24}{}", value.trim_end()).expect("a text takes what is written");
-}
-
-fn in_unit(estimate: &Estimate, places: usize, unit: &str) -> String {
-    let Estimate { value, low, high } = estimate;
-    format!("{value:.places$} {unit} ({low:.places$} to {high:.places$})")
 }
