@@ -15,7 +15,6 @@ pub const VACUUM: [[f64; 2]; 2] = [[17.0, 0.0], [41.0, 10.0]];
 pub const INITIAL: f64 = 8.0;
 pub const PICKUP_ANGLE: f64 = 60.0;
 pub const SECOND_FLANK_ANGLE: f64 = 8.0;
-pub const PULSES: u32 = 4;
 pub const TICK_S: f64 = 0.5e-6;
 const IDLE: f64 = 650.0;
 const TOP: f64 = 4600.0;
@@ -61,13 +60,14 @@ pub fn setting() -> Setting {
 }
 
 /// The settled test points of the plan for the invented engine.
-pub fn test_points() -> Vec<TestPoint> {
+pub fn test_points(setting: &Setting) -> Vec<TestPoint> {
+    let speeds = |breakpoints: &[[f64; 2]]| breakpoints.iter().map(|breakpoint| breakpoint[0]).collect();
     let input = PlanInput {
         idle_crank_rpm: IDLE,
         greatest_speed_crank_rpm: TOP,
-        centrifugal_crank_rpm: CENTRIFUGAL.iter().map(|breakpoint| breakpoint[0]).collect(),
-        vacuum: VacuumSource::Manifold,
-        vacuum_kpa: VACUUM.iter().map(|breakpoint| breakpoint[0]).collect(),
+        centrifugal_crank_rpm: speeds(&setting.centrifugal),
+        vacuum: if setting.vacuum.is_empty() { VacuumSource::None } else { VacuumSource::Manifold },
+        vacuum_kpa: speeds(&setting.vacuum),
         greatest_acceleration_crank_rpm_per_s: 6000.0,
     };
     let steps = plan(&input).expect("the invented engine has a plan");
@@ -76,8 +76,10 @@ pub fn test_points() -> Vec<TestPoint> {
 
 /// Piecewise linear with flat ends.
 fn curve(breakpoints: &[[f64; 2]], x: f64) -> f64 {
-    if x <= breakpoints[0][0] {
-        return breakpoints[0][1];
+    match breakpoints.first() {
+        None => return 0.0,
+        Some(first) if x <= first[0] => return first[1],
+        Some(_) => {}
     }
     for ramp in breakpoints.windows(2) {
         if x <= ramp[1][0] {
@@ -101,14 +103,15 @@ pub struct Bench {
 }
 
 impl Bench {
-    pub fn new(seed: u64, setting: Setting, points: &[TestPoint], errors: Errors) -> Self {
+    pub fn new(seed: u64, setting: &Setting, errors: Errors) -> Self {
+        let points = test_points(setting);
         let mut rng = ChaCha8Rng::seed_from_u64(seed);
         let half = errors.core / 2.0;
         let mut within = |bound: f64| if bound > 0.0 { rng.random_range(-bound..=bound) } else { 0.0 };
         let rounding_common = within(half);
         let mut rounding = Vec::new();
         let mut depressions = Vec::new();
-        for point in points {
+        for point in &points {
             let (speed, depression) = (point.speed_crank_rpm.to_bits(), point.depression_kpa.to_bits());
             if !rounding.iter().any(|&(s, d, _)| (s, d) == (speed, depression)) {
                 rounding.push((speed, depression, within(half)));
@@ -117,7 +120,7 @@ impl Bench {
                 depressions.push((depression, within(setting.vacuum_step_kpa / 2.0)));
             }
         }
-        Self { errors, setting, points: points.to_vec(), rng, rounding_common, rounding, depressions }
+        Self { errors, setting: setting.clone(), points, rng, rounding_common, rounding, depressions }
     }
 
     /// Measures every test point at the first look only.
@@ -162,13 +165,13 @@ impl Bench {
             speed_crank_rpm: point.speed_crank_rpm,
             depression_kpa: point.depression_kpa,
             direction: point.direction,
-            vacuum_advance: curve(&VACUUM, point.depression_kpa),
+            vacuum_advance: curve(&self.setting.vacuum, point.depression_kpa),
         };
         MeasuredPoint { conditions, statistics: measured.statistics() }
     }
 
-    fn wanted(point: TestPoint, speed: f64) -> f64 {
-        INITIAL + curve(&CENTRIFUGAL, speed) + curve(&VACUUM, point.depression_kpa)
+    fn wanted(&self, point: TestPoint, speed: f64) -> f64 {
+        INITIAL + curve(&self.setting.centrifugal, speed) + curve(&self.setting.vacuum, point.depression_kpa)
     }
 
     /// The mean error that this ignition has at a test point, without lag and pulses.
@@ -176,13 +179,15 @@ impl Bench {
         let point = self.points[index];
         let (speed, depression) = (point.speed_crank_rpm, point.depression_kpa);
         let errors = self.errors;
-        let mut centrifugal = CENTRIFUGAL;
+        let right = &self.setting.centrifugal;
+        let mut centrifugal = right.clone();
         if let Some((number, higher)) = errors.breakpoint {
             centrifugal[number][1] += higher;
         }
-        let vacuum = curve(&VACUUM, depression);
+        let vacuum = curve(&self.setting.vacuum, depression);
+        let greatest = self.setting.vacuum.last().map_or(1.0, |last| last[1]);
         let off = self.depressions.iter().find(|(d, _)| *d == depression.to_bits()).map_or(0.0, |(_, off)| *off);
-        let inside = speed > CENTRIFUGAL[0][0] && speed < CENTRIFUGAL[2][0];
+        let inside = speed > right[0][0] && speed < right[right.len() - 1][0];
         let rising = if point.direction == Direction::Rising { 1.0 } else { -1.0 };
         let rounding = self
             .rounding
@@ -190,11 +195,11 @@ impl Bench {
             .find(|(s, d, _)| (*s, *d) == (speed.to_bits(), depression.to_bits()))
             .map_or(0.0, |(_, _, rounding)| *rounding);
         errors.offset + self.rounding_common + rounding + curve(&centrifugal, speed * (1.0 + errors.clock))
-            - curve(&CENTRIFUGAL, speed)
+            - curve(right, speed)
             - if inside { errors.up_down * rising / 2.0 } else { 0.0 }
-            + curve(&VACUUM, depression + off)
+            + curve(&self.setting.vacuum, depression + off)
             - vacuum
-            - errors.vacuum_shortfall * vacuum / VACUUM[1][1]
+            - errors.vacuum_shortfall * vacuum / greatest
             + errors.point.filter(|(at, _)| *at == index).map_or(0.0, |(_, error)| error)
     }
 
@@ -203,14 +208,15 @@ impl Bench {
         let point = self.points[index];
         let speed = point.speed_crank_rpm;
         let degrees_a_second = 6.0 * speed;
-        let spacing = 720.0 / f64::from(PULSES);
-        let wanted = Self::wanted(point, speed);
+        let m = u32::try_from(self.setting.pulses_in_two_turns).expect("at most 12");
+        let spacing = 720.0 / f64::from(m);
+        let wanted = self.wanted(point, speed);
         let systematic = self.systematic(index);
         let phase = self.rng.random_range(0.0..1.0);
-        let first_pulse = self.rng.random_range(0..PULSES);
+        let first_pulse = self.rng.random_range(0..m);
         let start = self.rng.random_range(0.0..spacing);
         // One pulse more at either end gives every counted pulse its whole window.
-        let pulses = u32::try_from(cycles).expect("a few hundred cycles") * PULSES + 2;
+        let pulses = u32::try_from(cycles).expect("a few hundred cycles") * m + 2;
         let mut events = Vec::new();
         for k in 0..pulses {
             // The stimulator makes its edge at a whole tick.
@@ -220,7 +226,7 @@ impl Bench {
                 continue;
             }
             let normal: f64 = StandardNormal.sample(&mut self.rng);
-            let pulse = (first_pulse + k) % PULSES;
+            let pulse = (first_pulse + k) % m;
             let own = self.errors.pulse.filter(|(at, _)| *at == pulse).map_or(0.0, |(_, error)| error);
             let advance = wanted + systematic + own + self.errors.scatter * normal;
             let delay = (PICKUP_ANGLE - advance) / degrees_a_second / TICK_S;
@@ -248,9 +254,9 @@ impl Bench {
             .filter(|event| event.kind == EventKind::TimingFlank)
             .position(|event| event.at_ticks >= record.from_ticks)
             .expect("flanks in the stretch");
-        let first_pulse = (first_pulse as usize + in_stretch) % PULSES as usize;
-        let pickup = Pickup { pulses_in_two_turns: PULSES as usize, angle: PICKUP_ANGLE };
-        measure(&Record { first_pulse, ..record }, pickup, &|speed| Self::wanted(point, speed)).expect("a whole record")
+        let first_pulse = (first_pulse as usize + in_stretch) % m as usize;
+        let pickup = Pickup { pulses_in_two_turns: m as usize, angle: PICKUP_ANGLE };
+        measure(&Record { first_pulse, ..record }, pickup, &|speed| self.wanted(point, speed)).expect("a whole record")
     }
 }
 

@@ -71,12 +71,12 @@ fn with_bounded_errors(errors: Errors) -> Errors {
 }
 
 fn regression(seed: u64, errors: Errors) -> Regression {
-    let points = Bench::new(seed, setting(), &test_points(), errors).first_look();
+    let points = Bench::new(seed, &setting(), errors).first_look();
     diagnose(&points, &setting()).regression.expect("78 test points")
 }
 
 fn run(seed: u64, setting: &Setting, errors: Errors) -> RunVerdict {
-    judge_run(&Bench::new(seed, setting.clone(), &test_points(), errors).run(), setting)
+    judge_run(&Bench::new(seed, setting, errors).run(), setting)
 }
 
 fn offset(regression: &Regression) -> &Estimate {
@@ -150,7 +150,7 @@ fn u_holds_each_of_the_four_errors_at_every_scatter() {
 #[test]
 fn the_bound_of_the_verdict_tests_is_at_most_0_05_degrees() {
     let setting = setting();
-    let points = Bench::new(0, setting.clone(), &test_points(), Errors::default()).first_look();
+    let points = Bench::new(0, &setting, Errors::default()).first_look();
     let greatest = points.iter().map(|point| setting.bound(&point.conditions).total()).fold(0.0, f64::max);
     println!("greatest bound: {greatest:.4} crank degrees");
     assert!(greatest <= 0.05, "{greatest}");
@@ -184,7 +184,7 @@ fn an_ignition_exactly_at_tolerance_everywhere_does_not_fail() {
 #[test]
 fn an_ignition_with_a_single_point_at_0_75_fails() {
     let seeds = Seeds::of(1_000);
-    let points = test_points().len();
+    let points = test_points(&setting()).len();
     let mut failed = 0;
     for seed in seeds.iter() {
         let mut rng = ChaCha8Rng::seed_from_u64(seed);
@@ -353,4 +353,41 @@ fn a_clock_within_its_stated_tolerance_passes_and_is_accused_of_nothing() {
     }
     seeds.at_least("a clock within 0.5 % passes", passed, 0.95);
     seeds.at_most("a clock within 0.5 % is accused", accused, 0.02);
+}
+
+/// Other engines than the one above: pulses, centrifugal and vacuum breakpoints.
+fn other_engines() -> Vec<Setting> {
+    let two = vec![[1000.0, 0.0], [2800.0, 22.0]];
+    let nine: Vec<[f64; 2]> = (0..9).map(|k| [800.0 + 400.0 * f64::from(k), 2.5 * f64::from(k)]).collect();
+    [1, 2, 3, 5, 6, 8, 12]
+        .into_iter()
+        .flat_map(|pulses_in_two_turns| {
+            [
+                (&two, vec![]),
+                (&two, vec![[10.0, 0.0], [30.0, 14.0]]),
+                (&nine, vec![[17.0, 0.0], [25.0, 4.0], [41.0, 8.0]]),
+            ]
+            .map(|(centrifugal, vacuum)| Setting {
+                pulses_in_two_turns,
+                centrifugal: centrifugal.clone(),
+                vacuum,
+                flank_distance: None,
+                ..setting()
+            })
+        })
+        .collect()
+}
+
+#[test]
+fn other_engines_pass_and_a_lag_is_named_on_them_too() {
+    for (engine, seed) in other_engines().iter().zip(BASE..) {
+        let what = format!("{} pulses, {} breakpoints", engine.pulses_in_two_turns, engine.centrifugal.len());
+        let perfect = run(seed, engine, with_bounded_errors(Errors { scatter: 0.3, ..Errors::default() }));
+        assert!(perfect.verdict == Verdict::Pass && perfect.findings().is_empty(), "{what}: {:?}", perfect.findings());
+        let lag_us = 150.0;
+        let late = run(seed, engine, with_bounded_errors(Errors { scatter: 0.3, lag_us, ..Errors::default() }));
+        let kinds: Vec<FindingKind> = late.findings().iter().map(|finding| finding.kind).collect();
+        assert!(late.verdict == Verdict::Fail && kinds == [FindingKind::Lag], "{what}: {:?}", late.findings());
+        assert!((late.findings()[0].size - lag_us).abs() < 6.0, "{what}: {:?}", late.findings());
+    }
 }

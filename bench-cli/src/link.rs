@@ -6,3 +6,6 @@ pub mod serial;
 
 pub use client::{Event, Link};
 pub use error::LinkError;
+
+#[cfg(test)]
+mod tests;

@@ -3,6 +3,8 @@
 //! The sum of squares is not smooth where a knot crosses a reading, so the search compares values and asks for no
 //! derivatives.
 
+use std::collections::BTreeMap;
+
 use nalgebra::{SMatrix, SVector};
 
 use super::curve::Curve;
@@ -11,8 +13,8 @@ use super::grid::{coarse, ramps_wide_enough};
 
 /// Keeps a level without a reading at the median instead of nowhere; it moves no other by 1e-8 degrees.
 const TINY_PRECISION: f64 = 1e-9;
-/// How many of the grid's best places the search starts from.
-const STARTS: usize = 30;
+/// How many of the regions the search starts from, the best first.
+const STARTS: usize = 400;
 /// The search ends at steps this small, crank rpm.
 const SMALLEST_STEP: f64 = 0.01;
 
@@ -25,16 +27,19 @@ pub(super) struct LeastSquares {
     pub(super) residual_sum: f64,
 }
 
-/// The best curve with `K` knots between the lowest and the highest point.
+/// The best curve with `K` knots between the lowest and the highest point; the search starts from a grid of `cells` to a knot.
 pub(super) fn least_squares<const K: usize, const P: usize>(points: &Points, cells: u16) -> Option<LeastSquares> {
     let (low, high) = points.range();
     let inside = |knots: [f64; K]| knots.map(|knot| knot.clamp(low, high));
-    let mut starts: Vec<([f64; K], f64)> = coarse::<K>((low, high), cells)
-        .iter()
-        .map(|cell| inside(cell.middle()))
-        .filter(ramps_wide_enough)
-        .map(|knots| (knots, residual_sum::<K, P>(points, &knots)))
-        .collect();
+    let mut best_of_region = BTreeMap::new();
+    for knots in coarse::<K>((low, high), cells).iter().map(|cell| inside(cell.middle())).filter(ramps_wide_enough) {
+        let sum = residual_sum::<K, P>(points, &knots);
+        let best = best_of_region.entry(region(points, &knots)).or_insert((knots, sum));
+        if sum < best.1 {
+            *best = (knots, sum);
+        }
+    }
+    let mut starts: Vec<([f64; K], f64)> = best_of_region.into_values().collect();
     starts.sort_by(|one, other| one.1.total_cmp(&other.1));
     let step = (high - low) / f64::from(cells);
     let found = starts.iter().take(STARTS).map(|&start| search::<K, P>(points, start, step));
@@ -43,6 +48,13 @@ pub(super) fn least_squares<const K: usize, const P: usize>(points: &Points, cel
     let levels = std::array::from_fn::<f64, K, _>(|knot| values[knot] + points.centre);
     let up_down = if P > K { values[P - 1] } else { 0.0 };
     Some(LeastSquares { curve: Curve::new(&knots, &levels), up_down, residual_sum: sum })
+}
+
+/// How many points lie on the flat ends. Where a knot crosses a point the difference between falling and rising speed
+/// begins or ends for it, and the sum of squares jumps: every region has a least place of its own.
+fn region<const K: usize>(points: &Points, knots: &[f64; K]) -> (usize, usize) {
+    let count = |on_flat: &dyn Fn(f64) -> bool| points.x.iter().filter(|&&x| on_flat(x)).count();
+    (count(&|x| x <= knots[0]), count(&|x| x >= knots[K - 1]))
 }
 
 /// Steps to the best neighbour while one is better, then halves the step.

@@ -154,19 +154,19 @@ impl<S: Read + Write> Link<S> {
         Ok(())
     }
 
-    /// Lets the crank stand still for a while, so that an ignition sees that it has stopped. Events of the time are thrown away.
+    /// Stops the crank and lets it stand, in whole seconds of the stream's patience, so that an ignition sees that it has stopped.
+    /// Events of that time are thrown away.
     pub fn stand_still(&mut self, time: Duration) -> Result<(), LinkError> {
         self.request(HostMessage::Stop)?;
-        let until = Instant::now() + time;
-        // A read of nothing takes the stream's own patience, by its own clock.
-        loop {
+        // A read of nothing takes the stream's own patience, a second by its own clock.
+        let mut left = time.as_secs() + u64::from(time.subsec_nanos() > 0);
+        while left > 0 {
             match self.receive()? {
-                None => break,
+                None => left -= 1,
                 Some(BoardMessage::Reply(reply)) => self.take_stray(reply)?,
                 Some(_) => {}
             }
         }
-        std::thread::sleep(until.saturating_duration_since(Instant::now()));
         self.next_batch = None;
         self.events.clear();
         Ok(())

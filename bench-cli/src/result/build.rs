@@ -7,7 +7,7 @@ use super::{
 use crate::measure::{DwellStatistics, Measured};
 use crate::verdict::{
     COVERAGE_FACTOR, CrankingVerdict, DisturbedVerdict, Estimate, Finding, JudgedPoint, RampVerdict, Regression,
-    Setting, Stated, Verdict,
+    Setting, Stated, Verdict, error_in_words,
 };
 
 impl TestPointResult {
@@ -143,8 +143,8 @@ impl CrankingResult {
             "judged against the cranking advance".to_owned()
         } else {
             format!(
-                "sparks come {early_by_swing:.1} crank degrees early by the swing alone, since they are timed from the far \
-                 edge at the mean speed; judged against that"
+                "sparks come {} by the swing alone, since they are timed from the far edge at the mean speed; judged against that",
+                error_in_words(early_by_swing)
             )
         };
         Self {
