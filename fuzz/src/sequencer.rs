@@ -48,9 +48,9 @@ fn happening(kind: u8, value: u8) -> Happening {
         0..=3 => Happening::Edge { flank: Flank::Timing, handled_after: u32::from(value) },
         4 => Happening::Edge { flank: Flank::Timing, handled_after: u32::from(value) << 13 },
         5 => Happening::Edge { flank: Flank::Second, handled_after: u32::from(value) },
-        6 => Happening::Sample((value < 200).then(|| depression(f64::from(value) / 2.0)), value % 2 == 0),
+        6 => Happening::Sample((value < 200).then(|| depression(f64::from(value) / 2.0)), value.is_multiple_of(2)),
         7 => Happening::Battery(voltage(f64::from(value) / 12.0)),
-        8 => Happening::Hold(value % 2 == 0),
+        8 => Happening::Hold(value.is_multiple_of(2)),
         _ => Happening::Poll,
     }
 }

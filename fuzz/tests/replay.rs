@@ -17,7 +17,8 @@ fn names(folder: &Path) -> BTreeSet<String> {
 #[track_caller]
 fn replay(target: &str) {
     let (_, body) = TARGETS.iter().find(|(name, _)| *name == target).expect("a target of this name");
-    let mut files: Vec<_> = fs::read_dir(folder("corpus").join(target)).unwrap().map(|entry| entry.unwrap().path()).collect();
+    let mut files: Vec<_> =
+        fs::read_dir(folder("corpus").join(target)).unwrap().map(|entry| entry.unwrap().path()).collect();
     files.sort();
     assert!(files.len() >= 5, "{target} has only {} seeds", files.len());
     for file in files {
