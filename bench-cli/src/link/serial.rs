@@ -2,7 +2,6 @@
 
 use std::fs::OpenOptions;
 use std::io::ErrorKind;
-use std::path::Path;
 use std::time::Duration;
 
 use serialport::SerialPort;
@@ -35,24 +34,13 @@ fn reason(path: &str, error: &serialport::Error) -> (String, String) {
     let known = paths();
     let known =
         if known.is_empty() { "there is none now".to_owned() } else { format!("there are {}", known.join(", ")) };
-    // On Unix the library says "no device" of an absent port, of a busy one and of one that is not ours: ask the system.
-    let system = if cfg!(unix) {
-        if Path::new(path).exists() {
-            OpenOptions::new().read(true).write(true).open(path).err()
-        } else {
-            Some(ErrorKind::NotFound.into())
-        }
-    } else {
-        None
+    // The library says "no device" of an absent serial port and of a locked one alike: ask the system which it is.
+    let system = OpenOptions::new().read(true).write(true).open(path).err().map(|error| error.kind());
+    let kind = match (system, error.kind()) {
+        (Some(kind), _) => kind,
+        (None, serialport::ErrorKind::NoDevice) => ErrorKind::ResourceBusy,
+        (None, _) => ErrorKind::Other,
     };
-    let kind = system.as_ref().map_or(
-        match error.kind() {
-            serialport::ErrorKind::NoDevice => ErrorKind::NotFound,
-            serialport::ErrorKind::Io(kind) => kind,
-            _ => ErrorKind::Other,
-        },
-        std::io::Error::kind,
-    );
     match kind {
         ErrorKind::NotFound => {
             ("there is no such serial port".to_owned(), format!("plug the stimulator in and look at its path: {known}"))

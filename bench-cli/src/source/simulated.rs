@@ -8,11 +8,13 @@ mod coil;
 mod core_ignition;
 mod ignition;
 mod imperfections;
+mod serve;
 
 pub use bench::{SIMULATED_TICK_RATE, SimulatedBench};
 pub use core_ignition::{CoreIgnition, ImperfectIgnition, ImperfectionError};
 pub use ignition::{IgnitionUnderTest, Switch};
 pub use imperfections::{ImperfectionText, Imperfections, UnevenPulse};
+pub use serve::serve;
 
 #[cfg(test)]
 mod tests;

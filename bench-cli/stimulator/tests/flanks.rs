@@ -1,5 +1,7 @@
 //! Flank times against the closed form of the motion in `f64`: a crank that turns at N rpm moves by 6 N degrees a second, and
 //! one with a constant rate a rpm/s obeys `w^2 = v^2 + 2 a (angle / 6)`, `time = 2 (angle / 6) / (v + w)` (kinematics).
+// Test figures are small and chosen; what a cast could lose is not there.
+#![allow(clippy::cast_possible_truncation, clippy::cast_precision_loss, clippy::cast_sign_loss, clippy::float_cmp)]
 
 mod common;
 

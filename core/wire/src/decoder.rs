@@ -2,9 +2,8 @@
 
 use core::cmp::Ordering;
 
-use serde::de::DeserializeOwned;
-
 use crate::PROTOCOL;
+use crate::codec::Message;
 use crate::frame::{CHECKSUM, FrameFault, LARGEST_FRAME, checksum};
 
 /// Collects received bytes and gives a message, or a fault, at the end of each frame.
@@ -34,7 +33,7 @@ impl Decoder {
     /// Takes one byte; at the end of a frame gives its message or what was wrong with it.
     ///
     /// `M` is [`Request`](crate::Request) on a board and [`BoardMessage`](crate::BoardMessage) on a host.
-    pub fn push<M: DeserializeOwned>(&mut self, byte: u8) -> Option<Result<M, FrameFault>> {
+    pub fn push<M: Message>(&mut self, byte: u8) -> Option<Result<M, FrameFault>> {
         if byte == 0 { self.end() } else { self.collect(byte) }
     }
 
@@ -63,7 +62,7 @@ impl Decoder {
         }
     }
 
-    fn end<M: DeserializeOwned>(&mut self) -> Option<Result<M, FrameFault>> {
+    fn end<M: Message>(&mut self) -> Option<Result<M, FrameFault>> {
         let (length, distance, fault) = (self.length, self.distance, self.fault.take());
         self.length = 0;
         self.distance = 0;
@@ -77,7 +76,7 @@ impl Decoder {
     }
 }
 
-fn read<M: DeserializeOwned>(body: &[u8]) -> Result<M, FrameFault> {
+fn read<M: Message>(body: &[u8]) -> Result<M, FrameFault> {
     let checked = body.len().checked_sub(CHECKSUM).ok_or(FrameFault::Length)?;
     let (checked, sum) = body.split_at_checked(checked).ok_or(FrameFault::Length)?;
     let (&version, message) = checked.split_first().ok_or(FrameFault::Length)?;
@@ -91,9 +90,5 @@ fn read<M: DeserializeOwned>(body: &[u8]) -> Result<M, FrameFault> {
         Ordering::Less => return Err(FrameFault::OlderProtocol(version)),
         Ordering::Equal => {}
     }
-    match postcard::take_from_bytes(message) {
-        Ok((message, [])) => Ok(message),
-        Ok(_) | Err(postcard::Error::DeserializeUnexpectedEnd) => Err(FrameFault::Length),
-        Err(_) => Err(FrameFault::UnknownMessage),
-    }
+    M::read(message)
 }

@@ -6,6 +6,7 @@ use crc::{CRC_32_ISO_HDLC, Crc, Digest, NoTable};
 use serde::{Deserialize, Serialize};
 
 use crate::PROTOCOL;
+use crate::codec::Message;
 
 /// Most bytes in a frame, its closing zero included.
 pub const LARGEST_FRAME: usize = 128;
@@ -34,12 +35,12 @@ impl Frame {
     /// Puts a message into a frame.
     ///
     /// `Err` if it does not fit, which no [`Request`](crate::Request) and no [`BoardMessage`](crate::BoardMessage) ever is.
-    pub fn of<M: Serialize>(message: &M) -> Result<Self, FrameFault> {
+    pub fn of<M: Message>(message: &M) -> Result<Self, FrameFault> {
         let mut bytes = [0; LARGEST_FRAME];
         let (_, body) = bytes.split_first_mut().ok_or(FrameFault::Length)?;
         let (version, rest) = body.split_first_mut().ok_or(FrameFault::Length)?;
         *version = PROTOCOL;
-        let message_length = postcard::to_slice(message, rest).map_err(|_| FrameFault::Length)?.len();
+        let message_length = message.write(rest).ok_or(FrameFault::Length)?;
         let checked = message_length + 1;
         let mut digest = checksum();
         digest.update(body.get(..checked).ok_or(FrameFault::Length)?);

@@ -2,6 +2,7 @@
 #![forbid(unsafe_code)]
 #![doc = include_str!("../README.md")]
 
+mod codec;
 mod decoder;
 mod event;
 mod frame;
@@ -10,6 +11,7 @@ mod message;
 mod quantity;
 mod refusal;
 
+pub use codec::Message;
 pub use decoder::Decoder;
 pub use event::{Batch, Event, EventKind, LARGEST_BATCH};
 pub use frame::{Frame, FrameFault, LARGEST_FRAME};

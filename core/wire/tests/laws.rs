@@ -6,21 +6,20 @@ use std::fmt::Debug;
 
 use bobweight_wire::*;
 use proptest::prelude::*;
-use serde::{Serialize, de::DeserializeOwned};
 
 /// Everything that a decoder says to these bytes.
-fn decode<M: DeserializeOwned>(decoder: &mut Decoder, bytes: &[u8]) -> Vec<Result<M, FrameFault>> {
+fn decode<M: Message>(decoder: &mut Decoder, bytes: &[u8]) -> Vec<Result<M, FrameFault>> {
     bytes.iter().filter_map(|&byte| decoder.push(byte)).collect()
 }
 
-fn bytes_of<M: Serialize>(message: &M) -> Vec<u8> {
+fn bytes_of<M: Message>(message: &M) -> Vec<u8> {
     Frame::of(message).expect("every message fits").as_bytes().to_vec()
 }
 
 /// A message comes back, also after garbage and two closing zeros.
 fn comes_back<M>(message: &M, garbage: &[u8]) -> Result<(), TestCaseError>
 where
-    M: Serialize + DeserializeOwned + PartialEq + Debug + Clone,
+    M: Message + PartialEq + Debug + Clone,
 {
     let bytes = bytes_of(message);
     prop_assert!(bytes.len() <= LARGEST_FRAME);
@@ -36,7 +35,7 @@ where
 /// No frame with one wrong bit, however the next frame mends it, is taken for another message.
 fn single_bits<M>(message: &M) -> Result<(), TestCaseError>
 where
-    M: Serialize + DeserializeOwned + PartialEq + Debug + Clone,
+    M: Message + PartialEq + Debug + Clone,
 {
     let bytes = bytes_of(message);
     for at in 0..bytes.len() * 8 {

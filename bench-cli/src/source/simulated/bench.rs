@@ -78,6 +78,17 @@ impl<I: IgnitionUnderTest> SimulatedBench<I> {
         &self.ignition
     }
 
+    /// True time in ticks of the stimulator.
+    pub(super) fn now(&self) -> f64 {
+        self.now
+    }
+
+    /// Lets time pass until there are bytes to the host, and gives them, or until a time.
+    pub(super) fn until(&mut self, until: f64) -> Option<Vec<u8>> {
+        self.advance(until);
+        (!self.outbound.is_empty()).then(|| self.outbound.drain(..).collect())
+    }
+
     fn stimulator_clock(&self) -> u32 {
         wrapped(self.now)
     }

@@ -1,6 +1,9 @@
 //! The whole way, byte by byte: commands, flanks, the core's sequencer, sparks, events. Wanted angles come from the curve's own
 //! formula in `f64`; angles measured, from the commanded motion: 6 N degrees a second.
+// Test figures are small and chosen; what a cast could lose is not there.
+#![allow(clippy::cast_possible_truncation, clippy::cast_precision_loss, clippy::cast_sign_loss, clippy::float_cmp)]
 
+use std::io::{Read, Write};
 use std::time::Instant;
 
 use bobweight::quantity::{
@@ -16,7 +19,7 @@ use bobweight_wire::{
 };
 
 use super::*;
-use crate::link::Event;
+use crate::link::{Event, Link, LinkError, serial};
 
 const TICKS: f64 = SIMULATED_TICK_RATE as f64;
 
@@ -111,19 +114,24 @@ fn timetable(imperfections: &Imperfections) -> (Timetable, Firmware) {
     (ignition.timetable(&dwell, &firmware).unwrap(), firmware)
 }
 
-type Bench<'t> = crate::link::Link<SimulatedBench<CoreIgnition<'t>>>;
-
-fn with_bench<R>(imperfections: Imperfections, seed: u64, run: impl FnOnce(&mut Bench<'_>) -> R) -> R {
-    let (table, firmware) = timetable(&imperfections);
-    let ignition = CoreIgnition::new(&table, firmware, volts(12));
-    let mut link = SimulatedBench::new(ignition, imperfections, seed).link().unwrap();
-    let pattern = PickupPattern {
+fn pattern() -> HostMessage {
+    HostMessage::Pattern(PickupPattern {
         pulses_in_two_turns: 4,
         timing: bobweight_wire::CrankAngle(60 * 256),
         second: Some(bobweight_wire::CrankAngle(8 * 256)),
         timing_edge: TimingEdge::Falling,
-    };
-    link.request(HostMessage::Pattern(pattern)).unwrap();
+    })
+}
+
+fn with_bench<R>(
+    imperfections: Imperfections,
+    seed: u64,
+    run: impl FnOnce(&mut Link<SimulatedBench<CoreIgnition<'_>>>) -> R,
+) -> R {
+    let (table, firmware) = timetable(&imperfections);
+    let ignition = CoreIgnition::new(&table, firmware, volts(12));
+    let mut link = SimulatedBench::new(ignition, imperfections, seed).link().unwrap();
+    link.request(pattern()).unwrap();
     run(&mut link)
 }
 
@@ -132,7 +140,7 @@ fn wire_speed(rpm: f64) -> bobweight_wire::CrankSpeed {
 }
 
 /// The events of one run, from its first flank to its end.
-fn run(link: &mut Bench<'_>, cycles: u32) -> Vec<Event> {
+fn run<S: Read + Write>(link: &mut Link<S>, cycles: u32) -> Vec<Event> {
     let sequence = link.request(HostMessage::Run(RunLength::Cycles(cycles))).unwrap();
     let mut events = link.events().map(Result::unwrap);
     let _ = events.by_ref().take_while(|event| event.kind != EventKind::Begun(sequence)).count();
@@ -157,7 +165,7 @@ fn steady_angles(events: &[Event], rpm: f64) -> Vec<f64> {
     angles
 }
 
-fn settle(link: &mut Bench<'_>, rpm: f64, kpa: f64) {
+fn settle<S: Read + Write>(link: &mut Link<S>, rpm: f64, kpa: f64) {
     let intake = Intake { depression: bobweight_wire::Depression((kpa * 256.0) as u16), throttle_closed: false };
     link.request(HostMessage::Intake(intake)).unwrap();
     link.request(HostMessage::Speed(wire_speed(rpm))).unwrap();
@@ -385,4 +393,65 @@ fn sparks_a_second() {
         println!("{:.0} simulated sparks a second", sparks as f64 / start.elapsed().as_secs_f64());
         assert_eq!(sparks, 100_000);
     });
+}
+
+/// Through a pseudo-terminal and the serial port's library; then the cable is pulled.
+#[cfg(unix)]
+#[test]
+fn a_serial_port_carries_the_same() {
+    use serialport::{SerialPort, TTYPort};
+
+    let (mut board, host) = TTYPort::pair().unwrap();
+    board.set_timeout(std::time::Duration::from_millis(1)).unwrap();
+    let path = host.name().unwrap();
+    let (pull, pulled) = std::sync::mpsc::channel::<()>();
+    let bench = std::thread::spawn(move || {
+        let (table, firmware) = timetable(&Imperfections::default());
+        let ignition = CoreIgnition::new(&table, firmware, volts(12));
+        let mut cable = Cable { port: board, pulled };
+        serve(SimulatedBench::new(ignition, Imperfections::default(), 12), &mut cable)
+    });
+
+    let mut link = serial::open(&path).unwrap();
+    assert_eq!(link.place(), format!("serial port {path}"));
+    let busy = serial::open(&path).err().unwrap();
+    assert!(busy.to_string().contains("another program is using it"), "{busy}");
+    link.request(pattern()).unwrap();
+    settle(&mut link, 650.0, 0.0);
+    // Longer than the two seconds of silence that a stimulator allows.
+    let angles = steady_angles(&run(&mut link, 20), 650.0);
+    assert_eq!(angles.len(), 80);
+    assert!(angles.iter().all(|angle| (angle - 8.0).abs() < 0.05), "{angles:?}");
+
+    pull.send(()).unwrap();
+    let error = link.events().find_map(Result::err).unwrap();
+    assert!(matches!(error, LinkError::Broken { .. } | LinkError::Silent { .. }), "{error:?}");
+    assert!(error.to_string().contains("look at the cable"), "{error}");
+    bench.join().unwrap().unwrap();
+    drop(host);
+}
+
+/// A serial port that ends when it is pulled.
+#[cfg(unix)]
+struct Cable {
+    port: serialport::TTYPort,
+    pulled: std::sync::mpsc::Receiver<()>,
+}
+
+#[cfg(unix)]
+impl Read for Cable {
+    fn read(&mut self, buffer: &mut [u8]) -> std::io::Result<usize> {
+        if self.pulled.try_recv().is_ok() { Ok(0) } else { self.port.read(buffer) }
+    }
+}
+
+#[cfg(unix)]
+impl Write for Cable {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        self.port.write(bytes)
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        self.port.flush()
+    }
 }

@@ -1,4 +1,6 @@
 //! Drives a stimulator as a board does, with a clock of its own.
+// Test figures are small and chosen; what a cast could lose is not there.
+#![allow(clippy::cast_possible_truncation, clippy::cast_precision_loss, clippy::cast_sign_loss, clippy::float_cmp)]
 // Each test file is a crate of its own and uses what it needs.
 #![allow(dead_code)]
 
