@@ -104,7 +104,10 @@ fn a_run_says_first_where_its_curve_comes_from() {
     std::fs::write(folder.path().join("fire-float-readings.csv"), &text).expect("readings");
     let source = demo.curve_source().unwrap_or_else(|failure| panic!("{failure:?}"));
     let said = source.statements.join("\n");
-    assert!(said.contains("Initial timing") && said.contains("lies within what the readings leave open"), "{said}");
+    assert!(
+        said.contains("Initial timing") && said.contains("agrees with the readings within their uncertainty"),
+        "{said}"
+    );
     assert_eq!(source.readings_digest, Some(digest(text.as_bytes())));
     assert_eq!(demo.identity().unwrap_or_else(|failure| panic!("{failure:?}")).name, "pump engine of the fire float");
     let without = prepared(&demo_text().replacen("readings =", "# readings =", 1));
