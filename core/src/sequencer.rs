@@ -192,7 +192,6 @@ impl<'t> Sequencer<'t> {
     /// Call it after every coil-off and at least every 2^30 ticks, so that a long stop cannot look short when the clock wraps.
     pub const fn poll(&mut self, now: u32) -> Answer {
         self.coil.settle(now);
-        self.coil.forget(now);
         if let Some(since) = self.vacuum_since
             && now.wrapping_sub(since) > 1 << 30
         {
@@ -276,7 +275,7 @@ impl<'t> Sequencer<'t> {
             return Answer::Nothing;
         }
         self.armed = false;
-        if !self.rhythm.is_due(at) {
+        if !self.rhythm.is_due(now) {
             // The engine stopped between its flanks.
             return Answer::Nothing;
         }

@@ -1,1 +1,1 @@
-//! placeholder
+//! Law B.

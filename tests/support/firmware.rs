@@ -47,6 +47,7 @@ pub struct Timer<'t> {
     order: Option<Dwelt>,
     clock_starts_at: u32,
     now: u64,
+    polled: u64,
     edges: u64,
     largest: u64,
     latency: u64,
@@ -67,6 +68,7 @@ impl<'t> Timer<'t> {
             order: None,
             clock_starts_at,
             now: 0,
+            polled: 0,
             edges: 0,
             largest: ticks(plain.largest_dwell),
             latency: ticks(plain.latency) + 1,
@@ -102,8 +104,8 @@ impl<'t> Timer<'t> {
                 Some(order) if order.off <= until => order.off.max(self.now),
                 _ => until,
             };
-            self.now = next.min(self.now + (1 << 29));
-            if self.finish() || self.now < until {
+            self.now = next.min(self.polled + (1 << 29));
+            if self.finish() || self.now == self.polled + (1 << 29) {
                 self.poll();
             }
         }
@@ -121,6 +123,7 @@ impl<'t> Timer<'t> {
 
     /// Asks the sequencer whether there is anything to do.
     pub fn poll(&mut self) {
+        self.polled = self.now;
         let answer = self.sequencer.poll(self.clock(self.now));
         if let Answer::Order { on, off } = answer {
             self.hold_early_order(self.unwrapped(on), self.unwrapped(off));
@@ -155,7 +158,7 @@ impl<'t> Timer<'t> {
     }
 
     fn edge(&mut self, flank: Flank, at: u64) {
-        let forced = self.unruly();
+        let (forced, phase_before) = (self.unruly(), self.sequencer.phase());
         let answer = self.sequencer.edge(flank, self.clock(at), self.clock(self.now));
         if flank == Flank::Timing {
             self.edges += 1;
@@ -163,8 +166,11 @@ impl<'t> Timer<'t> {
                 Answer::Order { on, off } if self.is_early(off) => {
                     self.hold_early_order(self.unwrapped(on), self.unwrapped(off));
                 }
-                Answer::Order { off, .. } => self.hold_timed_spark(at, self.unwrapped(off)),
-                Answer::MoveOff { off } if forced == self.unruly() => self.hold_timed_spark(at, self.unwrapped(off)),
+                Answer::Order { off, .. } => self.hold_timed_spark(at, self.unwrapped(off), self.sequencer.phase()),
+                // A change of phase acts from the next dwell on.
+                Answer::MoveOff { off } if forced == self.unruly() => {
+                    self.hold_timed_spark(at, self.unwrapped(off), phase_before);
+                }
                 _ => {}
             }
         }
@@ -193,13 +199,12 @@ impl<'t> Timer<'t> {
     }
 
     /// Law A: an order's angle at the period that it used is inside the limits; never early by one tick.
-    fn hold_timed_spark(&self, edge: u64, off: u64) {
+    fn hold_timed_spark(&self, edge: u64, off: u64, phase: Phase) {
         let plain = self.plain;
         let Some(period) = self.sequencer.period() else { panic!("a timed spark without a period") };
-        let (least, greatest) = match self.sequencer.phase() {
+        let (least, greatest) = match phase {
             Phase::Cranking => (-30.0, plain.greatest_cranking),
-            // A dwell that began in another phase keeps that phase's limits.
-            _ => (plain.least.min(plain.cranking), plain.greatest.max(plain.greatest_cranking)),
+            _ => (plain.least, plain.greatest),
         };
         let degrees_per_tick = plain.spacing() / f64::from(period);
         #[allow(clippy::cast_precision_loss)] // A delay is far below 2^52 ticks.

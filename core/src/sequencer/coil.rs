@@ -31,8 +31,11 @@ impl Coil {
         next_pulse: false,
     };
 
-    /// Books an order whose off time has come.
+    /// Books an order whose off time has come, and forgets a spark before the clock wraps around to it.
     pub const fn settle(&mut self, now: u32) {
+        if self.sparked && now.wrapping_sub(self.last_off) > 1 << 29 {
+            self.sparked = false;
+        }
         if self.ordered && later_by(now, self.off) >= 0 {
             self.ordered = false;
             self.sparked = true;
@@ -42,13 +45,6 @@ impl Coil {
             } else {
                 self.next_pulse = true;
             }
-        }
-    }
-
-    /// Forgets a spark before the clock wraps around to it.
-    pub const fn forget(&mut self, now: u32) {
-        if self.sparked && now.wrapping_sub(self.last_off) > 1 << 29 {
-            self.sparked = false;
         }
     }
 

@@ -180,7 +180,7 @@ impl Rhythm {
         } else if interval <= self.window.hi {
             self.note(at, false);
             if matches!(self.echo, Echo::Listening) {
-                self.echo = Echo::Proven;
+                self.echo = if self.refused.is_none() { Echo::Proven } else { Echo::NoDoubt };
             }
             // At the start an edge between says that the first interval may have been a multiple of the period.
             self.settled = self.settled || self.refused.is_none();
@@ -232,6 +232,9 @@ impl Rhythm {
 
     /// An edge after the window.
     const fn late(&mut self, at: u32, interval: u32, table: &Timetable) -> Heard {
+        if matches!(self.echo, Echo::Listening) {
+            self.echo = Echo::NoDoubt;
+        }
         let since_refused = match self.refused {
             Some(refused) => at.wrapping_sub(refused),
             None => 0,

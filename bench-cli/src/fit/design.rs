@@ -1,0 +1,76 @@
+//! The columns of the linear model: given its knots, the curve is linear in its levels.
+
+use nalgebra::SVector;
+
+/// Readings as the fit sees them: a place on the axis, how it was reached, an angle.
+#[derive(Debug, Clone)]
+pub(super) struct Points {
+    /// Speed in crank rpm, or depression scaled to it.
+    pub(super) x: Vec<f64>,
+    /// +1 where the speed was rising, -1 falling, 0 steady.
+    pub(super) direction: Vec<f64>,
+    /// Crank degrees above `centre`.
+    pub(super) y: Vec<f64>,
+    /// The median angle: the levels' prior is about it.
+    pub(super) centre: f64,
+}
+
+impl Points {
+    /// Points from `(x, direction, y)`, at least one, about their median.
+    pub(super) fn about_median(readings: &[(f64, f64, f64)]) -> Self {
+        let mut angles: Vec<f64> = readings.iter().map(|reading| reading.2).collect();
+        Self::about(super::summary::quantile(&mut angles, 0.5), readings.iter().copied())
+    }
+
+    /// Points from `(x, direction, y)` about a centre.
+    pub(super) fn about(centre: f64, readings: impl Iterator<Item = (f64, f64, f64)>) -> Self {
+        let mut points = Self { x: Vec::new(), direction: Vec::new(), y: Vec::new(), centre };
+        for (x, direction, y) in readings {
+            points.x.push(x);
+            points.direction.push(direction);
+            points.y.push(y - centre);
+        }
+        points
+    }
+
+    pub(super) fn len(&self) -> usize {
+        self.y.len()
+    }
+
+    /// Lowest and highest place.
+    pub(super) fn range(&self) -> (f64, f64) {
+        let low = self.x.iter().copied().fold(f64::INFINITY, f64::min);
+        let high = self.x.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        (low, high)
+    }
+
+    /// The points without one of them, about the same centre.
+    pub(super) fn without(&self, left_out: Option<usize>) -> Self {
+        let keep = |values: &[f64]| {
+            let kept = values.iter().enumerate().filter(|&(index, _)| Some(index) != left_out);
+            kept.map(|(_, &value)| value).collect()
+        };
+        Self { x: keep(&self.x), direction: keep(&self.direction), y: keep(&self.y), centre: self.centre }
+    }
+}
+
+/// The row of one point: hat functions with flat ends on `knots`; where there is a column more than knots, it holds
+/// `-d/2` between the first and the last knot, for the angle by which a falling speed reads above a rising one.
+#[inline]
+pub(super) fn row<const K: usize, const P: usize>(knots: &[f64; K], x: f64, direction: f64) -> SVector<f64, P> {
+    let mut row = SVector::zeros();
+    if x <= knots[0] {
+        row[0] = 1.0;
+    } else if x >= knots[K - 1] {
+        row[K - 1] = 1.0;
+    } else {
+        let above = (1..K).find(|&knot| x < knots[knot]).unwrap_or(K - 1);
+        let share = (x - knots[above - 1]) / (knots[above] - knots[above - 1]);
+        row[above - 1] = 1.0 - share;
+        row[above] = share;
+        if P > K {
+            row[P - 1] = -direction / 2.0;
+        }
+    }
+    row
+}

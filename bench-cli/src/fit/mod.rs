@@ -1,0 +1,144 @@
+//! Readings to a curve with its uncertainty.
+//!
+//! Given its knots a piecewise linear curve is linear in its levels, so the whole posterior is had on a grid of knots,
+//! exactly and without iteration: normal levels, inverse gamma scatter, one misread at most, one ramp or two. Draws from
+//! it give every interval and probability; the curve that is reported is that of least squares.
+
+mod corners;
+mod curve;
+mod design;
+mod draws;
+mod error;
+mod grid;
+mod least_squares;
+mod misread;
+mod node;
+mod prior;
+mod result;
+mod sentences;
+mod summary;
+#[cfg(test)]
+mod tests;
+mod vacuum;
+
+pub use corners::WideCorner;
+pub use curve::Curve;
+pub use error::FitError;
+pub use misread::Misread;
+pub use result::{Band, EndOfSurvey, FitResult, Unsettled};
+pub use sentences::sentences;
+pub use summary::Estimate;
+pub use vacuum::{VacuumFit, VacuumOutcome};
+
+use rand::SeedableRng;
+use rand_chacha::ChaCha8Rng;
+
+use crate::readings::{Hose, Reading, Readings, SpeedWas};
+use design::Points;
+use draws::draw;
+use least_squares::least_squares;
+use misread::Suspect;
+use node::Marginal;
+use prior::Prior;
+
+/// Independent draws from the posterior.
+const DRAWS: usize = 2000;
+/// Cells to a knot of the coarse grid and parts of a heavy cell in the fine one, for one ramp and for two.
+const ONE_RAMP: (u16, u16) = (40, 4);
+const TWO_RAMPS: (u16, u16) = (24, 3);
+/// Cells to a knot of the grid that the search for the least squares starts from.
+const SEARCH_CELLS: u16 = 40;
+/// Before a reading is seen, one ramp is held to be twice as likely as two. At even odds a second ramp was found where
+/// there is none in 5.9 % of 1 000 invented surveys and missed in 1.5 %; so in 1.8 % and 2.6 %.
+const PRIOR_ODDS_OF_TWO_RAMPS: f64 = 0.5;
+/// Fewest hose-off readings for any curve: as many as one ramp has numbers, and one to spare.
+pub(crate) const FEWEST_READINGS: usize = 6;
+/// The least range of speeds for any curve, crank rpm: two ramps of the narrowest.
+pub(crate) const NARROWEST_SURVEY: f64 = 2.0 * grid::NARROWEST;
+/// The scatters that a reading may have, crank degrees.
+const SCATTERS: std::ops::RangeInclusive<f64> = 0.05..=5.0;
+
+/// What the user may say beside the readings.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FitOptions {
+    /// Expected standard deviation of a reading, crank degrees, 0.05 to 5; worth 6 readings.
+    pub scatter: f64,
+    /// Seed of the draws: the same readings, options and seed give the same result.
+    pub seed: u64,
+}
+
+impl Default for FitOptions {
+    fn default() -> Self {
+        Self { scatter: 0.5, seed: 1 }
+    }
+}
+
+/// Fits the readings: initial timing, centrifugal advance by one ramp or two, vacuum advance by one.
+///
+/// # Errors
+/// Too few hose-off readings, or too narrow a range of speeds, for any curve; a scatter out of range.
+pub fn fit(readings: &Readings, options: &FitOptions) -> Result<FitResult, FitError> {
+    let off = with_hose(readings, Hose::Off);
+    let points = points_of(&off);
+    refuse(&readings.name, &points, options)?;
+    let mut rng = ChaCha8Rng::seed_from_u64(options.seed);
+    let prior = Prior::new(options.scatter);
+    let one = Marginal::<2, 3>::new(&points, prior);
+    let two = Marginal::<3, 4>::new(&points, prior);
+    let one_grid = grid::two_passes(&one, ONE_RAMP.0, ONE_RAMP.1);
+    let two_grid = grid::two_passes(&two, TWO_RAMPS.0, TWO_RAMPS.1);
+    let odds_of_two_ramps = PRIOR_ODDS_OF_TWO_RAMPS * (two_grid.log_evidence - one_grid.log_evidence).exp();
+    let ramps = if odds_of_two_ramps > 1.0 { 2 } else { 1 };
+    let draws =
+        if ramps == 1 { draw(&one, &one_grid, DRAWS, &mut rng) } else { draw(&two, &two_grid, DRAWS, &mut rng) };
+    let suspect = Suspect::most_likely(&draws, off.len());
+    let left_out = suspect.as_ref().and_then(Suspect::left_out);
+    let kept = points.without(left_out);
+    let found = if ramps == 1 {
+        least_squares::<2, 3>(&kept, SEARCH_CELLS)
+    } else {
+        least_squares::<3, 4>(&kept, SEARCH_CELLS)
+    };
+    let found = found.ok_or_else(|| narrow(&readings.name, &kept))?;
+    let found_as_draw = found.as_draw();
+    let vacuum = vacuum::fit_vacuum(&with_hose(readings, Hose::On), &draws, &found_as_draw, points.len(), &mut rng);
+    let expected = |reading: &Reading| found_as_draw.at(reading.crank_rpm, direction(reading.speed_was));
+    let misread = suspect.map(|suspect| suspect.against(&off, expected));
+    Ok(result::assemble(&kept, found, draws, odds_of_two_ramps, misread, vacuum))
+}
+
+fn refuse(name: &str, points: &Points, options: &FitOptions) -> Result<(), FitError> {
+    if !SCATTERS.contains(&options.scatter) {
+        return Err(FitError::Scatter(options.scatter));
+    }
+    if points.len() < FEWEST_READINGS {
+        return Err(FitError::TooFewReadings { name: name.to_owned(), found: points.len() });
+    }
+    let (low, high) = points.range();
+    if high - low < NARROWEST_SURVEY { Err(narrow(name, points)) } else { Ok(()) }
+}
+
+fn narrow(name: &str, points: &Points) -> FitError {
+    let (low, high) = points.range();
+    FitError::NarrowRange { name: name.to_owned(), low, high }
+}
+
+/// The readings with the hose so, each with its place in the file.
+fn with_hose(readings: &Readings, hose: Hose) -> Vec<(usize, &Reading)> {
+    readings.readings.iter().enumerate().filter(|(_, reading)| reading.hose == hose).collect()
+}
+
+fn points_of(readings: &[(usize, &Reading)]) -> Points {
+    let point = |reading: &Reading| (reading.crank_rpm, direction(reading.speed_was), reading.crank_degrees);
+    let points: Vec<_> = readings.iter().map(|(_, reading)| point(reading)).collect();
+    Points::about_median(&points)
+}
+
+/// +1 rising, -1 falling, 0 steady.
+fn direction(speed_was: SpeedWas) -> f64 {
+    match speed_was {
+        SpeedWas::Rising => 1.0,
+        SpeedWas::Falling => -1.0,
+        SpeedWas::Steady => 0.0,
+    }
+}

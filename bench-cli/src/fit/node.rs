@@ -1,0 +1,131 @@
+//! One place of the knots: how well it explains the readings, with all of them and without each in turn.
+//!
+//! Levels and scatter are integrated out in closed form (normal inverse gamma model, as in any text on Bayesian linear
+//! regression). With A = X'X + V^-1, S = y'y - b'A b and leverage l = x'A^-1 x, leaving out a reading with residual e
+//! divides |A| by 1 / (1 - l) and takes e^2 / (1 - l) from S.
+
+use nalgebra::{SMatrix, SVector};
+
+use super::design::{Points, row};
+use super::prior::Prior;
+
+/// What is the same at every node: readings, prior, constants.
+pub(super) struct Marginal<'a, const K: usize, const P: usize> {
+    pub(super) points: &'a Points,
+    prior: Prior,
+    precision: SMatrix<f64, P, P>,
+    squares: f64,
+    /// Log of everything that does not depend on the knots, with all readings and with one left out.
+    constant_all: f64,
+    constant_one_out: f64,
+}
+
+/// Room for the rows and log weights of a node, used again and again.
+pub(super) struct Scratch<const P: usize> {
+    rows: Vec<SVector<f64, P>>,
+    /// Log weight of each reading being left out, then of none.
+    pub(super) log_weights: Vec<f64>,
+}
+
+impl<const P: usize> Scratch<P> {
+    pub(super) fn new() -> Self {
+        Self { rows: Vec::new(), log_weights: Vec::new() }
+    }
+}
+
+/// Coefficients and scatter at one place of the knots, given which reading is left out.
+pub(super) struct Conditional<const P: usize> {
+    pub(super) coefficients: SVector<f64, P>,
+    /// Lower triangle of A.
+    pub(super) factor: SMatrix<f64, P, P>,
+    pub(super) shape: f64,
+    pub(super) scale: f64,
+}
+
+impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
+    #[expect(clippy::cast_precision_loss, reason = "a survey has far fewer than 2^52 readings")]
+    pub(super) fn new(points: &'a Points, prior: Prior) -> Self {
+        let precision = prior.precision::<K, P>();
+        let log_precision: f64 = precision.diagonal().iter().map(|value| value.ln()).sum();
+        let constant = |readings: f64| {
+            0.5 * log_precision - 0.5 * readings * std::f64::consts::TAU.ln() + prior.shape * prior.scale.ln()
+                - libm::lgamma(prior.shape)
+                + libm::lgamma(prior.shape + 0.5 * readings)
+        };
+        let readings = points.len() as f64;
+        Self {
+            points,
+            prior,
+            precision,
+            squares: points.y.iter().map(|y| y * y).sum(),
+            constant_all: constant(readings),
+            constant_one_out: constant(readings - 1.0) - Prior::misread_cost(points.len()),
+        }
+    }
+
+    /// Log of the marginal likelihood at `knots`; the log weights of its parts stay in `scratch`.
+    #[expect(clippy::cast_precision_loss, reason = "a survey has far fewer than 2^52 readings")]
+    pub(super) fn log_likelihood(&self, knots: &[f64; K], scratch: &mut Scratch<P>) -> f64 {
+        let mut matrix = self.precision;
+        let mut product = SVector::<f64, P>::zeros();
+        scratch.rows.clear();
+        scratch.log_weights.clear();
+        let points = self.points;
+        for index in 0..points.len() {
+            let row = row::<K, P>(knots, points.x[index], points.direction[index]);
+            matrix.syger(1.0, &row, &row, 1.0);
+            product.axpy(points.y[index], &row, 1.0);
+            scratch.rows.push(row);
+        }
+        matrix.fill_upper_triangle_with_lower_triangle();
+        let Some(factor) = matrix.cholesky() else {
+            return f64::NEG_INFINITY;
+        };
+        let log_determinant = 2.0 * factor.l_dirty().diagonal().iter().map(|value| value.ln()).sum::<f64>();
+        let inverse = factor.inverse();
+        let coefficients = inverse * product;
+        let sum = self.squares - product.dot(&coefficients);
+        let readings = points.len() as f64;
+        let shape = self.prior.shape + 0.5 * readings;
+        for (index, row) in scratch.rows.iter().enumerate() {
+            let residual = points.y[index] - row.dot(&coefficients);
+            let rest = 1.0 - row.dot(&(inverse * row));
+            let scale = self.prior.scale + 0.5 * (sum - residual * residual / rest);
+            let log_determinants = log_determinant + rest.ln();
+            scratch.log_weights.push(self.constant_one_out - 0.5 * log_determinants - (shape - 0.5) * scale.ln());
+        }
+        let scale = self.prior.scale + 0.5 * sum;
+        scratch.log_weights.push(self.constant_all - 0.5 * log_determinant - shape * scale.ln());
+        log_sum(&scratch.log_weights)
+    }
+
+    /// The distribution of coefficients and scatter at `knots` with `left_out` left out.
+    pub(super) fn conditional(&self, knots: &[f64; K], left_out: Option<usize>) -> Option<Conditional<P>> {
+        let points = self.points;
+        let mut matrix = self.precision;
+        let mut product = SVector::<f64, P>::zeros();
+        let mut squares = 0.0;
+        let mut readings = 0;
+        for index in (0..points.len()).filter(|&index| Some(index) != left_out) {
+            let row = row::<K, P>(knots, points.x[index], points.direction[index]);
+            matrix += row * row.transpose();
+            product += row * points.y[index];
+            squares += points.y[index] * points.y[index];
+            readings += 1;
+        }
+        let factor = matrix.cholesky()?;
+        let coefficients = factor.solve(&product);
+        let shape = self.prior.shape + 0.5 * f64::from(readings);
+        let scale = self.prior.scale + 0.5 * (squares - product.dot(&coefficients));
+        Some(Conditional { coefficients, factor: factor.l(), shape, scale })
+    }
+}
+
+/// Log of the sum of exponentials, without overflow.
+pub(super) fn log_sum(logs: &[f64]) -> f64 {
+    let greatest = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    if greatest == f64::NEG_INFINITY {
+        return greatest;
+    }
+    greatest + logs.iter().map(|log| (log - greatest).exp()).sum::<f64>().ln()
+}

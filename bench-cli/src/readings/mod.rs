@@ -1,0 +1,99 @@
+//! Readings of an old distributor: a CSV file of what a timing light, a tachometer and a vacuum gauge showed.
+//!
+//! Columns in any order, named in the first line that is not a comment; `#` starts a comment:
+//!
+//! | column | values |
+//! | --- | --- |
+//! | `hose` | `on`, `off`: the vacuum hose at the distributor |
+//! | `speed_was` | `rising`, `falling`, `steady` before the reading was taken |
+//! | `crank_rpm` or `distributor_rpm` | a number above 0 |
+//! | `crank_degrees` or `distributor_degrees` | before top dead centre; after it is negative |
+//! | at most one of `vacuum_inHg`, `vacuum_kPa`, `vacuum_mmHg`, `vacuum_mbar`, `vacuum_psi` (depression below the atmosphere), `manifold_kPa_absolute` | empty while the hose is off |
+//!
+//! Absolute pressures need a line `# atmosphere = 101.3 kPa absolute`.
+
+mod columns;
+mod error;
+mod field;
+mod lines;
+mod parse;
+#[cfg(test)]
+mod tests;
+mod text;
+
+pub use error::{Problem, ReadingsError, Refusal};
+pub use parse::parse;
+
+use std::path::Path;
+
+/// Whether the vacuum hose was on the distributor's vacuum unit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Hose {
+    /// On the unit: the reading holds vacuum advance.
+    On,
+    /// Off and stopped up: the reading holds initial timing and centrifugal advance alone.
+    Off,
+}
+
+/// How the engine came to the speed of a reading; weights that stick lag behind.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SpeedWas {
+    /// From below.
+    Rising,
+    /// From above.
+    Falling,
+    /// Held, or not noted.
+    Steady,
+}
+
+/// One reading, in the units of the inside.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// Line of the file, from 1.
+    pub line: usize,
+    /// The vacuum hose.
+    pub hose: Hose,
+    /// How the speed was reached.
+    pub speed_was: SpeedWas,
+    /// Crank rpm, above 0 and at most 20 000.
+    pub crank_rpm: f64,
+    /// Crank degrees before top dead centre, -30 to 90.
+    pub crank_degrees: f64,
+    /// Depression in kPa, 0 to 110; always there while the hose is on, never while it is off.
+    pub depression_kpa: Option<f64>,
+}
+
+/// The readings of one file, in the order of the file. There is at least one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Readings {
+    /// Name of the file, as messages show it.
+    pub name: String,
+    /// The readings.
+    pub readings: Vec<Reading>,
+    /// The atmosphere in kPa absolute, where the file states it.
+    pub atmosphere_kpa: Option<f64>,
+}
+
+impl Readings {
+    /// The readings with the hose off.
+    pub fn hose_off(&self) -> impl Iterator<Item = &Reading> {
+        self.readings.iter().filter(|reading| reading.hose == Hose::Off)
+    }
+
+    /// The readings with the hose on.
+    pub fn hose_on(&self) -> impl Iterator<Item = &Reading> {
+        self.readings.iter().filter(|reading| reading.hose == Hose::On)
+    }
+}
+
+/// Reads the file at `path`.
+///
+/// # Errors
+/// What [`parse`] refuses, and a file that is missing, a folder, or not to be read.
+pub fn read(path: &Path) -> Result<Readings, ReadingsError> {
+    let name = path.display().to_string();
+    match std::fs::read(path) {
+        Ok(bytes) => parse(&name, &bytes),
+        Err(cause) => Err(ReadingsError::from_io(name, path, cause)),
+    }
+}

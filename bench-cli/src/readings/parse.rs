@@ -1,0 +1,186 @@
+//! From bytes to readings.
+
+use std::ops::Range;
+
+use super::columns::{Columns, Pressure, Tells};
+use super::error::{Problem, ReadingsError};
+use super::field::{Field, word};
+use super::lines::{Fields, lines, whole};
+use super::text::Text;
+use super::{Hose, Reading, Readings, SpeedWas};
+
+const HIGHEST_CRANK_RPM: f64 = 20_000.0;
+const CRANK_DEGREES: (f64, f64) = (-30.0, 90.0);
+const GREATEST_DEPRESSION_KPA: f64 = 110.0;
+/// From the highest roads there are to the deepest high-pressure winter day at sea level, with room.
+const ATMOSPHERE_KPA: (f64, f64) = (50.0, 110.0);
+
+/// Readings from the bytes of a CSV file; `name` is the file's name for messages.
+///
+/// LF, CR and CRLF ends of lines and a byte order mark are accepted.
+///
+/// # Errors
+/// Every refusal names file, line, column where there is one, value and remedy.
+pub fn parse(name: &str, bytes: &[u8]) -> Result<Readings, ReadingsError> {
+    let text = Text::new(name, bytes)?;
+    let atmosphere_kpa = atmosphere(&text)?;
+    let mut lines = lines(&text).into_iter();
+    let Some(header) = lines.next() else {
+        let remedy =
+            "begin with a line such as `hose,speed_was,crank_rpm,crank_degrees` and add a line for each reading";
+        return Err(text.refuse(0..0, None, Problem::Empty, remedy));
+    };
+    refuse_other_separators(&text, &header)?;
+    let header_place = whole(&header);
+    let named: Vec<_> = header.iter().map(|(name, place)| (name.as_str(), place.clone())).collect();
+    let columns = Columns::from_header(&text, &named)?;
+    if atmosphere_kpa.is_none()
+        && let Some(vacuum) = columns.vacuum
+        && matches!(vacuum.column.tells, Tells::Vacuum(Pressure::Absolute))
+    {
+        let place = header[vacuum.index].1.clone();
+        let remedy = "add a line `# atmosphere = 101.3 kPa absolute` with what the gauge shows while the engine stands";
+        return Err(text.refuse(place, Some(vacuum.column.name), Problem::NoAtmosphere, remedy));
+    }
+    let readings = lines.map(|line| reading(&text, &columns, atmosphere_kpa, &line)).collect::<Result<Vec<_>, _>>()?;
+    if readings.is_empty() {
+        return Err(text.refuse(
+            header_place,
+            None,
+            Problem::NoReadings,
+            "add a line for each reading below the names",
+        ));
+    }
+    Ok(Readings { name: name.to_owned(), readings, atmosphere_kpa })
+}
+
+fn refuse_other_separators(text: &Text<'_>, header: &Fields) -> Result<(), ReadingsError> {
+    for (sign, name) in [(';', "semicolons"), ('\t', "tabs")] {
+        if header.iter().any(|(field, _)| field.contains(sign)) {
+            let remedy = "export it again with commas between the columns and points in the numbers (8.5)";
+            return Err(text.refuse(whole(header), None, Problem::Separator(name), remedy));
+        }
+    }
+    Ok(())
+}
+
+fn atmosphere(text: &Text<'_>) -> Result<Option<f64>, ReadingsError> {
+    let mut found = None;
+    for (place, comment) in &text.comments {
+        let Some((key, value)) = comment.split_once('=') else {
+            continue;
+        };
+        if key.trim() != "atmosphere" {
+            continue;
+        }
+        let place = *place..place + 1 + comment.trim_end().len();
+        if found.is_some() {
+            return Err(text.refuse(place, None, Problem::RepeatedAtmosphere, "keep the line that is right"));
+        }
+        let kpa = value.trim().strip_suffix("kPa absolute").and_then(|number| number.trim().parse::<f64>().ok());
+        match kpa {
+            Some(kpa) if (ATMOSPHERE_KPA.0..=ATMOSPHERE_KPA.1).contains(&kpa) => found = Some(kpa),
+            _ => {
+                let problem = Problem::Atmosphere(value.trim().to_owned());
+                let remedy = "write it as `# atmosphere = 101.3 kPa absolute`, from 50 to 110 kPa";
+                return Err(text.refuse(place, None, problem, remedy));
+            }
+        }
+    }
+    Ok(found)
+}
+
+fn reading(
+    text: &Text<'_>,
+    columns: &Columns,
+    atmosphere_kpa: Option<f64>,
+    line: &Fields,
+) -> Result<Reading, ReadingsError> {
+    refuse_field_count(text, columns.count, line)?;
+    let hose = word(text, line, columns.hose, "on, off", &[("on", Hose::On), ("off", Hose::Off)])?;
+    let speeds = [("rising", SpeedWas::Rising), ("falling", SpeedWas::Falling), ("steady", SpeedWas::Steady)];
+    let speed_was = word(text, line, columns.speed_was, "rising, falling, steady", &speeds)?;
+    let (Tells::Speed(speed_factor), Tells::Angle(angle_factor)) =
+        (columns.speed.column.tells, columns.angle.column.tells)
+    else {
+        unreachable!("a column stands only in the slot of what it tells")
+    };
+    let speed = Field::new(text, line, columns.speed);
+    let crank_rpm = speed.number(
+        |value| value * speed_factor,
+        f64::MIN_POSITIVE..=HIGHEST_CRANK_RPM,
+        || format!("above 0 to {} {}", HIGHEST_CRANK_RPM / speed_factor, columns.speed.column.unit),
+    )?;
+    let angle = Field::new(text, line, columns.angle);
+    let (low, high) = CRANK_DEGREES;
+    let crank_degrees = angle.number(
+        |value| value * angle_factor,
+        low..=high,
+        || format!("{} to {} {}", low / angle_factor, high / angle_factor, columns.angle.column.unit),
+    )?;
+    let depression_kpa = depression(text, columns, atmosphere_kpa, line, hose)?;
+    Ok(Reading { line: text.line_of(line[0].1.start), hose, speed_was, crank_rpm, crank_degrees, depression_kpa })
+}
+
+fn refuse_field_count(text: &Text<'_>, columns: usize, line: &Fields) -> Result<(), ReadingsError> {
+    let found = line.len();
+    if line.iter().any(|(field, _)| field.contains(['\n', '\r'])) {
+        let remedy = "take the quotation marks out; no value needs them";
+        return Err(text.refuse(line[0].1.clone(), None, Problem::OpenQuote, remedy));
+    }
+    if found == columns {
+        return Ok(());
+    }
+    let is_whole =
+        |field: &str| !field.is_empty() && field.trim_start_matches('-').bytes().all(|byte| byte.is_ascii_digit());
+    let split_number = found > columns && line.windows(2).any(|pair| is_whole(&pair[0].0) && is_whole(&pair[1].0));
+    let (problem, remedy) = if split_number {
+        let remedy = "write numbers with a point (8.5, not 8,5)";
+        (Problem::SplitByDecimalComma { found, columns }, remedy)
+    } else {
+        let remedy = "give every column one value; a value that is not known stays empty, its comma stays";
+        (Problem::FieldCount { found, columns }, remedy)
+    };
+    Err(text.refuse(whole(line), None, problem, remedy))
+}
+
+fn depression(
+    text: &Text<'_>,
+    columns: &Columns,
+    atmosphere_kpa: Option<f64>,
+    line: &Fields,
+    hose: Hose,
+) -> Result<Option<f64>, ReadingsError> {
+    let without_vacuum = |place: Range<usize>, column: Option<&str>| {
+        let remedy = "give the vacuum at the hose, or write `off` where the hose was off";
+        text.refuse(place, column, Problem::HoseOnWithoutVacuum, remedy)
+    };
+    let Some(place) = columns.vacuum else {
+        return match hose {
+            Hose::Off => Ok(None),
+            Hose::On => Err(without_vacuum(line[columns.hose.index].1.clone(), Some(columns.hose.column.name))),
+        };
+    };
+    let field = Field::new(text, line, place);
+    match (hose, field.value.is_empty()) {
+        (Hose::Off, true) => return Ok(None),
+        (Hose::On, true) => return Err(without_vacuum(field.place, Some(place.column.name))),
+        (Hose::Off, false) => {
+            let remedy = "leave it empty, or write `on` if the hose was on";
+            return Err(field.refuse(Problem::VacuumWithHoseOff(field.value.to_owned()), remedy));
+        }
+        (Hose::On, false) => {}
+    }
+    let kpa = match (place.column.tells, atmosphere_kpa) {
+        (Tells::Vacuum(Pressure::Depression(to_kpa)), _) => field.number(to_kpa, 0.0..=GREATEST_DEPRESSION_KPA, || {
+            let greatest = GREATEST_DEPRESSION_KPA / to_kpa(1.0);
+            format!("0 to {greatest:.1} {}", place.column.unit)
+        }),
+        (Tells::Vacuum(Pressure::Absolute), Some(atmosphere)) => {
+            let range = || format!("0 to {atmosphere} kPa absolute, the atmosphere of this file");
+            field.number(|absolute| atmosphere - absolute, 0.0..=atmosphere, range)
+        }
+        _ => unreachable!("an absolute column without an atmosphere was refused with the header"),
+    };
+    kpa.map(Some)
+}
