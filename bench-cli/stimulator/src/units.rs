@@ -110,7 +110,8 @@ mod tests {
         for step in 0..20_000_u32 {
             let divisor = (step.wrapping_mul(2_654_435_761) >> (step % 32)).max(1);
             let d = u64::from(divisor);
-            assert_eq!(divide(numerator, divisor), (numerator / d, (numerator % d) as u32), "{numerator} / {divisor}");
+            let (quotient, rest) = divide(numerator, divisor);
+            assert_eq!((quotient, u64::from(rest)), (numerator / d, numerator % d), "{numerator} / {divisor}");
             numerator = numerator.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1) >> (step % 3);
         }
         assert_eq!(divide(u64::MAX, u32::MAX), (0x1_0000_0001, 0));
