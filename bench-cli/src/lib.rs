@@ -1,6 +1,8 @@
 //! See the README.
 
+pub mod bench;
 pub mod cli;
+pub mod core_quantity;
 pub mod fit;
 pub mod link;
 pub mod measure;

@@ -22,4 +22,4 @@ pub use dwell::{Dwell, DwellError, DwellSettings, SHORTEST_DWELL};
 pub use limits::{Corner, Judgement, Judgements, Limit, Limits};
 pub use pickup::{Flank, MOST_PULSES, Pickup, PickupError, PickupSettings};
 pub use sequencer::{Answer, Counters, Sequencer};
-pub use timetable::{Firmware, Timetable, TimetableError};
+pub use timetable::{Firmware, Timetable, TimetableError, Window};

@@ -14,7 +14,7 @@ mod refusal;
 mod timing;
 
 pub use refusal::TimetableError;
-pub(crate) use timing::Window;
+pub use timing::Window;
 
 use crate::advance::{AdvanceModel, Phase, STOPPED_BELOW, Vacuum, vacuum_advance};
 use crate::curve::{Breakpoints, MOST_BREAKPOINTS};

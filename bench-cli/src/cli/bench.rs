@@ -1,5 +1,9 @@
 //! `bobweight bench`: what is asked of it, and what must hold before anything is driven.
 
+mod run;
+
+pub use run::run;
+
 use super::cautions::{Work, acknowledge};
 use super::departure::departure_in_words;
 use super::failure::Failure;

@@ -3,8 +3,8 @@
 //! The band of a fit holds with 95 % at one place; a true curve leaves it somewhere, by a little, in far more surveys than
 //! five in a hundred. So a departure is said only where it passes the band by more than one reading scatters.
 
+use crate::core_quantity::{crank_degrees, depression, speed};
 use crate::fit::{Band, FitResult, VacuumOutcome};
-use bobweight::quantity::{Advance, CrankSpeed, Depression};
 use bobweight::{AdvanceModel, Phase};
 
 /// Speeds and depressions at which the curves are compared.
@@ -88,28 +88,6 @@ fn sentence(curve: &str, range: &str, unit: &str, places: usize, departure: Opti
         departure.band.low,
         departure.band.high,
     )
-}
-
-fn crank_degrees(advance: Advance) -> f64 {
-    f64::from(advance.bits()) / f64::from(Advance::STEP)
-}
-
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "the cast saturates, and so does the quantity"
-)]
-fn speed(crank_rpm: f64) -> CrankSpeed {
-    CrankSpeed::saturating_from_bits((crank_rpm * f64::from(CrankSpeed::STEP)).round() as u32)
-}
-
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "the cast saturates, and so does the quantity"
-)]
-fn depression(kpa: f64) -> Depression {
-    Depression::saturating_from_bits((kpa * f64::from(Depression::STEP)).round() as u32)
 }
 
 #[cfg(test)]

@@ -31,6 +31,8 @@ pub struct Cli {
 pub enum Command {
     /// Readings of the old distributor become a curve with its uncertainty.
     Fit(fit::FitArguments),
+    /// An ignition is driven through the bench plan and judged.
+    Bench(bench::BenchArguments),
 }
 
 /// Runs what was asked for, and tells what went wrong.
@@ -38,6 +40,7 @@ pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
     let outcome = match &cli.command {
         None => terminal.out.write_all(steps::STEPS.as_bytes()).map(|()| Exit::Pass).map_err(Failure::from),
         Some(Command::Fit(arguments)) => fit::run(arguments, terminal),
+        Some(Command::Bench(arguments)) => bench::run(arguments, terminal),
     };
     outcome.unwrap_or_else(|failure| terminal.tell(&failure))
 }

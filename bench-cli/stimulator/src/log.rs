@@ -1,6 +1,9 @@
 //! Events, gathered into batches.
 
-use bobweight_wire::{Batch, Event, EventKind};
+use bobweight_wire::{Batch, Event, EventKind, LARGEST_BATCH};
+
+/// Most events of one moment: a ramp that ended, three messages that take effect, a run that is over, and the flank.
+const MOST_AT_ONCE: usize = 6;
 
 #[derive(Debug, Default)]
 pub(crate) struct Log {
@@ -38,13 +41,14 @@ impl Log {
         now.wrapping_sub(self.last)
     }
 
-    /// The batch, if it is full, holds news, or its first event is `patience` ticks old.
+    /// The batch, if it might not hold what comes next, has news, or its first event is `patience` ticks old.
     pub(crate) fn take(&mut self, now: u32, patience: u32) -> Option<Batch> {
         if self.batch.events.is_empty() {
             return None;
         }
         let age = now.wrapping_sub(self.batch.start);
-        if !(self.urgent || self.batch.events.is_full() || age >= patience) {
+        let filled = self.batch.events.len() > LARGEST_BATCH - MOST_AT_ONCE;
+        if !(self.urgent || filled || age >= patience) {
             return None;
         }
         self.urgent = false;

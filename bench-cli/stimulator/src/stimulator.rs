@@ -191,7 +191,7 @@ impl Stimulator {
         }
     }
 
-    /// Events to send, if a batch is full, holds news or is a twentieth of a second old.
+    /// Events to send, if a batch is nearly full, has news or is a twentieth of a second old.
     pub fn events(&mut self, now: u32) -> Option<Batch> {
         self.log.take(now, self.settings.tick_rate_hz / 20)
     }

@@ -103,14 +103,16 @@ impl Change {
     }
 }
 
-/// Between which intervals the next edge can come.
+/// Between which intervals after an edge the next one is believed, in ticks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Window {
-    /// The shortest interval: `max(3/8 T, shortest)`, less the widening.
+pub struct Window {
+    /// The shortest interval: 3/8 of the period or what the greatest acceleration allows, whichever is longer, less T/128 and
+    /// four times the pickup's spread.
     pub lo: u32,
-    /// The longest interval: `min(7/4 T, longest)`, plus the widening.
+    /// The longest interval: 7/4 of the period or what the greatest deceleration allows, whichever is shorter, plus T/128 and
+    /// four times the pickup's spread; never more than the period of 30 crank rpm.
     pub hi: u32,
-    /// The longest interval as a multiple of T, in 1/65 536.
+    /// The longest interval as a multiple of the period, in 1/65 536, before it is kept to that of 30 crank rpm.
     pub slowest_q16: i32,
     /// Whether the engine could stop before its next edge.
     pub could_stop: bool,
@@ -137,7 +139,8 @@ impl Timetable {
     ///
     /// `y <= 1 + x + 4.52 x^2` up to x = 0.3117, and `y >= 1 - x + 0.72 x^2` up to x = 5/8, by the equation of [`Change`]:
     /// both ends were worked out in double precision on 200 000 values of x (largest 4.512, least 0.726), and are held by a test.
-    pub(crate) const fn window(&self, period: u32) -> Window {
+    #[must_use]
+    pub const fn window(&self, period: u32) -> Window {
         let period = if period > self.times.stopped { self.times.stopped } else { period };
         let (widening, _) = scaled(period, self.times.widening_q16);
         // One tick for the period's own rounding and one for this.
