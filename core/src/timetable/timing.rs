@@ -141,6 +141,20 @@ impl Timetable {
     /// both ends were worked out in double precision on 200 000 values of x (largest 4.512, least 0.726), and are held by a test.
     #[must_use]
     pub const fn window(&self, period: u32) -> Window {
+        self.window_of_change(period, self.change(period))
+    }
+
+    /// The window of the edge that follows a period which is half of the interval over a lost edge. Its mean speed lies a whole
+    /// period back and not half of one, which an acceleration of twice the size covers.
+    pub(crate) const fn window_after_lost(&self, period: u32) -> Window {
+        let change = match self.change(period) {
+            Some(x) if 2 * x <= FIVE_EIGHTHS_Q14 as u32 => Some(2 * x),
+            _ => None,
+        };
+        self.window_of_change(period, change)
+    }
+
+    const fn window_of_change(&self, period: u32, change: Option<u32>) -> Window {
         let period = if period > self.times.stopped { self.times.stopped } else { period };
         let (widening, _) = scaled(period, self.times.widening_q16);
         // One tick for the period's own rounding and one for this.
@@ -148,7 +162,7 @@ impl Timetable {
         let mut shortest_q16 = 3 << 13;
         let mut longest_q16 = 7 << 14;
         let mut could_stop = true;
-        if let Some(x) = self.change(period) {
+        if let Some(x) = change {
             let square_q16 = (x * x) >> 12;
             let lo = (65_536 - 4 * x + ((square_q16 * 737) >> 10)) as i32;
             if lo > shortest_q16 {
