@@ -65,7 +65,9 @@ fn pulses_a_tenth_of_a_degree_uneven_are_all_believed() {
         spread: 0.1,
         no_spark_above: 7000.0,
         spark_again_below: 6900.0,
-        pickup_angle: 40.0,
+        pickup_angle: 44.0,
+        cranking: 11.0,
+        greatest_cranking: 12.0,
         ..engine()
     };
     let uneven = 0.1 / plain.spacing();
