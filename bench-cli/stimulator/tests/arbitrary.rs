@@ -1,4 +1,6 @@
 //! Laws that hold whatever a host sends, at whatever moment.
+// Ticks here are far below 2^53.
+#![allow(clippy::cast_precision_loss)]
 
 mod common;
 
