@@ -5,8 +5,13 @@
 //! [`invented`] makes distributors and surveys of them.
 
 pub mod firmware;
+#[cfg(feature = "bench")]
 pub mod invented;
 pub mod numbers;
 pub mod plain;
 pub mod ride;
 pub mod strategy;
+#[cfg(feature = "bench")]
+pub mod truth;
+#[cfg(feature = "bench")]
+pub mod whole_bench;

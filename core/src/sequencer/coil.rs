@@ -15,6 +15,7 @@ enum Pulse {
 
 /// At most one order, waiting or running.
 #[derive(Clone, Debug)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a plain fact of its own")]
 pub(super) struct Coil {
     on: u32,
     off: u32,

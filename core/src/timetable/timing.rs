@@ -2,6 +2,7 @@
 
 use super::{Firmware, Times, Timetable, scaled, shortest_dwell};
 use crate::advance::{AdvanceModel, STOPPED_BELOW};
+use crate::curve::floored;
 use crate::dwell::Dwell;
 use crate::pickup::{Pickup, TWO_TURNS};
 use crate::quantity::{CrankSpeed, TickRate};
@@ -25,7 +26,8 @@ const fn narrowed(ticks: u64, divisor: u64, up: bool) -> u32 {
     if divisor == 0 {
         return u32::MAX;
     }
-    let quotient = if up { ticks.div_ceil(divisor) } else { ticks / divisor };
+    let round = if up { divisor - 1 } else { 0 };
+    let quotient = floored((ticks + round) as i64, divisor as i64) as u64;
     if quotient > u32::MAX as u64 { u32::MAX } else { quotient as u32 }
 }
 
@@ -58,7 +60,7 @@ pub(super) const fn times(model: &AdvanceModel, pickup: &Pickup, dwell: &Dwell, 
         change_top: change.top,
         vacuum_rate: match &model.settings().vacuum {
             // 720 crank degrees a second at 1 kHz are just inside 32 bits.
-            Some(vacuum) => (vacuum.greatest_rate.bits() as u64 * 65_536 / rate.bits() as u64) as u32,
+            Some(vacuum) => floored(vacuum.greatest_rate.bits() as i64 * 65_536, rate.bits() as i64) as u32,
             None => 0,
         },
         second: rate.bits(),
@@ -86,7 +88,7 @@ impl Change {
     const fn new(acceleration: u32, pulses: u8, rate: TickRate) -> Self {
         let f = rate.bits() as u64;
         // 120 x 5/8 f^2 is under 2^62.
-        let top = (75 * f * f / (acceleration as u64 * pulses as u64)).isqrt();
+        let top = (floored((75 * f * f) as i64, acceleration as i64 * pulses as i64) as u64).isqrt();
         let mut shift = 0;
         let mut shifted = if top > 0 { top } else { 1 };
         while shifted >= 65_535 {
@@ -137,7 +139,7 @@ impl Timetable {
 
     /// The window of the edge that follows a period.
     ///
-    /// `y <= 1 + x + 4.52 x^2` up to x = 0.3117, and `y >= 1 - x + 0.72 x^2` up to x = 5/8, by the equation of [`Change`]:
+    /// `y <= 1 + x + 4.52 x^2` up to x = 0.3117, and `y >= 1 - x + 0.72 x^2` up to x = 5/8, by the equation of `Change`:
     /// both ends were worked out in double precision on 200 000 values of x (largest 4.512, least 0.726), and are held by a test.
     #[must_use]
     pub const fn window(&self, period: u32) -> Window {
