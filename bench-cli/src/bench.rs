@@ -120,12 +120,11 @@ impl<'a> Bench<'a> {
     /// Where the sheet lacks a tolerance.
     pub fn setting<S: Read + Write>(&self, link: &Link<S>) -> Result<Setting, BenchError> {
         let steps = f64::from(link.abilities().depression_step) / f64::from(bobweight_wire::Depression::PER_KPA);
-        let vacuum = match &self.settings.model.settings().vacuum {
-            None => Vec::new(),
-            Some(_) => {
-                let breakpoints = self.sheet.vacuum.breakpoints.get()?.iter();
-                breakpoints.map(|point| [point.depression_kpa, point.crank_degrees]).collect()
-            }
+        let vacuum = if self.settings.model.settings().vacuum.is_some() {
+            let breakpoints = self.sheet.vacuum.breakpoints.get()?.iter();
+            breakpoints.map(|point| [point.depression_kpa, point.crank_degrees]).collect()
+        } else {
+            Vec::new()
         };
         let centrifugal = self.sheet.centrifugal.breakpoints.get()?.iter();
         Ok(Setting {

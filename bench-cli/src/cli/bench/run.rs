@@ -21,8 +21,8 @@ use crate::source::DriverError;
 use crate::source::simulated::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
 use crate::verdict::{NOT_PROVEN, NOT_PROVEN_SIMULATED, Setting, Verdict};
 
-/// The battery of the built-in bench.
-const BATTERY: Voltage = bobweight::must!(Voltage::from_bits(13 * Voltage::STEP as u16));
+/// The battery of the built-in bench: 13 V.
+const BATTERY: Voltage = bobweight::must!(Voltage::from_bits(13 << 8));
 
 /// Runs the command.
 ///
@@ -45,23 +45,19 @@ pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, 
     let heard = Arc::clone(&interrupted);
     // Where no handler can be set, an interrupt ends the program, and the stimulator rests after two seconds of silence.
     let _ = ctrlc::set_handler(move || heard.store(true, Ordering::Relaxed));
-    match &arguments.serial {
-        Some(path) => {
-            let longest = prepared.settings.dwell.settings().curve.range().1;
-            let bench = Bench::new(&prepared.sheet, &prepared.settings, seconds(longest))?;
-            let link = serial::open(&path.display().to_string()).map_err(BenchError::from)?;
-            drive(&bench, link, result, json, terminal, &interrupted)
-        }
-        None => {
-            let dwell = prepared.settings.dwell.settings().curve.at(BATTERY);
-            let bench = Bench::new(&prepared.sheet, &prepared.settings, seconds(dwell))?;
-            let imperfections = arguments.simulate.as_ref().map(|simulate| simulate.imperfections).unwrap_or_default();
-            let table = imperfect(&prepared, &imperfections)?;
-            let ignition = CoreIgnition::new(&table, prepared.settings.firmware, BATTERY);
-            let link = SimulatedBench::new(ignition, imperfections, arguments.seed).link().map_err(BenchError::from)?;
-            drive(&bench, link, result, json, terminal, &interrupted)
-        }
+    if let Some(path) = &arguments.serial {
+        let longest = prepared.settings.dwell.settings().curve.range().1;
+        let bench = Bench::new(&prepared.sheet, &prepared.settings, seconds(longest))?;
+        let link = serial::open(&path.display().to_string()).map_err(BenchError::from)?;
+        return drive(&bench, link, result, json, terminal, &interrupted);
     }
+    let dwell = prepared.settings.dwell.settings().curve.at(BATTERY);
+    let bench = Bench::new(&prepared.sheet, &prepared.settings, seconds(dwell))?;
+    let imperfections = arguments.simulate.as_ref().map(|simulate| simulate.imperfections).unwrap_or_default();
+    let table = imperfect(&prepared, &imperfections)?;
+    let ignition = CoreIgnition::new(&table, prepared.settings.firmware, BATTERY);
+    let link = SimulatedBench::new(ignition, imperfections, arguments.seed).link().map_err(BenchError::from)?;
+    drive(&bench, link, result, json, terminal, &interrupted)
 }
 
 /// The timetable of the simulated ignition: the sheet's, with the imperfections that lie in its settings.
