@@ -63,6 +63,7 @@ pub fn link_all() {
     link(bobweight::Timetable::new as fn(_, _, _, _) -> _);
     link(bobweight::Timetable::period_of as fn(_, _) -> _);
     link(bobweight::Timetable::vacuum_advance as fn(_, _, _) -> _);
+    link(bobweight::Timetable::window as fn(_, _) -> _);
     link(bobweight::TimetableError::message as fn(_) -> _);
     link(bobweight::quantity::Acceleration::bits as fn(_) -> _);
     link(bobweight::quantity::Acceleration::from_bits as fn(_) -> _);
