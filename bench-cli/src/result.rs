@@ -268,6 +268,39 @@ pub enum ResultError {
 }
 
 impl BenchResult {
+    /// A result of which nothing is known yet but the name of its sheet: for filling in.
+    pub fn not_driven(sheet: &str) -> Self {
+        Self {
+            schema: SCHEMA.to_owned(),
+            tool_version: env!("CARGO_PKG_VERSION").to_owned(),
+            sheet: SheetIdentity { name: sheet.to_owned(), file: String::new(), digest: None },
+            curve_source: CurveSource { readings_file: None, readings_digest: None, statements: Vec::new() },
+            limits: LimitsOutcome { kept: true, statements: Vec::new() },
+            settings: BenchSettings {
+                source: String::new(),
+                seed: None,
+                simulate: None,
+                pulses_in_two_turns: 0,
+                tolerance_crank_degrees: 0.0,
+                tolerance_ramp_crank_degrees: 0.0,
+                tick_bench_us: 0.0,
+                tick_ignition_us: 0.0,
+                clock_tolerance_percent: 0.0,
+                vacuum_step_kpa: 0.0,
+            },
+            test_points: Vec::new(),
+            regression: None,
+            counts: Counts::of(&[], 0),
+            cranking: Vec::new(),
+            ramps: Vec::new(),
+            disturbed_pulses: Vec::new(),
+            findings: Vec::new(),
+            broken_off: None,
+            verdict: Verdict::Undecided,
+            not_proven: Vec::new(),
+        }
+    }
+
     /// Reads a saved result.
     pub fn from_json(text: &str) -> Result<Self, ResultError> {
         #[derive(Deserialize)]

@@ -216,38 +216,38 @@ impl<'t> Sequencer<'t> {
                 // Whatever was ordered before a stop that nobody polled through is another engine's.
                 self.phase = Phase::Stopped;
                 self.armed = false;
-                self.coil.pulse_passed();
+                self.coil.next_pulse();
                 self.cancel(now)
             }
             Heard::FirstPeriod => {
                 self.change_phase();
                 self.armed = self.cranks_by_second_flank();
-                self.coil.pulse_passed();
+                self.coil.next_pulse();
                 self.cancel(now)
             }
             Heard::OrdersNothing => {
                 self.armed = false;
-                self.coil.pulse_passed();
+                self.coil.next_pulse();
                 self.cancel(now)
             }
             Heard::Good | Heard::AfterLost => {
                 self.change_phase();
                 self.coil.next_pulse();
-                self.time_spark(at, now, phase_of_running_dwell, false)
+                self.time_spark(at, now, phase_of_running_dwell)
             }
             Heard::TakesPlace => {
                 self.change_phase();
-                self.time_spark(at, now, phase_of_running_dwell, true)
+                self.time_spark(at, now, phase_of_running_dwell)
             }
         }
     }
 
     /// Orders the spark of the pulse whose edge came at `at`.
-    const fn time_spark(&mut self, at: u32, now: u32, phase_of_running_dwell: Phase, same_pulse: bool) -> Answer {
+    const fn time_spark(&mut self, at: u32, now: u32, phase_of_running_dwell: Phase) -> Answer {
         self.armed = false;
         let period = self.rhythm.measured();
         if self.coil.begun(now, self.table.times.latency) {
-            if self.coil.is_timed() && !same_pulse {
+            if self.coil.is_past() {
                 self.counters.still_running();
                 return Answer::Nothing;
             }

@@ -17,7 +17,7 @@ pub use refusal::TimetableError;
 pub use timing::Window;
 
 use crate::advance::{AdvanceModel, Phase, STOPPED_BELOW, Vacuum, vacuum_advance};
-use crate::curve::{Breakpoints, MOST_BREAKPOINTS};
+use crate::curve::{Breakpoints, MOST_BREAKPOINTS, floored};
 use crate::dwell::{Dwell, SHORTEST_DWELL};
 use crate::pickup::{Pickup, TWO_TURNS};
 use crate::quantity::{Advance, CrankSpeed, Depression, Duration, TickRate, Voltage};
@@ -241,7 +241,7 @@ impl Timetable {
         }
         let twice = 240 * self.times.second as u64 * CrankSpeed::STEP as u64;
         let per_tick = self.pulses as u64 * speed.bits() as u64;
-        ((twice / per_tick + 1) / 2) as u32
+        (floored(twice as i64, per_tick as i64) as u64).div_ceil(2) as u32
     }
 
     const fn running_line(&self, period: u32) -> &Line {
@@ -317,8 +317,7 @@ impl Lines<'_> {
 
 /// A quotient rounded to the nearest whole number.
 const fn nearest(dividend: i64, divisor: i64) -> i64 {
-    let divisor = if divisor > 0 { divisor } else { 1 };
-    (dividend + divisor / 2).div_euclid(divisor)
+    floored(dividend + divisor / 2, divisor)
 }
 
 pub(crate) const fn shortest_dwell(rate: TickRate) -> u32 {

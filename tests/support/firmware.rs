@@ -71,7 +71,8 @@ impl<'t> Timer<'t> {
             polled: 0,
             edges: 0,
             largest: ticks(plain.largest_dwell),
-            latency: ticks(plain.latency) + 1,
+            // As the core rounds it: up.
+            latency: (plain.latency * plain.tick_rate - 1e-6).ceil() as u64,
             stopped: ticks(plain.period(30.0)),
         }
     }

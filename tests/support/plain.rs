@@ -117,6 +117,20 @@ impl Plain {
         }
     }
 
+    /// An engine like it with so many pulses: the flank at 60 crank degrees BTDC, or where so many leave room; a second flank
+    /// only where cranking needs one.
+    pub fn with_pulses(pulses: u8) -> Self {
+        Self {
+            pulses,
+            pickup_angle: 60.0f64.min(720.0 / f64::from(pulses) - 1.0),
+            second_flank_angle: (pulses >= 8).then_some(8.0),
+            spread: 0.0,
+            // With many pulses 1.5 ms of spark and the shortest dwell do not fit at the highest speed.
+            burn_time: 0.2e-3,
+            ..Self::fire_float()
+        }
+    }
+
     /// The same settings in whole steps of the core's quantities, so that a comparison knows of no other rounding.
     #[must_use]
     pub fn in_steps(mut self) -> Self {

@@ -101,15 +101,15 @@ pub fn measure(record: &Record<'_>, pickup: Pickup, wanted: &dyn Fn(f64) -> f64)
     let spacing = pickup.spacing();
     // Turned angle at which pulse 0 has its top dead centre.
     let dead_centre = first_flank(record, spacing)? + pickup.angle;
-    let place = |at_ticks: u64| {
-        let seconds = seconds_between(record.from_ticks, at_ticks, record.tick_s);
+    let place = |seconds: f64| {
         let speed = record.motion.speed_crank_rpm(seconds);
         let wanted = wanted(speed);
         let turned = record.motion.turned(seconds);
         (speed, wanted, turned, (turned + wanted - dead_centre) / spacing)
     };
-    let first = (place(record.from_ticks).3 + 0.5).ceil();
-    let after_last = (place(record.to_ticks).3 - 0.5).floor() + 1.0;
+    let since = |at_ticks| seconds_between(record.from_ticks, at_ticks, record.tick_s);
+    let first = (place(0.0).3 + 0.5).ceil();
+    let after_last = (place(since(record.to_ticks)).3 - 0.5).floor() + 1.0;
     let m = pickup.pulses_in_two_turns;
     let count = whole_cycles(after_last - first, m);
     #[expect(clippy::cast_possible_truncation, reason = "a few thousand pulses")]
@@ -129,7 +129,9 @@ pub fn measure(record: &Record<'_>, pickup: Pickup, wanted: &dyn Fn(f64) -> f64)
             EventKind::CoilOn => on = Some(event.at_ticks),
             EventKind::CoilOff => {
                 let dwell_s = on.take().map(|on| seconds_between(on, event.at_ticks, record.tick_s));
-                let (speed_crank_rpm, wanted, turned, position) = place(event.at_ticks);
+                // A capture shows the tick that has begun: on average the coil was cut half a tick later. Flanks are put out
+                // at their tick.
+                let (speed_crank_rpm, wanted, turned, position) = place(since(event.at_ticks) + record.tick_s / 2.0);
                 let nearest = position.round();
                 #[expect(clippy::cast_possible_truncation, reason = "a few thousand pulses")]
                 let index = usize::try_from(nearest as i64 - first).ok();

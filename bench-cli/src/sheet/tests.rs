@@ -108,7 +108,7 @@ fn sensor_limits_and_coil_of_the_demo_are_read_in_their_inner_units() -> Result<
     close(&condition.speed_crank_rpm, 2400.0);
     close(&condition.depression_kpa, 6.0 * KPA_PER_INHG);
     close(&sheet.tolerance.bench_crank_degrees, 0.5);
-    close(&sheet.tolerance.bench_ramp_crank_degrees, 2.0);
+    close(&sheet.tolerance.bench_ramp_crank_degrees, 5.0);
     close(&sheet.tolerance.light_crank_degrees, 2.0);
     Ok(())
 }

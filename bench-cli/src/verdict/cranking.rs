@@ -9,7 +9,7 @@
 use super::judge::{Conformity, Factors};
 use super::run::Verdict;
 use super::setting::{Conditions, Setting};
-use crate::measure::{Event, EventKind, Measured, Motion, Pickup};
+use crate::measure::{Event, EventKind, Measured, Motion, Pickup, Summary};
 use crate::plan::Direction;
 
 /// A stretch of cranking.
@@ -47,7 +47,7 @@ pub struct CrankingVerdict {
 }
 
 /// Judges cranking sparks against the second flank. A spark belongs to the flank that it lies nearest to in time. Early is
-/// judged to the tick, late by the tolerance of the bench.
+/// judged to the tick, spark by spark; late by their mean and the tolerance of the bench.
 pub fn judge_cranking(record: &CrankingRecord<'_>, setting: &Setting) -> CrankingVerdict {
     let times = |kind: EventKind| -> Vec<f64> {
         let events = record.events.iter().filter(|event| event.kind == kind);
@@ -64,6 +64,7 @@ pub fn judge_cranking(record: &CrankingRecord<'_>, setting: &Setting) -> Crankin
         missing: 0,
         extra: 0,
     };
+    let mut late = Vec::new();
     for neighbours in flanks.windows(3).filter(|flanks| flanks[0] >= 0.0 && flanks[2] <= end) {
         let [before, flank, after] = [neighbours[0], neighbours[1], neighbours[2]];
         let (from, to) = (f64::midpoint(before, flank), f64::midpoint(flank, after));
@@ -72,6 +73,7 @@ pub fn judge_cranking(record: &CrankingRecord<'_>, setting: &Setting) -> Crankin
         judged.missing += usize::from(own.is_empty());
         judged.extra += own.len().saturating_sub(1);
         for spark in own {
+            late.push(degrees * (spark - flank - record.ordered_dwell_s));
             judged.early_of_flank = judged.early_of_flank.max(degrees * (flank - spark));
             judged.late_of_dwell = judged.late_of_dwell.max(degrees * (spark - flank - record.ordered_dwell_s));
         }
@@ -80,9 +82,18 @@ pub fn judge_cranking(record: &CrankingRecord<'_>, setting: &Setting) -> Crankin
         // Flank and spark are each cut to a tick.
         let early = judged.early_of_flank > degrees * record.tick_s;
         let clocks = degrees * record.ordered_dwell_s * setting.clock_tolerance;
-        let late = judged.late_of_dwell > setting.tolerance + clocks;
-        let failed = early || late || judged.missing + judged.extra > 0;
-        judged.verdict = if failed { Verdict::Fail } else { Verdict::Pass };
+        // A spark by itself may scatter; what matters is whether they are late.
+        let late = Summary::of(&late);
+        let factors = Factors::new(late.count, 1, 1);
+        let bound = clocks + degrees * record.tick_s;
+        let conformity = factors.conformity(late.mean.max(0.0), late.standard_uncertainty(), bound, setting.tolerance);
+        judged.verdict = match conformity {
+            _ if early || judged.missing + judged.extra > 0 => Verdict::Fail,
+            _ if late.count < 2 => Verdict::Undecided,
+            Conformity::Within => Verdict::Pass,
+            Conformity::Beyond => Verdict::Fail,
+            Conformity::Open => Verdict::Undecided,
+        };
     }
     judged
 }

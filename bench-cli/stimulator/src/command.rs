@@ -12,6 +12,7 @@ use crate::train::{NextMotion, Pulse, Train};
 use crate::units::{DEGREE, place, rate, root, speed};
 
 impl Stimulator {
+    #[inline(never)]
     pub(crate) fn set_pattern(&mut self, pattern: &PickupPattern) -> Result<(), Refusal> {
         if self.turning() {
             return Err(Refusal::Turning);
@@ -22,6 +23,7 @@ impl Stimulator {
         Ok(())
     }
 
+    #[inline(never)]
     pub(crate) fn set_speed(&mut self, sequence: u8, wanted: CrankSpeed, now: u32) -> Result<(), Refusal> {
         if !turns(wanted) {
             return Err(Refusal::Speed);
@@ -30,6 +32,7 @@ impl Stimulator {
         self.change_motion(sequence, speed, speed, Motion::Steady { speed }, now)
     }
 
+    #[inline(never)]
     pub(crate) fn set_ramp(&mut self, sequence: u8, ramp: Ramp, now: u32) -> Result<(), Refusal> {
         if !turns(ramp.from) || !turns(ramp.to) {
             return Err(Refusal::Speed);
@@ -41,6 +44,7 @@ impl Stimulator {
         self.change_motion(sequence, from, from.max(to), Motion::ramp(from, to, rate(ramp.rate)), now)
     }
 
+    #[inline(never)]
     pub(crate) fn set_cranking(&mut self, sequence: u8, pattern: CrankPattern, now: u32) -> Result<(), Refusal> {
         if !(CrankSpeed::LEAST..=CrankSpeed::GREATEST_CRANKING).contains(&pattern.mean) {
             return Err(Refusal::Speed);
@@ -64,7 +68,7 @@ impl Stimulator {
         now: u32,
     ) -> Result<(), Refusal> {
         // Time for the caller to put the first flank where it belongs.
-        let start = now.wrapping_add(self.settings.tick_rate_hz / 100);
+        let start = now.wrapping_add(self.settings.tick_rate_hz >> 7);
         let turning = self.turning();
         let shortest = self.train.as_ref().ok_or(Refusal::NoPattern)?.pulse.shortest();
         self.in_time(shortest, greatest)?;
@@ -80,6 +84,7 @@ impl Stimulator {
         Ok(())
     }
 
+    #[inline(never)]
     pub(crate) fn set_halt(&mut self, sequence: u8, halt: Halt) -> Result<(), Refusal> {
         let tick_rate = self.settings.tick_rate_hz;
         let train = self.train.as_mut().ok_or(Refusal::NoPattern)?;
@@ -106,6 +111,7 @@ impl Stimulator {
         Ok(())
     }
 
+    #[inline(never)]
     pub(crate) fn set_upset(&mut self, sequence: u8, upset: Upset) -> Result<(), Refusal> {
         let train = self.train.as_ref().ok_or(Refusal::NoPattern)?;
         if !train.turning() {
@@ -127,6 +133,7 @@ impl Stimulator {
         Ok(())
     }
 
+    #[inline(never)]
     pub(crate) fn set_run(&mut self, sequence: u8, length: RunLength) -> Result<(), Refusal> {
         let train = self.train.as_ref().ok_or(Refusal::NoPattern)?;
         if !train.turning() {
@@ -143,6 +150,7 @@ impl Stimulator {
         Ok(())
     }
 
+    #[inline(never)]
     pub(crate) fn set_intake(&mut self, intake: Intake) -> Result<(), Refusal> {
         let abilities = self.settings.abilities;
         if intake.depression > Depression::GREATEST {
@@ -158,6 +166,7 @@ impl Stimulator {
         Ok(())
     }
 
+    #[inline(never)]
     fn in_time(&self, distance: u32, speed: u32) -> Result<(), Refusal> {
         let shortest = u64::from(self.settings.abilities.shortest_interval);
         if time(self.settings.tick_rate_hz, distance, speed, speed) >> 32 < shortest {

@@ -2,6 +2,7 @@
 #![forbid(unsafe_code)]
 #![doc = include_str!("../README.md")]
 
+// Many functions here are marked `inline(never)`: a small board has 32 KB for its program, and the copies would take two of them.
 mod command;
 mod log;
 mod motion;

@@ -1,7 +1,7 @@
 //! How the crank moves: how long it takes from one place to the next.
 
 use crate::swing::Swing;
-use crate::units::{product, quotient, root};
+use crate::units::{divide, product, quotient, root};
 
 /// How the crank moves. Places, speeds and rates in the units of `units`; times in ticks with 32 bits of fraction.
 #[derive(Debug, Clone, Copy)]
@@ -36,6 +36,7 @@ impl Motion {
     }
 
     /// Moves on by a distance; gives the time it takes, and whether a ramp reached its target on the way.
+    #[inline(never)]
     pub(crate) fn advance(&mut self, tick_rate: u32, after: i32, distance: u32, places: PulsePlaces) -> (u64, bool) {
         match *self {
             Self::Steady { speed } => (time(tick_rate, distance, speed, speed), false),
@@ -50,6 +51,7 @@ impl Motion {
         }
     }
 
+    #[inline(never)]
     fn advance_ramp(
         &mut self,
         tick_rate: u32,
@@ -71,20 +73,19 @@ impl Motion {
         // The target lies on the way: the distance up to it, to_go / rate, keeps its fraction, or a slow crank would be
         // ticks out.
         *self = Self::Steady { speed: target };
-        let rate = u64::from(rate);
-        let (whole, rest) = (to_go.checked_div(rate).unwrap_or(0), to_go.checked_rem(rate).unwrap_or(0));
-        let fraction = (rest * u64::from(tick_rate)).checked_div(rate).unwrap_or(0);
-        let ramped = whole * u64::from(tick_rate) + fraction;
-        let steady = (product(distance, tick_rate)).saturating_sub(ramped);
-        let sum = |v: u32, w: u32| u64::from(v) + u64::from(w);
-        (quotient(ramped, sum(speed, target)).wrapping_add(quotient(steady, sum(target, target))), true)
+        let (whole, rest) = divide(to_go, rate);
+        let (fraction, _) = divide(product(rest, tick_rate), rate);
+        let ramped = whole.wrapping_mul(u64::from(tick_rate)).wrapping_add(fraction);
+        let steady = product(distance, tick_rate).saturating_sub(ramped);
+        let ramped = quotient(ramped, speed.wrapping_add(target));
+        (ramped.wrapping_add(quotient(steady, target.wrapping_add(target))), true)
     }
 }
 
 /// The time to move by a distance while the speed changes evenly in time. The sum of two speeds is below 2^32.
 #[inline(never)]
 pub(crate) fn time(tick_rate: u32, distance: u32, from: u32, to: u32) -> u64 {
-    quotient(product(distance, tick_rate), u64::from(from) + u64::from(to))
+    quotient(product(distance, tick_rate), from.wrapping_add(to))
 }
 
 /// How far a place lies after the last top dead centre; it is less than one pulse.

@@ -5,7 +5,7 @@ use bobweight_wire::{EventKind, Halt};
 use crate::motion::time;
 use crate::order::{Flank, FlankOrder, Passage};
 use crate::train::{Pulse, nearest_tick, signed};
-use crate::units::{place, root};
+use crate::units::{divide, place, root};
 
 /// From a timing flank to standstill at one constant acceleration, first forwards, then backwards.
 #[derive(Debug)]
@@ -22,17 +22,12 @@ pub(crate) struct Recoil {
 impl Recoil {
     pub(crate) fn new(halt: Halt, squared: u64, here: i32) -> Self {
         let turning_place = place(halt.after);
-        let distance = u64::from(turning_place.abs_diff(here));
-        Self {
-            here,
-            turning_place,
-            end: turning_place - place(halt.back),
-            rate: squared.checked_div(distance).unwrap_or(0),
-            backwards: false,
-        }
+        let (rate, _) = divide(squared, turning_place.abs_diff(here).max(1));
+        Self { here, turning_place, end: turning_place - place(halt.back), rate, backwards: false }
     }
 
     /// The next flank, or the standstill in the end.
+    #[inline(never)]
     pub(crate) fn next(&mut self, tick_rate: u32, pulse: &Pulse, at: &mut u64) -> Passage {
         let second = signed(pulse.second);
         let mut to = self.end;

@@ -105,6 +105,7 @@ impl Stimulator {
     ///
     /// Afterwards the caller looks at [`outputs`](Self::outputs) and [`next_flank`](Self::next_flank) anew: a stop takes the
     /// order that waited away.
+    #[inline(never)]
     pub fn message(&mut self, request: &Request, now: u32) -> Reply {
         self.heard = Some(now);
         let done = match request.message {
@@ -186,14 +187,14 @@ impl Stimulator {
         if self.prepared.is_none() {
             self.prepared = self.work_out();
         }
-        if self.log.quiet_for(now) >= rate / 2 {
+        if self.log.quiet_for(now) >= rate >> 1 {
             self.log.record(EventKind::TimeMark, now);
         }
     }
 
-    /// Events to send, if a batch is nearly full, has news or is a twentieth of a second old.
+    /// Events to send, if a batch is nearly full, has news or is a sixteenth of a second old.
     pub fn events(&mut self, now: u32) -> Option<Batch> {
-        self.log.take(now, self.settings.tick_rate_hz / 20)
+        self.log.take(now, self.settings.tick_rate_hz >> 4)
     }
 
     /// What the outputs show.

@@ -2,7 +2,7 @@
 
 use bobweight_wire::SpeedRatio;
 
-use crate::units::{product, quotient, root};
+use crate::units::{divide, product, quotient, root};
 
 /// Half a pulse at the greatest tick rate is below 2^51; finer by this many bits it still fits 64.
 const MOST_FINER: u32 = 12;
@@ -20,17 +20,19 @@ pub(crate) struct Swing {
 }
 
 impl Swing {
-    /// The mean of the least and the greatest speed is the mean over a pulse. `None` only for a pulse without length.
+    /// The mean of the least and the greatest speed is the mean over a pulse. `None` only for a speed beyond all limits.
     pub(crate) fn new(mean: u32, ratio: SpeedRatio, pulse: u32) -> Option<Self> {
         // The greatest is less than twice the mean, and the sum of two speeds stays below 2^32.
         let finer = mean.leading_zeros().checked_sub(2)?.min(MOST_FINER);
-        let mean = u64::from(mean) << finer;
-        let parts = u64::from(SpeedRatio::PER_ONE) + u64::from(ratio.0);
-        let least = (2 * u64::from(SpeedRatio::PER_ONE) * mean).checked_div(parts)?;
-        let greatest = (2 * mean).checked_sub(least)?;
-        let half = u64::from(pulse / 2);
-        let rate = ((greatest * greatest).checked_sub(least * least)? + half / 2).checked_div(half)?;
-        Some(Self { pulse, finer, least: u32::try_from(least).ok()?, greatest: u32::try_from(greatest).ok()?, rate })
+        let mean = mean << finer;
+        let one = u32::from(SpeedRatio::PER_ONE);
+        let (least, _) = divide(product(2 * one, mean), one + u32::from(ratio.0));
+        let least = u32::try_from(least).ok()?;
+        let greatest = (mean << 1).checked_sub(least)?;
+        let half = pulse >> 1;
+        let squares = product(greatest, greatest).checked_sub(product(least, least))?;
+        let (rate, _) = divide(squares + u64::from(half >> 1), half);
+        Some(Self { pulse, finer, least, greatest, rate })
     }
 
     pub(crate) fn greatest(&self) -> u32 {
@@ -65,6 +67,6 @@ impl Swing {
 
     fn time_to_centre(&self, tick_rate: u32, distance: u32, speed: u32) -> u64 {
         let distance = product(distance, tick_rate) << self.finer;
-        quotient(distance, u64::from(self.least) + u64::from(speed))
+        quotient(distance, self.least.wrapping_add(speed))
     }
 }

@@ -5,12 +5,13 @@ use bobweight_wire::{CrankAngle, Disturbance, EventKind, Halt, PickupPattern, Re
 use crate::motion::{Motion, PulsePlaces};
 use crate::order::{Flank, FlankOrder, Passage};
 use crate::recoil::Recoil;
-use crate::units::{DEGREE, TWO_TURNS, place};
+use crate::units::{DEGREE, TWO_TURNS, divide, place};
 
 /// Places of a pulse's flanks, counted from its nominal timing flank.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Pulse {
     pub(crate) places: PulsePlaces,
+    pulses: u8,
     /// Where the pickup becomes idle again.
     pub(crate) second: u32,
     /// Whether that is a flank to report.
@@ -18,31 +19,46 @@ pub(crate) struct Pulse {
 }
 
 impl Pulse {
+    #[inline(never)]
     pub(crate) fn new(pattern: &PickupPattern) -> Result<Self, Refusal> {
         let pulse = match pattern.pulses_in_two_turns {
-            n @ 1..=12 => TWO_TURNS.checked_div(u32::from(n)).ok_or(Refusal::Pulses)?,
+            n @ 1..=12 => u32::try_from(divide(u64::from(TWO_TURNS), u32::from(n)).0).map_err(|_| Refusal::Pulses)?,
             _ => return Err(Refusal::Pulses),
         };
         let length = i32::try_from(pulse).map_err(|_| Refusal::Pulses)?;
-        let within = |after: i32| after.checked_rem_euclid(length).and_then(|p| u32::try_from(p).ok());
+        let within = |mut after: i32| {
+            while after < 0 {
+                after += length;
+            }
+            while after >= length {
+                after -= length;
+            }
+            after.unsigned_abs()
+        };
         let range = -CrankAngle::TWO_TURNS.0 / 2..=CrankAngle::TWO_TURNS.0;
         if !range.contains(&pattern.timing.0) || pattern.second.is_some_and(|s| !range.contains(&s.0)) {
             return Err(Refusal::FlankAngle);
         }
         let second = match pattern.second {
-            Some(second) => within(place(pattern.timing) - place(second)).ok_or(Refusal::FlankAngle)?,
-            None => pulse / 2,
+            Some(second) => within(place(pattern.timing) - place(second)),
+            None => pulse >> 1,
         };
         if second < DEGREE || pulse - second < DEGREE {
             return Err(Refusal::FlanksTooNear);
         }
-        let top_dead_centre = within(place(pattern.timing)).ok_or(Refusal::FlankAngle)?;
-        Ok(Self { places: PulsePlaces { pulse, top_dead_centre }, second, has_second: pattern.second.is_some() })
+        let top_dead_centre = within(place(pattern.timing));
+        let pulses = pattern.pulses_in_two_turns;
+        Ok(Self {
+            places: PulsePlaces { pulse, top_dead_centre },
+            pulses,
+            second,
+            has_second: pattern.second.is_some(),
+        })
     }
 
     /// Pulses in two crank turns.
     pub(crate) fn in_two_turns(&self) -> u32 {
-        TWO_TURNS.checked_div(self.places.pulse).unwrap_or(0)
+        u32::from(self.pulses)
     }
 
     /// The shortest distance between two flanks.
@@ -108,6 +124,7 @@ pub(crate) struct Train {
 }
 
 impl Train {
+    #[inline(never)]
     pub(crate) fn new(pulse: Pulse) -> Self {
         Self {
             pulse,
@@ -153,12 +170,14 @@ impl Train {
     }
 
     /// Starts out of standstill from the last flank's place, which the pickup's level tells.
+    #[inline(never)]
     pub(crate) fn start(&mut self, at: u32, active: bool, motion: Motion) {
         *self = Self { at: u64::from(at) << 32, motion: Some(motion), ..Self::new(self.pulse) };
         self.here = if active { 0 } else { signed(self.pulse.second) };
     }
 
     /// Stands still.
+    #[inline(never)]
     pub(crate) fn stop(&mut self) {
         *self = Self::new(self.pulse);
     }
@@ -217,6 +236,7 @@ impl Train {
         Some(passage)
     }
 
+    #[inline(never)]
     fn begin_pulse(&mut self, early: i32, upset: Option<(u8, Upset)>, passage: &mut Passage) {
         self.here = -early;
         self.late = -early;

@@ -39,13 +39,43 @@ pub(crate) fn product(a: u32, b: u32) -> u64 {
     u64::from(a) * u64::from(b)
 }
 
-/// `numerator / divisor` as a whole number above the upper 32 bits and a fraction below. The divisor is below 2^32.
+/// `numerator / divisor` and the rest, one copy of it. A divisor of 0 gives ones throughout.
 #[inline(never)]
-pub(crate) fn quotient(numerator: u64, divisor: u64) -> u64 {
-    let whole = numerator.checked_div(divisor).unwrap_or(u64::MAX);
-    let rest = numerator.wrapping_sub(whole.wrapping_mul(divisor));
-    // The rest is less than the divisor, so its shift loses no bit.
-    whole.wrapping_shl(32).wrapping_add((rest << 32).checked_div(divisor).unwrap_or(0))
+pub(crate) fn divide(numerator: u64, divisor: u32) -> (u64, u32) {
+    let (mut bits, mut count) = (numerator, u64::BITS);
+    // Whole bytes of zeros are cheap to pass over; a shift by any number of bits would cost more than it saves.
+    while count > 8 && bits >> 56 == 0 {
+        bits <<= 8;
+        count -= 8;
+    }
+    long_division(0, bits, count, divisor)
+}
+
+/// `numerator / divisor` with 32 bits of fraction.
+#[inline(never)]
+pub(crate) fn quotient(numerator: u64, divisor: u32) -> u64 {
+    let (whole, rest) = divide(numerator, divisor);
+    let (fraction, _) = long_division(rest, 0, u32::BITS, divisor);
+    whole.wrapping_shl(32).wrapping_add(fraction)
+}
+
+/// Goes on with a division that has left a rest, by so many bits, the uppermost of `bits` first.
+///
+/// Bit by bit: the general division of 64 by 64 bits takes nearly three kilobytes of a small board's program and no less time.
+#[inline(never)]
+fn long_division(mut rest: u32, mut bits: u64, count: u32, divisor: u32) -> (u64, u32) {
+    let mut quotient = 0_u64;
+    for _ in 0..count {
+        let carry = rest >> 31 != 0;
+        rest = (rest << 1) | u32::from(bits >> 63 != 0);
+        bits <<= 1;
+        quotient <<= 1;
+        if carry || rest >= divisor {
+            rest = rest.wrapping_sub(divisor);
+            quotient |= 1;
+        }
+    }
+    (quotient, rest)
 }
 
 /// The whole number nearest to the square root.
@@ -72,6 +102,21 @@ pub(crate) fn root(square: u64) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Against the language's own division.
+    #[test]
+    fn division_is_division() {
+        let mut numerator = 1_u64;
+        for step in 0..20_000_u32 {
+            let divisor = (step.wrapping_mul(2_654_435_761) >> (step % 32)).max(1);
+            let d = u64::from(divisor);
+            let (quotient, rest) = divide(numerator, divisor);
+            assert_eq!((quotient, u64::from(rest)), (numerator / d, numerator % d), "{numerator} / {divisor}");
+            numerator = numerator.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1) >> (step % 3);
+        }
+        assert_eq!(divide(u64::MAX, u32::MAX), (0x1_0000_0001, 0));
+        assert_eq!(quotient(3, 2), 3 << 31);
+    }
 
     #[test]
     fn two_turns_divide_into_every_number_of_pulses_and_their_halves() {

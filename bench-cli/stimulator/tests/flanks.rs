@@ -48,8 +48,8 @@ fn steady_flanks() {
                 bench.tell(HostMessage::Speed(rpm(speed)));
                 let speed = f64::from(rpm(speed).0) / 256.0;
                 let rate = f64::from(tick_rate);
-                // The first flank comes a hundredth of a second and the idle part of a pulse after the message.
-                let first = rate / 100.0 + (pulse - to_second) / (6.0 * speed) * rate;
+                // The first flank comes 1/128 of a second and the idle part of a pulse after the message.
+                let first = f64::from(tick_rate >> 7) + (pulse - to_second) / (6.0 * speed) * rate;
                 for (number, (flank, at)) in bench.flanks(600).into_iter().enumerate() {
                     let (sense, angle) = if number % 2 == 0 {
                         (Flank::Timing, 0.0)
@@ -98,7 +98,7 @@ fn ramp(tick_rate: u32, pattern: PickupPattern, from: f64, to: f64, rate: f64) -
     let [from, to, rate] = [ramp.from.0, ramp.to.0, ramp.rate.0].map(|raw| f64::from(raw) / 256.0);
     let signed_rate = if to < from { -rate } else { rate };
     let ticks = f64::from(tick_rate);
-    let first = ticks / 100.0 + (pulse - to_second) / (6.0 * from) * ticks;
+    let first = f64::from(tick_rate >> 7) + (pulse - to_second) / (6.0 * from) * ticks;
     let ramp_angle = (to * to - from * from) / (2.0 * signed_rate) * 6.0;
     let ramp_seconds = (to - from) / signed_rate;
     let mut worst: f64 = 0.0;

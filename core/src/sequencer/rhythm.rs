@@ -195,12 +195,7 @@ impl Rhythm {
     const fn early(&mut self, at: u32, table: &Timetable) -> Heard {
         let raw = at.wrapping_sub(self.raw_last);
         if let Some(interval) = self.true_interval(at, raw) {
-            self.note(at, false);
-            let before = self.before;
-            self.believe(at, interval, table);
-            self.before = before;
-            self.doubtful = true;
-            return Heard::TakesPlace;
+            return self.take_place(at, interval, table);
         }
         if raw < table.times.too_fast {
             return Heard::Ignored;
@@ -218,7 +213,17 @@ impl Rhythm {
         Heard::Refused
     }
 
-    /// The interval that an early edge ends if the edge before it was false: it lies where the period before that one had
+    /// Believes an edge in place of the false one before it.
+    const fn take_place(&mut self, at: u32, interval: u32, table: &Timetable) -> Heard {
+        self.note(at, false);
+        let before = self.before;
+        self.believe(at, interval, table);
+        self.before = before;
+        self.doubtful = true;
+        Heard::TakesPlace
+    }
+
+    /// The interval that an edge outside the window ends if the edge before it was false: it lies where the period before that one had
     /// put it, nearer than to the false one, and the raw intervals are uneven.
     const fn true_interval(&self, at: u32, raw: u32) -> Option<u32> {
         if self.before <= self.period || alike(raw, self.raw) {
@@ -232,6 +237,11 @@ impl Rhythm {
 
     /// An edge after the window.
     const fn late(&mut self, at: u32, interval: u32, table: &Timetable) -> Heard {
+        if self.refused.is_none()
+            && let Some(interval) = self.true_interval(at, at.wrapping_sub(self.raw_last))
+        {
+            return self.take_place(at, interval, table);
+        }
         if matches!(self.echo, Echo::Listening) {
             self.echo = Echo::NoDoubt;
         }
@@ -248,13 +258,17 @@ impl Rhythm {
         let repeated = self.too_long > 0 && alike(interval, self.too_long);
         let half = interval / 2;
         if repeated {
+            // An edge refused on the way says that both may be a multiple of the period.
+            self.settled = self.refused.is_none();
             self.believe(at, interval, table);
-            self.settled = false;
-            return Heard::OrdersNothing;
+            self.doubtful = true;
+            return if self.settled { Heard::Good } else { Heard::OrdersNothing };
         }
-        let one_is_missing = self.settled && !self.window.could_stop && self.fits(half);
+        // Of a second long interval in a row that is unlike the first, nobody knows what is missing.
+        let one_is_missing = self.settled && self.too_long == 0 && !self.window.could_stop && self.fits(half);
         if one_is_missing {
             self.believe(at, half, table);
+            self.window = table.window_after_lost(half);
         } else {
             self.last = at;
             self.refused = None;

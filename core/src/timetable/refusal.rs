@@ -2,8 +2,9 @@
 
 use super::{Firmware, Timetable};
 use crate::advance::AdvanceModel;
+use crate::curve::floored;
 use crate::dwell::{Dwell, SHORTEST_DWELL};
-use crate::pickup::{Pickup, TWO_TURNS};
+use crate::pickup::Pickup;
 use crate::quantity::{Advance, CrankAngle, CrankSpeed, Decimal, Duration, Duty, TickRate};
 use core::fmt;
 
@@ -178,10 +179,11 @@ pub(super) const fn refuse_firmware(
     let d = dwell.settings();
     let in_a_row = d.burn_time.bits() + SHORTEST_DWELL.bits() + firmware.latency.bits();
     // The largest duty is above 0, or the dwell would not have been made. Under 2^49, and then under 2^30 for 1/65 536.
-    let for_duty = (SHORTEST_DWELL.bits() as u64 * Duty::STEP as u64).div_ceil(d.largest_duty.bits() as u64);
+    let for_duty = floored(SHORTEST_DWELL.bits() as i64 * Duty::STEP as i64, d.largest_duty.bits() as i64) as u64 + 1;
     let needed = if for_duty > in_a_row as u64 { for_duty } else { in_a_row as u64 };
     let pulses = pickup.settings().pulses_in_two_turns as u64;
-    let period = 120 * 1_000_000_000 * CrankSpeed::STEP as u64 / (pulses * highest.bits() as u64);
+    let two_turns_ns = 120 * 1_000_000_000 * CrankSpeed::STEP as i64;
+    let period = floored(two_turns_ns, (pulses * highest.bits() as u64) as i64) as u64;
     if period < needed {
         return Err(TimetableError::PeriodTooShort {
             speed: highest,
@@ -232,7 +234,7 @@ impl Refusal<'_> {
             return Ok(());
         }
         let distance = p.angle.bits() - s.cranking.bits();
-        let allowed = TWO_TURNS / p.pulses_in_two_turns as i32 / 8 * 3;
+        let allowed = self.pickup.pulse() / 8 * 3;
         if distance > allowed {
             return Err(TimetableError::CrankingTooFar { distance: angle(distance), allowed: angle(allowed) });
         }
@@ -337,7 +339,7 @@ impl Refusal<'_> {
 
     const fn not_too_late(&self, speed: CrankSpeed, advance: i32) -> Result<(), TimetableError> {
         let pickup = self.pickup.settings().angle.bits();
-        let pulse = TWO_TURNS / self.pickup.settings().pulses_in_two_turns as i32;
+        let pulse = self.pickup.pulse();
         let after_edge = pickup - advance;
         if after_edge >= pulse {
             let missing = after_edge - pulse + 1;

@@ -16,7 +16,7 @@ use crate::cli::json_file::JsonFile;
 use crate::cli::terminal::Terminal;
 use crate::link::{Link, serial};
 use crate::output::text::{self, Colour};
-use crate::result::{BenchResult, BenchSettings, Counts, TestPointResult};
+use crate::result::{BenchResult, BenchSettings, TestPointResult};
 use crate::source::DriverError;
 use crate::source::simulated::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
 use crate::verdict::{NOT_PROVEN, NOT_PROVEN_SIMULATED, Setting, Verdict};
@@ -84,34 +84,25 @@ fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result<BenchResul
         Some(path) => format!("the stimulator at {}", path.display()),
     };
     let tolerance = &prepared.sheet.tolerance;
+    let settings = BenchSettings {
+        source,
+        seed: simulated.then_some(arguments.seed),
+        simulate: arguments.simulate.as_ref().map(|simulate| simulate.typed.clone()),
+        pulses_in_two_turns: usize::from(prepared.settings.pickup.settings().pulses_in_two_turns),
+        tolerance_crank_degrees: *tolerance.bench_crank_degrees.get()?,
+        tolerance_ramp_crank_degrees: *tolerance.bench_ramp_crank_degrees.get()?,
+        tick_bench_us: 0.0,
+        tick_ignition_us: prepared.sheet.ignition.tick_s.get()? * 1e6,
+        clock_tolerance_percent: prepared.sheet.ignition.clock_tolerance.get()? * 100.0,
+        vacuum_step_kpa: 0.0,
+    };
     Ok(BenchResult {
-        schema: crate::result::SCHEMA.to_owned(),
-        tool_version: env!("CARGO_PKG_VERSION").to_owned(),
         sheet: prepared.identity()?,
         curve_source: prepared.curve_source()?,
         limits: prepared.limits(),
-        settings: BenchSettings {
-            source,
-            seed: simulated.then_some(arguments.seed),
-            simulate: arguments.simulate.as_ref().map(|simulate| simulate.typed.clone()),
-            pulses_in_two_turns: usize::from(prepared.settings.pickup.settings().pulses_in_two_turns),
-            tolerance_crank_degrees: *tolerance.bench_crank_degrees.get()?,
-            tolerance_ramp_crank_degrees: *tolerance.bench_ramp_crank_degrees.get()?,
-            tick_bench_us: 0.0,
-            tick_ignition_us: prepared.sheet.ignition.tick_s.get()? * 1e6,
-            clock_tolerance_percent: prepared.sheet.ignition.clock_tolerance.get()? * 100.0,
-            vacuum_step_kpa: 0.0,
-        },
-        test_points: Vec::new(),
-        regression: None,
-        counts: Counts::of(&[], 0),
-        cranking: Vec::new(),
-        ramps: Vec::new(),
-        disturbed_pulses: Vec::new(),
-        findings: Vec::new(),
-        broken_off: None,
-        verdict: Verdict::Undecided,
+        settings,
         not_proven,
+        ..BenchResult::not_driven("")
     })
 }
 
