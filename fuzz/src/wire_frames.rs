@@ -1,8 +1,6 @@
 //! Bytes on the wire.
 
-use bobweight_wire::{BoardMessage, Decoder, Frame, FrameFault, HostMessage, PROTOCOL, Request};
-use serde::Serialize;
-use serde::de::DeserializeOwned;
+use bobweight_wire::{BoardMessage, Decoder, Frame, FrameFault, HostMessage, Message, PROTOCOL, Request};
 use std::fmt::Debug;
 
 /// What a decoder makes of bytes: no panic, and parse, emit and parse agree.
@@ -22,7 +20,7 @@ pub fn wire_frames(bytes: &[u8]) {
 }
 
 /// After whatever came, a decoder reads the next good frame.
-fn stream<M: DeserializeOwned + Serialize + PartialEq + Debug>(bytes: &[u8]) {
+fn stream<M: Message + PartialEq + Debug>(bytes: &[u8]) {
     let mut decoder = Decoder::new();
     for &byte in bytes {
         if let Some(Ok(message)) = decoder.push::<M>(byte) {
@@ -37,12 +35,12 @@ fn stream<M: DeserializeOwned + Serialize + PartialEq + Debug>(bytes: &[u8]) {
     assert_eq!(answers, [Ok(request)], "the decoder has not recovered");
 }
 
-fn decode<M: DeserializeOwned>(bytes: &[u8]) -> Vec<Result<M, FrameFault>> {
+fn decode<M: Message>(bytes: &[u8]) -> Vec<Result<M, FrameFault>> {
     let mut decoder = Decoder::new();
     bytes.iter().filter_map(|&byte| decoder.push(byte)).collect()
 }
 
-fn same_after_emitting<M: DeserializeOwned + Serialize + PartialEq + Debug>(message: &M) {
+fn same_after_emitting<M: Message + PartialEq + Debug>(message: &M) {
     let frame = Frame::of(message).expect("a decoded message fits a frame");
     let (last, inside) = frame.as_bytes().split_last().expect("a frame has bytes");
     assert!(*last == 0 && !inside.contains(&0), "a zero inside a frame: {:02x?}", frame.as_bytes());

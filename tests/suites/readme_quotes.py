@@ -13,8 +13,10 @@ A line of three dots stands for what was left out; the lines between two such li
 
     readme_quotes.py --list     the labels
     readme_quotes.py LABEL      exit 1, and what differs, where the quote is not current
+    readme_quotes.py --write    puts the most similar line of today's output in the place of each quoted one; read the result
 """
 
+import difflib
 import re
 import subprocess
 import sys
@@ -47,10 +49,35 @@ def first_missing(quoted, printed):
     return None
 
 
+def run(quote):
+    """What the quote's command prints today, and how it ends."""
+    done = subprocess.run(quote["command"], shell=True, cwd=ROOT, capture_output=True, text=True, check=False)
+    return [line.rstrip() for line in done.stdout.split("\n")], done
+
+
+def renewed(quoted, printed):
+    """The quote with each line replaced by the most similar printed one that follows the line before it."""
+    start, lines = 0, []
+    for line in quoted.split("\n"):
+        if line.strip() != "...":
+            rest = printed[start:]
+            best = max(range(len(rest)), key=lambda i: (difflib.SequenceMatcher(None, line, rest[i]).ratio(), -i))
+            line = rest[best]
+            start += best + 1
+        lines.append(line)
+    return "\n".join(lines)
+
+
+def write():
+    readme = ROOT / "README.md"
+    for quote in quotes().values():
+        text = quote["text"]
+        readme.write_text(readme.read_text(encoding="utf-8").replace(text, renewed(text, run(quote)[0])), encoding="utf-8")
+
+
 def main(label):
     quote = quotes()[label]
-    done = subprocess.run(quote["command"], shell=True, cwd=ROOT, capture_output=True, text=True, check=False)
-    printed = [line.rstrip() for line in done.stdout.split("\n")]
+    printed, done = run(quote)
     print(f"$ {quote['command']}", *printed, sep="\n")
     print(done.stderr)
     if done.returncode != int(quote["exit"]):
@@ -63,5 +90,7 @@ def main(label):
 if __name__ == "__main__":
     if sys.argv[1:] == ["--list"]:
         print("\n".join(quotes()))
+    elif sys.argv[1:] == ["--write"]:
+        write()
     else:
         main(sys.argv[1])
