@@ -1,5 +1,17 @@
 //! See the README.
 
+pub mod bench;
+pub mod cli;
+pub mod core_quantity;
 pub mod fit;
+pub mod link;
+pub mod measure;
+pub mod output;
+pub mod plan;
+pub mod quantity_text;
 pub mod readings;
+pub mod result;
+pub mod sheet;
+pub mod source;
 pub mod units;
+pub mod verdict;

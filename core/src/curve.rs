@@ -120,7 +120,7 @@ impl Breakpoints {
                 // |rise| < 2^32 and x - x0 < 2^32: the product can pass 2^63 only for numbers that no quantity holds.
                 let twice = 2 * rise.wrapping_mul((x - x0) as i64);
                 let half_up = twice.wrapping_add(run);
-                return (y0 as i64 + half_up.div_euclid(if run > 0 { 2 * run } else { 1 })) as i32;
+                return (y0 as i64 + floored(half_up, 2 * run)) as i32;
             }
             i += 1;
         }
@@ -136,6 +136,14 @@ impl Breakpoints {
             i += 1;
         }
         self
+    }
+}
+
+/// A quotient rounded down; 0 where there is none. No panic is left in it for a compiler to find.
+pub(crate) const fn floored(dividend: i64, divisor: i64) -> i64 {
+    match dividend.checked_div_euclid(divisor) {
+        Some(quotient) => quotient,
+        None => 0,
     }
 }
 

@@ -1,4 +1,6 @@
 #![doc = include_str!("../README.md")]
+// A constructor takes all its settings the same way, whatever their size.
+#![allow(clippy::trivially_copy_pass_by_ref)]
 #![no_std]
 #![forbid(unsafe_code)]
 // Const functions cannot call `From` or `TryFrom`. The laws and the grids of the tests hold every cast to its range.
@@ -22,4 +24,4 @@ pub use dwell::{Dwell, DwellError, DwellSettings, SHORTEST_DWELL};
 pub use limits::{Corner, Judgement, Judgements, Limit, Limits};
 pub use pickup::{Flank, MOST_PULSES, Pickup, PickupError, PickupSettings};
 pub use sequencer::{Answer, Counters, Sequencer};
-pub use timetable::{Firmware, Timetable, TimetableError};
+pub use timetable::{Firmware, Timetable, TimetableError, Window};

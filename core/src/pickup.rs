@@ -98,7 +98,7 @@ impl Pickup {
         if settings.angle.bits() < 0 {
             return Err(PickupError::Angle(settings.angle));
         }
-        let pulse = TWO_TURNS / pulses as i32;
+        let pulse = Self { settings }.pulse();
         if let Some(second) = settings.second_flank_angle {
             let after = settings.angle.bits() - second.bits();
             if after <= 0 || after >= pulse {
@@ -113,6 +113,11 @@ impl Pickup {
             return Err(PickupError::Spread(settings.pulse_spread));
         }
         Ok(Self { settings })
+    }
+
+    /// From one pulse to the next, in steps of an angle.
+    pub(crate) const fn pulse(&self) -> i32 {
+        crate::curve::floored(TWO_TURNS as i64, self.settings.pulses_in_two_turns as i64) as i32
     }
 
     /// The settings of this pickup.

@@ -63,7 +63,8 @@ pub struct Sequencer<'t> {
     armed: bool,
     dwell: u32,
     vacuum: Advance,
-    vacuum_since: u32,
+    /// When the vacuum advance was last settled; `None` before the first sample and after so long that the clock may wrap.
+    vacuum_since: Option<u32>,
     counters: Counters,
 }
 
@@ -93,7 +94,7 @@ impl<'t> Sequencer<'t> {
             armed: false,
             dwell: table.dwell_of_unknown_battery(),
             vacuum: crate::advance::NONE,
-            vacuum_since: 0,
+            vacuum_since: None,
             counters: Counters::NONE,
         }
     }
@@ -111,6 +112,12 @@ impl<'t> Sequencer<'t> {
     #[must_use]
     pub const fn period(&self) -> Option<u32> {
         self.rhythm.period()
+    }
+
+    /// When the last edge that was believed came; `None` before there was one.
+    #[must_use]
+    pub const fn last_edge(&self) -> Option<u32> {
+        self.rhythm.heard_at()
     }
 
     /// The vacuum advance that the next spark is given.
@@ -141,30 +148,42 @@ impl<'t> Sequencer<'t> {
     pub const fn depression(&mut self, sample: Option<Depression>, throttle_closed: bool, now: u32) {
         let wanted = self.table.vacuum_advance(sample, throttle_closed);
         let more = wanted.bits() - self.vacuum.bits();
+        let Some(since) = self.vacuum_since else {
+            self.vacuum_since = Some(now);
+            if more < 0 {
+                self.vacuum = wanted;
+            }
+            return;
+        };
         if more <= 0 {
             self.vacuum = wanted;
-            self.vacuum_since = now;
+            self.vacuum_since = Some(now);
             return;
         }
         let times = &self.table.times;
-        let since = now.wrapping_sub(self.vacuum_since);
-        let since = if since > times.second { times.second } else { since };
+        let elapsed = now.wrapping_sub(since);
+        let elapsed = if elapsed > times.second { times.second } else { elapsed };
         // A second at 200 MHz and the greatest rate at 1 kHz: the product is under 2^60.
-        let allowed = (since as u64 * times.vacuum_rate as u64) >> 16;
+        let allowed = (elapsed as u64 * times.vacuum_rate as u64) >> 16;
         // Samples too near to each other to earn one step wait for the next, or nothing would ever be added.
         if allowed > 0 {
             let added = if allowed < more as u64 { allowed as i32 } else { more };
             self.vacuum = Advance::saturating_from_bits(self.vacuum.bits() + added);
-            self.vacuum_since = now;
+            self.vacuum_since = Some(now);
         }
     }
 
     /// Takes an edge of the pickup that came at `at` and is handled at `now`.
     pub const fn edge(&mut self, flank: Flank, at: u32, now: u32) -> Answer {
         self.coil.settle(now);
-        match flank {
+        let answer = match flank {
             Flank::Timing => self.timing_flank(at, now),
             Flank::Second => self.second_flank(at, now),
+        };
+        // A pulse without a spark has no coil-off, so no poll after it: the next pulse's early dwell is ordered here.
+        match self.dwell_before_edge(now) {
+            Answer::Nothing => answer,
+            early => early,
         }
     }
 
@@ -173,9 +192,10 @@ impl<'t> Sequencer<'t> {
     /// Call it after every coil-off and at least every 2^30 ticks, so that a long stop cannot look short when the clock wraps.
     pub const fn poll(&mut self, now: u32) -> Answer {
         self.coil.settle(now);
-        self.coil.forget(now);
-        if now.wrapping_sub(self.vacuum_since) > 1 << 30 {
-            self.vacuum_since = now.wrapping_sub(self.table.times.second);
+        if let Some(since) = self.vacuum_since
+            && now.wrapping_sub(since) > 1 << 30
+        {
+            self.vacuum_since = None;
         }
         if self.rhythm.stop(now, self.table) {
             self.phase = Phase::Stopped;
@@ -196,38 +216,38 @@ impl<'t> Sequencer<'t> {
                 // Whatever was ordered before a stop that nobody polled through is another engine's.
                 self.phase = Phase::Stopped;
                 self.armed = false;
-                self.coil.pulse_passed();
+                self.coil.next_pulse();
                 self.cancel(now)
             }
             Heard::FirstPeriod => {
                 self.change_phase();
                 self.armed = self.cranks_by_second_flank();
-                self.coil.pulse_passed();
+                self.coil.next_pulse();
                 self.cancel(now)
             }
             Heard::OrdersNothing => {
                 self.armed = false;
-                self.coil.pulse_passed();
+                self.coil.next_pulse();
                 self.cancel(now)
             }
             Heard::Good | Heard::AfterLost => {
                 self.change_phase();
                 self.coil.next_pulse();
-                self.time_spark(at, now, phase_of_running_dwell, false)
+                self.time_spark(at, now, phase_of_running_dwell)
             }
             Heard::TakesPlace => {
                 self.change_phase();
-                self.time_spark(at, now, phase_of_running_dwell, true)
+                self.time_spark(at, now, phase_of_running_dwell)
             }
         }
     }
 
     /// Orders the spark of the pulse whose edge came at `at`.
-    const fn time_spark(&mut self, at: u32, now: u32, phase_of_running_dwell: Phase, same_pulse: bool) -> Answer {
+    const fn time_spark(&mut self, at: u32, now: u32, phase_of_running_dwell: Phase) -> Answer {
         self.armed = false;
         let period = self.rhythm.measured();
         if self.coil.begun(now, self.table.times.latency) {
-            if self.coil.is_timed() && !same_pulse {
+            if self.coil.is_past() {
                 self.counters.still_running();
                 return Answer::Nothing;
             }
@@ -243,7 +263,7 @@ impl<'t> Sequencer<'t> {
             return self.cancel(now);
         }
         let handled_late = now.wrapping_sub(at) > period / 4;
-        if handled_late || matches!(self.phase, Phase::Overspeed | Phase::Stopped) {
+        if handled_late || self.rhythm.listens() || matches!(self.phase, Phase::Overspeed | Phase::Stopped) {
             return self.cancel(now);
         }
         let off = at.wrapping_add(self.table.delay(self.phase(), period, self.vacuum));
@@ -255,6 +275,10 @@ impl<'t> Sequencer<'t> {
             return Answer::Nothing;
         }
         self.armed = false;
+        if !self.rhythm.is_due(now) {
+            // The engine stopped between its flanks.
+            return Answer::Nothing;
+        }
         if self.coil.begun(now, self.table.times.latency) {
             self.counters.still_running();
             return Answer::Nothing;

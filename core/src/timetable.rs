@@ -14,10 +14,10 @@ mod refusal;
 mod timing;
 
 pub use refusal::TimetableError;
-pub(crate) use timing::Window;
+pub use timing::Window;
 
 use crate::advance::{AdvanceModel, Phase, STOPPED_BELOW, Vacuum, vacuum_advance};
-use crate::curve::{Breakpoints, MOST_BREAKPOINTS};
+use crate::curve::{Breakpoints, MOST_BREAKPOINTS, floored};
 use crate::dwell::{Dwell, SHORTEST_DWELL};
 use crate::pickup::{Pickup, TWO_TURNS};
 use crate::quantity::{Advance, CrankSpeed, Depression, Duration, TickRate, Voltage};
@@ -148,7 +148,7 @@ impl Timetable {
         dwell: &Dwell,
         firmware: &Firmware,
     ) -> Result<Self, TimetableError> {
-        if let Err(error) = refusal::refuse(model, pickup, dwell, firmware) {
+        if let Err(error) = refusal::refuse_firmware(model, pickup, dwell, firmware) {
             return Err(error);
         }
         let s = model.settings();
@@ -172,7 +172,7 @@ impl Timetable {
         running[breakpoints] = lines.flat(s.initial.bits() + at_top.bits());
         let (least, greatest) = model.clamp_of(Phase::Running);
         let (_, greatest_cranking) = model.clamp_of(Phase::Cranking);
-        Ok(Self {
+        let table = Self {
             running,
             from,
             breakpoints: breakpoints as u8,
@@ -185,7 +185,11 @@ impl Timetable {
             pulses: p.pulses_in_two_turns,
             times: timing::times(model, pickup, dwell, firmware),
             dwell: dwell.settings().curve.raw().in_ticks(firmware.tick_rate),
-        })
+        };
+        match refusal::refuse_sparks(&table, model, pickup, dwell, firmware) {
+            Ok(()) => Ok(table),
+            Err(error) => Err(error),
+        }
     }
 
     /// How many ticks after its edge the spark is ordered, at a period and with a vacuum advance already worked out.
@@ -237,7 +241,7 @@ impl Timetable {
         }
         let twice = 240 * self.times.second as u64 * CrankSpeed::STEP as u64;
         let per_tick = self.pulses as u64 * speed.bits() as u64;
-        ((twice / per_tick + 1) / 2) as u32
+        (floored(twice as i64, per_tick as i64) as u64).div_ceil(2) as u32
     }
 
     const fn running_line(&self, period: u32) -> &Line {
@@ -313,8 +317,7 @@ impl Lines<'_> {
 
 /// A quotient rounded to the nearest whole number.
 const fn nearest(dividend: i64, divisor: i64) -> i64 {
-    let divisor = if divisor > 0 { divisor } else { 1 };
-    (dividend + divisor / 2).div_euclid(divisor)
+    floored(dividend + divisor / 2, divisor)
 }
 
 pub(crate) const fn shortest_dwell(rate: TickRate) -> u32 {

@@ -50,8 +50,13 @@ fn steady(timer: &mut Timer<'_>, plain: &Plain, rpm: f64, edges: u64) {
     }
 }
 
+/// 100 000 streams in the long run.
+fn cases() -> u32 {
+    if std::env::var_os("BOBWEIGHT_LONG").is_some() { 100_000 } else { 10_000 }
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 10_000, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: cases(), max_global_rejects: 1_000_000, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn arbitrary_streams_keep_the_law_and_a_shifted_clock_changes_nothing(
@@ -89,9 +94,17 @@ proptest! {
         steady(&mut timer, &plain, rpm, 20);
         let sparks = timer.dwells.len() - before;
         prop_assert!((19..=21).contains(&sparks), "{} sparks of 20 good edges at {} crank rpm: {:?}", sparks, rpm, timer.sequencer);
+        // Each at its angle: so many ticks after a good edge.
+        let period = timer.sequencer.period().unwrap();
+        let delay = i64::from(table.delay(timer.sequencer.phase(), period, timer.sequencer.vacuum()));
+        let last_edge = timer.now().cast_signed();
+        for dwell in &timer.dwells[before + 1..] {
+            let after_edge = (dwell.off.cast_signed() - last_edge).rem_euclid(i64::from(period));
+            prop_assert_eq!(after_edge, delay, "a spark of a steady engine in the wrong place, {:?}", timer.sequencer);
+        }
         let after = *timer.sequencer.counters();
-        prop_assert_eq!(after.lost, counters.lost);
-        prop_assert_eq!(after.forced, counters.forced);
+        prop_assert_eq!(after.lost, counters.lost, "an edge was missed");
+        prop_assert_eq!(after.forced, counters.forced, "a spark was forced");
 
         // And after a stop no dwell begins.
         let dwells = timer.dwells.len();

@@ -47,7 +47,7 @@ pub struct Timer<'t> {
     order: Option<Dwelt>,
     clock_starts_at: u32,
     now: u64,
-    last_edge: u64,
+    polled: u64,
     edges: u64,
     largest: u64,
     latency: u64,
@@ -68,10 +68,11 @@ impl<'t> Timer<'t> {
             order: None,
             clock_starts_at,
             now: 0,
-            last_edge: 0,
+            polled: 0,
             edges: 0,
             largest: ticks(plain.largest_dwell),
-            latency: ticks(plain.latency) + 1,
+            // As the core rounds it: up.
+            latency: (plain.latency * plain.tick_rate - 1e-6).ceil() as u64,
             stopped: ticks(plain.period(30.0)),
         }
     }
@@ -92,6 +93,11 @@ impl<'t> Timer<'t> {
         self.now.saturating_add_signed(i64::from(ahead))
     }
 
+    /// When the last edge that was believed came.
+    fn last_edge(&self) -> u64 {
+        self.unwrapped(self.sequencer.last_edge().expect("an order has an edge"))
+    }
+
     /// Lets time pass up to a moment, polling after every coil-off and every 2^29 ticks.
     pub fn run_to(&mut self, until: u64) {
         while self.now < until {
@@ -99,8 +105,8 @@ impl<'t> Timer<'t> {
                 Some(order) if order.off <= until => order.off.max(self.now),
                 _ => until,
             };
-            self.now = next.min(self.now + (1 << 29));
-            if self.finish() || self.now < until {
+            self.now = next.min(self.polled + (1 << 29));
+            if self.finish() || self.now == self.polled + (1 << 29) {
                 self.poll();
             }
         }
@@ -118,6 +124,7 @@ impl<'t> Timer<'t> {
 
     /// Asks the sequencer whether there is anything to do.
     pub fn poll(&mut self) {
+        self.polled = self.now;
         let answer = self.sequencer.poll(self.clock(self.now));
         if let Answer::Order { on, off } = answer {
             self.hold_early_order(self.unwrapped(on), self.unwrapped(off));
@@ -152,19 +159,30 @@ impl<'t> Timer<'t> {
     }
 
     fn edge(&mut self, flank: Flank, at: u64) {
-        let forced = self.unruly();
+        let (forced, phase_before) = (self.unruly(), self.sequencer.phase());
         let answer = self.sequencer.edge(flank, self.clock(at), self.clock(self.now));
         if flank == Flank::Timing {
-            self.last_edge = at;
             self.edges += 1;
             match answer {
-                Answer::Order { off, .. } => self.hold_timed_spark(at, self.unwrapped(off)),
-                Answer::MoveOff { off } if forced == self.unruly() => self.hold_timed_spark(at, self.unwrapped(off)),
+                Answer::Order { on, off } if self.is_early(off) => {
+                    self.hold_early_order(self.unwrapped(on), self.unwrapped(off));
+                }
+                Answer::Order { off, .. } => self.hold_timed_spark(at, self.unwrapped(off), self.sequencer.phase()),
+                // A change of phase acts from the next dwell on.
+                Answer::MoveOff { off } if forced == self.unruly() => {
+                    self.hold_timed_spark(at, self.unwrapped(off), phase_before);
+                }
                 _ => {}
             }
         }
         self.take(answer);
         self.hold_one_spark_a_pulse();
+    }
+
+    /// Whether an order is for the pulse after the last edge.
+    fn is_early(&self, off: u32) -> bool {
+        let period = self.sequencer.period().expect("an order has a period");
+        self.unwrapped(off) >= self.last_edge() + u64::from(period)
     }
 
     /// Sparks that Law A excepts and counts.
@@ -182,13 +200,12 @@ impl<'t> Timer<'t> {
     }
 
     /// Law A: an order's angle at the period that it used is inside the limits; never early by one tick.
-    fn hold_timed_spark(&self, edge: u64, off: u64) {
+    fn hold_timed_spark(&self, edge: u64, off: u64, phase: Phase) {
         let plain = self.plain;
         let Some(period) = self.sequencer.period() else { panic!("a timed spark without a period") };
-        let (least, greatest) = match self.sequencer.phase() {
+        let (least, greatest) = match phase {
             Phase::Cranking => (-30.0, plain.greatest_cranking),
-            // A dwell that began in another phase keeps that phase's limits.
-            _ => (plain.least.min(plain.cranking), plain.greatest.max(plain.greatest_cranking)),
+            _ => (plain.least, plain.greatest),
         };
         let degrees_per_tick = plain.spacing() / f64::from(period);
         #[allow(clippy::cast_precision_loss)] // A delay is far below 2^52 ticks.
@@ -205,9 +222,9 @@ impl<'t> Timer<'t> {
         let phase = self.sequencer.phase();
         assert!(matches!(phase, Phase::Running | Phase::Held), "a dwell before its edge while {phase:?}");
         let delay = self.table.delay(phase, period, self.sequencer.vacuum());
-        let predicted = self.last_edge + u64::from(period) + u64::from(delay);
+        let predicted = self.last_edge() + u64::from(period) + u64::from(delay);
         assert!(off >= predicted, "a spark without its edge at {off}, before the predicted {predicted}");
-        assert!(on < self.last_edge + self.stopped, "a dwell begins after a stop");
+        assert!(on < self.last_edge() + self.stopped, "a dwell begins after a stop");
     }
 
     /// Moves an answer into the timer, and holds what a firmware relies on.
@@ -221,7 +238,13 @@ impl<'t> Timer<'t> {
                 let (on, off) = (self.unwrapped(on).max(self.now), self.unwrapped(off));
                 assert!(off > on, "an order ends before it begins");
                 assert!(off - on <= self.largest, "an order is longer than the largest dwell");
-                assert!(on <= self.last_edge + self.stopped, "a dwell begins after a stop");
+                assert!(
+                    on <= self.last_edge() + self.stopped,
+                    "a dwell begins after a stop: on {on} off {off} now {} last edge {} {:?}",
+                    self.now,
+                    self.last_edge(),
+                    self.sequencer
+                );
                 self.order = Some(Dwelt { on, off });
             }
             Answer::MoveOff { off } => {

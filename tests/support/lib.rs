@@ -1,9 +1,17 @@
 //! Shared set-up of the tests that cross crates.
 //!
 //! [`plain`] holds an ignition's settings once, in f64, and gives them to the core and to the independent truth; [`firmware`]
-//! is the timer around a sequencer, and holds what it is told to Law A; [`invented`] makes distributors and surveys of them.
+//! is the timer around a sequencer, and holds what it is told to Law A; [`ride`] turns it by the independent crank;
+//! [`invented`] makes distributors and surveys of them.
 
 pub mod firmware;
+#[cfg(feature = "bench")]
 pub mod invented;
+pub mod numbers;
 pub mod plain;
+pub mod ride;
 pub mod strategy;
+#[cfg(feature = "bench")]
+pub mod truth;
+#[cfg(feature = "bench")]
+pub mod whole_bench;

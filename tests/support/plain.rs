@@ -117,6 +117,55 @@ impl Plain {
         }
     }
 
+    /// An engine like it with so many pulses: the flank at 60 crank degrees BTDC, or where so many leave room; a second flank
+    /// only where cranking needs one.
+    pub fn with_pulses(pulses: u8) -> Self {
+        Self {
+            pulses,
+            pickup_angle: 60.0f64.min(720.0 / f64::from(pulses) - 1.0),
+            second_flank_angle: (pulses >= 8).then_some(8.0),
+            spread: 0.0,
+            // With many pulses 1.5 ms of spark and the shortest dwell do not fit at the highest speed.
+            burn_time: 0.2e-3,
+            ..Self::fire_float()
+        }
+    }
+
+    /// The same settings in whole steps of the core's quantities, so that a comparison knows of no other rounding.
+    #[must_use]
+    pub fn in_steps(mut self) -> Self {
+        let angle = |degrees: f64| (degrees * 65_536.0).round() / 65_536.0;
+        let speed = |rpm: f64| (rpm * 256.0).round() / 256.0;
+        let nanoseconds = |seconds: f64| (seconds * 1e9).round() / 1e9;
+        for (x, y) in &mut self.centrifugal {
+            (*x, *y) = (speed(*x), angle(*y));
+        }
+        for (x, y) in &mut self.vacuum {
+            (*x, *y) = (angle(*x), angle(*y));
+        }
+        for degrees in [
+            &mut self.initial,
+            &mut self.cranking,
+            &mut self.held,
+            &mut self.greatest,
+            &mut self.greatest_without_vacuum,
+            &mut self.greatest_cranking,
+            &mut self.least,
+            &mut self.pickup_angle,
+            &mut self.spread,
+        ] {
+            *degrees = angle(*degrees);
+        }
+        self.second_flank_angle = self.second_flank_angle.map(angle);
+        for rpm in [&mut self.no_spark_above, &mut self.spark_again_below] {
+            *rpm = speed(*rpm);
+        }
+        for seconds in [&mut self.lag, &mut self.burn_time, &mut self.latency] {
+            *seconds = nanoseconds(*seconds);
+        }
+        self
+    }
+
     /// The same settings as the core's objects, or the core's words of refusal.
     ///
     /// # Errors

@@ -27,7 +27,7 @@ prop_compose! {
         ported in any::<bool>(),
         second in any::<bool>(),
         pulses in 1u8..=12,
-        above_advance in 1.0..20.0f64,
+        above_advance in 3.0..25.0f64,
         lag in prop_oneof![Just(0.0), 0.0..500e-6f64],
         acceleration in 100.0..20_000.0f64,
         spread in 0.0..1.0f64,
@@ -40,7 +40,7 @@ prop_compose! {
         let top = centrifugal.iter().map(|&(_, y)| y).fold(0.0, f64::max);
         let vacuum_top = vacuum.last().map_or(0.0, |&(_, y)| y);
         let sum = (initial + top + vacuum_top).min(89.0);
-        let pickup_angle = (sum + above_advance + 6.0 * greatest_speed * (lag + latency)).max(cranking + 1.0);
+        let pickup_angle = (sum + above_advance + 6.0 * greatest_speed * (lag + latency)).max(cranking + 8.0);
         Plain {
             initial,
             cranking,
@@ -71,5 +71,6 @@ prop_compose! {
             tick_rate,
             latency,
         }
+        .in_steps()
     }
 }

@@ -95,8 +95,6 @@ macro_rules! quantity {
     ) => {
         $(#[$doc])*
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-        #[cfg_attr(feature = "serde", serde(try_from = "Bits", into = "Bits"))]
         pub struct $name($fixed);
 
         impl $name {
@@ -110,7 +108,7 @@ macro_rules! quantity {
             /// The quantity of this number of units, exactly.
             ///
             /// # Errors
-            /// [`OutOfRange`] when the number lies outside `MIN` to `MAX`.
+            /// [`OutOfRange`](crate::quantity::OutOfRange) when the number lies outside `MIN` to `MAX`.
             pub const fn new(value: $fixed) -> Result<Self, crate::quantity::OutOfRange> {
                 Self::from_bits(value.to_bits())
             }
@@ -118,7 +116,7 @@ macro_rules! quantity {
             /// The quantity of this raw scaled integer, `STEP` of which are one unit.
             ///
             /// # Errors
-            /// [`OutOfRange`] when the value lies outside `MIN` to `MAX`.
+            /// [`OutOfRange`](crate::quantity::OutOfRange) when the value lies outside `MIN` to `MAX`.
             pub const fn from_bits(bits: $bits) -> Result<Self, crate::quantity::OutOfRange> {
                 if bits < Self::MIN.0.to_bits() || bits > Self::MAX.0.to_bits() {
                     return Err(crate::quantity::OutOfRange {
@@ -158,21 +156,21 @@ macro_rules! quantity {
             }
         }
 
+        // As the raw scaled integer, and back through the same check as any other.
         #[cfg(feature = "serde")]
-        const _: () = {
-            type Bits = $bits;
-            impl From<$name> for Bits {
-                fn from(value: $name) -> Bits {
-                    value.bits()
-                }
+        impl serde::Serialize for $name {
+            fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                serde::Serialize::serialize(&self.bits(), serializer)
             }
-            impl TryFrom<Bits> for $name {
-                type Error = crate::quantity::OutOfRange;
-                fn try_from(bits: Bits) -> Result<Self, Self::Error> {
-                    Self::from_bits(bits)
-                }
+        }
+
+        #[cfg(feature = "serde")]
+        impl<'de> serde::Deserialize<'de> for $name {
+            fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+                let bits = <$bits as serde::Deserialize>::deserialize(deserializer)?;
+                Self::from_bits(bits).map_err(serde::de::Error::custom)
             }
-        };
+        }
 
         impl core::fmt::Display for $name {
             fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {

@@ -2,15 +2,26 @@
 
 use super::{later_by, latest};
 
+/// Which pulse an order makes the spark of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Pulse {
+    /// One before the last edge.
+    Past,
+    /// That of the last edge.
+    This,
+    /// That of the edge to come.
+    Next,
+}
+
 /// At most one order, waiting or running.
 #[derive(Clone, Debug)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a plain fact of its own")]
 pub(super) struct Coil {
     on: u32,
     off: u32,
     last_off: u32,
     ordered: bool,
-    /// Whether the order's edge has come.
-    timed: bool,
+    pulse: Pulse,
     /// Whether `last_off` is a spark not yet forgotten.
     sparked: bool,
     /// Whether the pulse of the last edge has had its spark.
@@ -25,30 +36,26 @@ impl Coil {
         off: 0,
         last_off: 0,
         ordered: false,
-        timed: false,
+        pulse: Pulse::Past,
         sparked: false,
         this_pulse: false,
         next_pulse: false,
     };
 
-    /// Books an order whose off time has come.
+    /// Books an order whose off time has come, and forgets a spark before the clock wraps around to it.
     pub const fn settle(&mut self, now: u32) {
+        if self.sparked && now.wrapping_sub(self.last_off) > 1 << 29 {
+            self.sparked = false;
+        }
         if self.ordered && later_by(now, self.off) >= 0 {
             self.ordered = false;
             self.sparked = true;
             self.last_off = self.off;
-            if self.timed {
-                self.this_pulse = true;
-            } else {
-                self.next_pulse = true;
+            match self.pulse {
+                Pulse::Past => {}
+                Pulse::This => self.this_pulse = true,
+                Pulse::Next => self.next_pulse = true,
             }
-        }
-    }
-
-    /// Forgets a spark before the clock wraps around to it.
-    pub const fn forget(&mut self, now: u32) {
-        if self.sparked && now.wrapping_sub(self.last_off) > 1 << 29 {
-            self.sparked = false;
         }
     }
 
@@ -68,8 +75,9 @@ impl Coil {
         self.ordered && later_by(now.wrapping_add(latency), self.on) >= 0
     }
 
-    pub const fn is_timed(&self) -> bool {
-        self.timed
+    /// Whether the order is for a pulse before the last edge.
+    pub const fn is_past(&self) -> bool {
+        matches!(self.pulse, Pulse::Past)
     }
 
     /// Whether the next pulse has neither an order nor a spark.
@@ -81,34 +89,32 @@ impl Coil {
         self.this_pulse
     }
 
-    /// An edge has come that may have a spark of its own.
+    /// The edge of the next pulse has come.
     pub const fn next_pulse(&mut self) {
         self.this_pulse = self.next_pulse;
         self.next_pulse = false;
+        self.pulse = match self.pulse {
+            Pulse::Past | Pulse::This => Pulse::Past,
+            Pulse::Next => Pulse::This,
+        };
     }
 
-    /// An edge has come that orders nothing: what was ordered for it is its own.
-    pub const fn pulse_passed(&mut self) {
-        self.next_pulse();
-        self.timed = true;
-    }
-
+    /// Orders a dwell for the pulse of the last edge, or for the next one.
     pub const fn order(&mut self, on: u32, off: u32, timed: bool) {
         self.on = on;
         self.off = off;
         self.ordered = true;
-        self.timed = timed;
+        self.pulse = if timed { Pulse::This } else { Pulse::Next };
     }
 
     pub const fn on(&self) -> u32 {
         self.on
     }
 
-    /// Moves the off time of the dwell that runs, whose edge has now come; says whether that changed anything.
+    /// Moves the off time of the dwell that runs; says whether that changed anything.
     pub const fn move_off(&mut self, off: u32) -> bool {
         let moved = self.off != off;
         self.off = off;
-        self.timed = true;
         moved
     }
 

@@ -26,6 +26,23 @@ pub(super) enum Heard {
     OrdersNothing,
 }
 
+/// Whether an edge in the echo of every spark is one.
+///
+/// A true edge can fall there each time, where the period that is believed is a multiple of the true one: it would be ignored
+/// for ever. Without a spark there is no echo, so one spark is withheld, once, to hear.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Echo {
+    NoDoubt,
+    /// Edges and echoes make an even rhythm.
+    Doubted,
+    /// The pulse of the last edge gets no spark.
+    Listening,
+    /// There was no edge where no spark was. The next echo begins a new run.
+    Proven,
+    /// The echo's run lasts; with it ends what was proven.
+    Lasting,
+}
+
 #[derive(Clone, Debug)]
 pub(super) struct Rhythm {
     /// The last edge that was believed.
@@ -39,13 +56,16 @@ pub(super) struct Rhythm {
     refused: Option<u32>,
     /// The last interval that was too long; 0 where the last one was not.
     too_long: u32,
-    /// The last edge of all that were looked at, refused ones too, and the two raw intervals that end there.
+    /// The last edge of all, refused ones and echoes too, and the raw interval that ends there.
     raw_last: u32,
-    raw: [u32; 2],
-    raw_refused: [bool; 2],
+    raw: u32,
+    /// How many raw intervals up to it were alike, each to the one before, and how many refused edges ended them.
+    run: u8,
+    run_refused: u8,
+    echo: Echo,
     /// Whether there was an edge since the last stop.
     turning: bool,
-    /// Whether two periods agreed.
+    /// Whether two periods agreed, with no edge refused between.
     settled: bool,
     /// Whether the next edge is too doubtful for a dwell before it.
     doubtful: bool,
@@ -66,8 +86,10 @@ impl Rhythm {
         refused: None,
         too_long: 0,
         raw_last: 0,
-        raw: [0; 2],
-        raw_refused: [false; 2],
+        raw: 0,
+        run: 0,
+        run_refused: 0,
+        echo: Echo::NoDoubt,
         turning: false,
         settled: false,
         doubtful: true,
@@ -82,6 +104,10 @@ impl Rhythm {
         self.period
     }
 
+    pub const fn heard_at(&self) -> Option<u32> {
+        if self.turning { Some(self.last) } else { None }
+    }
+
     pub const fn last_edge(&self) -> u32 {
         self.last
     }
@@ -94,7 +120,24 @@ impl Rhythm {
 
     /// Whether a dwell may begin before the next edge: that edge is sure to come, and is not overdue.
     pub const fn lets_dwell_precede_edge(&self, now: u32) -> bool {
-        self.settled && !self.doubtful && !self.window.could_stop && now.wrapping_sub(self.last) <= self.window.hi
+        self.settled
+            && !self.doubtful
+            && !self.window.could_stop
+            && !matches!(self.echo, Echo::Doubted | Echo::Listening)
+            && self.is_due(now)
+    }
+
+    /// Whether the spark of the last edge is to be withheld, to hear whether there is an edge in its echo.
+    pub const fn listens(&mut self) -> bool {
+        if matches!(self.echo, Echo::Doubted) {
+            self.echo = Echo::Listening;
+        }
+        matches!(self.echo, Echo::Listening)
+    }
+
+    /// Whether the pulse of the last edge is not yet over, as far as one can tell.
+    pub const fn is_due(&self, now: u32) -> bool {
+        now.wrapping_sub(self.last) <= self.window.hi
     }
 
     /// Whether the crank has stopped: no edge for longer than a period of 30 crank rpm. Says so once.
@@ -116,6 +159,12 @@ impl Rhythm {
             return Heard::Started;
         }
         if burning && interval < self.period - self.period / 8 {
+            // An echo in mid-period must not look like a rhythm of twice the speed, nor hide a true one: it counts for the
+            // run, but not as refused.
+            self.note(at, false);
+            if self.run >= 3 && matches!(self.echo, Echo::NoDoubt) {
+                self.echo = Echo::Doubted;
+            }
             return Heard::Ignored;
         }
         if self.period == 0 {
@@ -130,9 +179,13 @@ impl Rhythm {
             self.early(at, table)
         } else if interval <= self.window.hi {
             self.note(at, false);
+            if matches!(self.echo, Echo::Listening) {
+                self.echo = if self.refused.is_none() { Echo::Proven } else { Echo::NoDoubt };
+            }
+            // At the start an edge between says that the first interval may have been a multiple of the period.
+            self.settled = self.settled || self.refused.is_none();
             self.believe(at, interval, table);
-            self.settled = true;
-            Heard::Good
+            if self.settled { Heard::Good } else { Heard::OrdersNothing }
         } else {
             self.late(at, interval, table)
         }
@@ -142,34 +195,38 @@ impl Rhythm {
     const fn early(&mut self, at: u32, table: &Timetable) -> Heard {
         let raw = at.wrapping_sub(self.raw_last);
         if let Some(interval) = self.true_interval(at, raw) {
-            self.note(at, false);
-            let before = self.before;
-            self.believe(at, interval, table);
-            self.before = before;
-            self.doubtful = true;
-            return Heard::TakesPlace;
+            return self.take_place(at, interval, table);
         }
         if raw < table.times.too_fast {
             return Heard::Ignored;
         }
-        let [newer, older] = self.raw;
-        let [newer_refused, older_refused] = self.raw_refused;
         self.note(at, true);
         self.refused = Some(at);
-        // With this one, two of the last three edges were refused, and their intervals are a rhythm of its own.
-        if (newer_refused || older_refused) && alike(raw, newer) && alike(newer, older) && alike(raw, older) {
+        // A rhythm of its own: the period that was believed is a multiple of the true one.
+        if self.run >= 3 && (self.run_refused >= 2 || matches!(self.echo, Echo::Listening)) {
             self.believe(at, raw, table);
             self.before = 0;
-            self.doubtful = true;
+            self.settled = false;
+            self.echo = Echo::NoDoubt;
             return Heard::OrdersNothing;
         }
         Heard::Refused
     }
 
-    /// The interval that an early edge ends if the edge before it was false: it lies where the period before that one had
+    /// Believes an edge in place of the false one before it.
+    const fn take_place(&mut self, at: u32, interval: u32, table: &Timetable) -> Heard {
+        self.note(at, false);
+        let before = self.before;
+        self.believe(at, interval, table);
+        self.before = before;
+        self.doubtful = true;
+        Heard::TakesPlace
+    }
+
+    /// The interval that an edge outside the window ends if the edge before it was false: it lies where the period before that one had
     /// put it, nearer than to the false one, and the raw intervals are uneven.
     const fn true_interval(&self, at: u32, raw: u32) -> Option<u32> {
-        if self.before <= self.period || alike(raw, self.raw[0]) {
+        if self.before <= self.period || alike(raw, self.raw) {
             return None;
         }
         let origin = self.last.wrapping_sub(self.period);
@@ -180,6 +237,14 @@ impl Rhythm {
 
     /// An edge after the window.
     const fn late(&mut self, at: u32, interval: u32, table: &Timetable) -> Heard {
+        if self.refused.is_none()
+            && let Some(interval) = self.true_interval(at, at.wrapping_sub(self.raw_last))
+        {
+            return self.take_place(at, interval, table);
+        }
+        if matches!(self.echo, Echo::Listening) {
+            self.echo = Echo::NoDoubt;
+        }
         let since_refused = match self.refused {
             Some(refused) => at.wrapping_sub(refused),
             None => 0,
@@ -193,14 +258,17 @@ impl Rhythm {
         let repeated = self.too_long > 0 && alike(interval, self.too_long);
         let half = interval / 2;
         if repeated {
+            // An edge refused on the way says that both may be a multiple of the period.
+            self.settled = self.refused.is_none();
             self.believe(at, interval, table);
-            self.settled = true;
             self.doubtful = true;
-            return Heard::Good;
+            return if self.settled { Heard::Good } else { Heard::OrdersNothing };
         }
-        let one_is_missing = self.settled && !self.window.could_stop && self.fits(half);
+        // Of a second long interval in a row that is unlike the first, nobody knows what is missing.
+        let one_is_missing = self.settled && self.too_long == 0 && !self.window.could_stop && self.fits(half);
         if one_is_missing {
             self.believe(at, half, table);
+            self.window = table.window_after_lost(half);
         } else {
             self.last = at;
             self.refused = None;
@@ -226,8 +294,19 @@ impl Rhythm {
     }
 
     const fn note(&mut self, at: u32, refused: bool) {
-        self.raw = [at.wrapping_sub(self.raw_last), self.raw[0]];
-        self.raw_refused = [refused, self.raw_refused[0]];
+        let raw = at.wrapping_sub(self.raw_last);
+        if !alike(raw, self.raw) {
+            self.run = 0;
+            self.run_refused = 0;
+            self.echo = match self.echo {
+                Echo::Proven => Echo::Lasting,
+                Echo::Lasting => Echo::NoDoubt,
+                echo => echo,
+            };
+        }
+        self.run = self.run.saturating_add(1);
+        self.run_refused = self.run_refused.saturating_add(refused as u8);
+        self.raw = raw;
         self.raw_last = at;
     }
 }

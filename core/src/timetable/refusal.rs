@@ -1,10 +1,11 @@
 //! What cannot be timed is refused when the timetable is made, with figures.
 
-use super::Firmware;
+use super::{Firmware, Timetable};
 use crate::advance::AdvanceModel;
+use crate::curve::floored;
 use crate::dwell::{Dwell, SHORTEST_DWELL};
-use crate::pickup::{Pickup, TWO_TURNS};
-use crate::quantity::{Advance, CrankAngle, CrankSpeed, Decimal, Duration, TickRate};
+use crate::pickup::Pickup;
+use crate::quantity::{Advance, CrankAngle, CrankSpeed, Decimal, Duration, Duty, TickRate};
 use core::fmt;
 
 /// Why the sparks of a model cannot be timed.
@@ -20,7 +21,8 @@ pub enum TimetableError {
     },
     /// The firmware's latency is above 10 ms.
     Latency(Duration),
-    /// The spark would come sooner after its edge than lag and latency allow.
+    /// The spark would come sooner after its edge than lag and latency allow; and, where no dwell can begin
+    /// before its edge, than the shortest dwell after this edge does.
     TooSoonAfterEdge {
         /// Where.
         speed: CrankSpeed,
@@ -47,7 +49,8 @@ pub enum TimetableError {
         /// The greatest pickup angle that would do.
         pickup_angle: CrankAngle,
     },
-    /// At the highest speed a period is shorter than burn time, shortest dwell and latency together.
+    /// At the highest speed a period is shorter than burn time, shortest dwell and latency together, or the largest duty
+    /// leaves less of it than the shortest dwell.
     PeriodTooShort {
         /// The highest speed.
         speed: CrankSpeed,
@@ -117,7 +120,7 @@ impl fmt::Display for TimetableError {
             ),
             Self::PeriodTooShort { speed, period, needed } => write!(
                 f,
-                "at {speed} a period is {} us; burn time, shortest dwell and latency take {} us",
+                "at {speed} a period is {} us; burn time, shortest dwell, largest duty and latency take {} us",
                 microseconds(*period),
                 microseconds(*needed)
             ),
@@ -149,13 +152,18 @@ const fn angle(bits: i32) -> CrankAngle {
 }
 
 struct Refusal<'a> {
+    table: &'a Timetable,
     model: &'a AdvanceModel,
     pickup: &'a Pickup,
     burn: Duration,
-    lag_and_latency: Duration,
+    /// From an edge to the earliest spark whose dwell began before the edge.
+    to_a_spark: Duration,
+    /// From an edge to the earliest spark whose dwell begins after the edge.
+    to_a_dwelt_spark: Duration,
 }
 
-pub(super) const fn refuse(
+/// Refuses what no timetable can be made of.
+pub(super) const fn refuse_firmware(
     model: &AdvanceModel,
     pickup: &Pickup,
     dwell: &Dwell,
@@ -169,21 +177,39 @@ pub(super) const fn refuse(
         return Err(TimetableError::TickTooCoarse { tick_rate: firmware.tick_rate, speed: highest });
     }
     let d = dwell.settings();
-    let needed = d.burn_time.bits() + SHORTEST_DWELL.bits() + firmware.latency.bits();
+    let in_a_row = d.burn_time.bits() + SHORTEST_DWELL.bits() + firmware.latency.bits();
+    // The largest duty is above 0, or the dwell would not have been made. Under 2^49, and then under 2^30 for 1/65 536.
+    let for_duty = floored(SHORTEST_DWELL.bits() as i64 * Duty::STEP as i64, d.largest_duty.bits() as i64) as u64 + 1;
+    let needed = if for_duty > in_a_row as u64 { for_duty } else { in_a_row as u64 };
     let pulses = pickup.settings().pulses_in_two_turns as u64;
-    let period = 120 * 1_000_000_000 * CrankSpeed::STEP as u64 / (pulses * highest.bits() as u64);
-    if period < needed as u64 {
+    let two_turns_ns = 120 * 1_000_000_000 * CrankSpeed::STEP as i64;
+    let period = floored(two_turns_ns, (pulses * highest.bits() as u64) as i64) as u64;
+    if period < needed {
         return Err(TimetableError::PeriodTooShort {
             speed: highest,
             period: Duration::saturating_from_bits(period as u32),
-            needed: Duration::saturating_from_bits(needed),
+            needed: Duration::saturating_from_bits(if needed > u32::MAX as u64 { u32::MAX } else { needed as u32 }),
         });
     }
+    Ok(())
+}
+
+/// Refuses a timetable whose sparks have no room.
+pub(super) const fn refuse_sparks(
+    table: &Timetable,
+    model: &AdvanceModel,
+    pickup: &Pickup,
+    dwell: &Dwell,
+    firmware: &Firmware,
+) -> Result<(), TimetableError> {
+    let to_a_spark = pickup.settings().lag.bits() + firmware.latency.bits();
     let refusal = Refusal {
+        table,
         model,
         pickup,
-        burn: d.burn_time,
-        lag_and_latency: Duration::saturating_from_bits(pickup.settings().lag.bits() + firmware.latency.bits()),
+        burn: dwell.settings().burn_time,
+        to_a_spark: Duration::saturating_from_bits(to_a_spark),
+        to_a_dwelt_spark: Duration::saturating_from_bits(to_a_spark + SHORTEST_DWELL.bits()),
     };
     if let Err(error) = refusal.cranking() {
         return Err(error);
@@ -208,11 +234,50 @@ impl Refusal<'_> {
             return Ok(());
         }
         let distance = p.angle.bits() - s.cranking.bits();
-        let allowed = TWO_TURNS / p.pulses_in_two_turns as i32 / 8 * 3;
+        let allowed = self.pickup.pulse() / 8 * 3;
         if distance > allowed {
             return Err(TimetableError::CrankingTooFar { distance: angle(distance), allowed: angle(allowed) });
         }
-        self.not_too_soon(s.speeds.running_from, s.cranking.bits())
+        self.not_too_soon(s.speeds.running_from, s.cranking.bits(), self.to_a_dwelt_spark)
+    }
+
+    /// From this speed on a dwell may begin before its edge, whatever the advance.
+    const fn dwell_precedes_from(&self) -> CrankSpeed {
+        let s = self.model.settings();
+        // The latest spark leaves the longest time for an edge to be missing.
+        let latest = self.pickup.settings().angle.bits() - self.least_anywhere();
+        let share_q16 = self.pickup.settings().pulses_in_two_turns as i32 * latest / 720;
+        let mut below = s.speeds.cranking_below.bits();
+        let mut from = s.speeds.no_spark_above.bits();
+        while from - below > 1 {
+            let middle = below + (from - below) / 2;
+            let period = self.table.period_of(CrankSpeed::saturating_from_bits(middle));
+            if self.table.dwell_can_precede(period, share_q16) {
+                from = middle;
+            } else {
+                below = middle;
+            }
+        }
+        CrankSpeed::saturating_from_bits(from)
+    }
+
+    /// The least advance of a running or held engine.
+    const fn least_anywhere(&self) -> i32 {
+        let s = self.model.settings();
+        let (least, _) = s.centrifugal.range();
+        let sum = s.initial.bits() + least.bits() + self.vacuum_range().0;
+        if s.held.bits() < sum { s.held.bits() } else { sum }
+    }
+
+    /// The least and the greatest vacuum advance; none at all is always possible.
+    const fn vacuum_range(&self) -> (i32, i32) {
+        match &self.model.settings().vacuum {
+            Some(vacuum) => {
+                let (least, greatest) = vacuum.curve.range();
+                (if least.bits() < 0 { least.bits() } else { 0 }, if greatest.bits() > 0 { greatest.bits() } else { 0 })
+            }
+            None => (0, 0),
+        }
     }
 
     /// Judges the corners: angle against speed is linear between the breakpoints of the centrifugal curve.
@@ -232,37 +297,40 @@ impl Refusal<'_> {
         if let Err(error) = self.corner(s.speeds.cranking_below) {
             return Err(error);
         }
+        // The last speed at which every dwell must find room after its edge.
+        let after_edge = self.dwell_precedes_from();
+        if after_edge.bits() > s.speeds.cranking_below.bits()
+            && let Err(error) = self.corner(CrankSpeed::saturating_from_bits(after_edge.bits() - 1))
+        {
+            return Err(error);
+        }
         self.corner(s.speeds.no_spark_above)
     }
 
     const fn corner(&self, speed: CrankSpeed) -> Result<(), TimetableError> {
         let s = self.model.settings();
-        let (vacuum_least, vacuum_greatest) = match &s.vacuum {
-            Some(vacuum) => {
-                let (least, greatest) = vacuum.curve.range();
-                (least.bits(), greatest.bits())
-            }
-            None => (0, 0),
-        };
+        let (vacuum_least, vacuum_greatest) = self.vacuum_range();
         let base = s.initial.bits() + s.centrifugal.at(speed).bits();
         let held = s.held.bits();
-        let mut greatest = base + if vacuum_greatest > 0 { vacuum_greatest } else { 0 };
+        let mut greatest = base + vacuum_greatest;
         if held > greatest {
             greatest = held;
         }
-        let mut least = base + if vacuum_least < 0 { vacuum_least } else { 0 };
+        let mut least = base + vacuum_least;
         if held < least {
             least = held;
         }
-        if let Err(error) = self.not_too_soon(speed, greatest) {
+        let after_edge = speed.bits() < self.dwell_precedes_from().bits();
+        let time = if after_edge { self.to_a_dwelt_spark } else { self.to_a_spark };
+        if let Err(error) = self.not_too_soon(speed, greatest, time) {
             return Err(error);
         }
         self.not_too_late(speed, least)
     }
 
-    const fn not_too_soon(&self, speed: CrankSpeed, advance: i32) -> Result<(), TimetableError> {
+    const fn not_too_soon(&self, speed: CrankSpeed, advance: i32, time: Duration) -> Result<(), TimetableError> {
         let pickup = self.pickup.settings().angle.bits();
-        let missing = swept(speed, self.lag_and_latency) - (pickup - advance);
+        let missing = swept(speed, time) - (pickup - advance);
         if missing <= 0 {
             return Ok(());
         }
@@ -271,7 +339,7 @@ impl Refusal<'_> {
 
     const fn not_too_late(&self, speed: CrankSpeed, advance: i32) -> Result<(), TimetableError> {
         let pickup = self.pickup.settings().angle.bits();
-        let pulse = TWO_TURNS / self.pickup.settings().pulses_in_two_turns as i32;
+        let pulse = self.pickup.pulse();
         let after_edge = pickup - advance;
         if after_edge >= pulse {
             let missing = after_edge - pulse + 1;

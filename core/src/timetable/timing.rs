@@ -2,6 +2,7 @@
 
 use super::{Firmware, Times, Timetable, scaled, shortest_dwell};
 use crate::advance::{AdvanceModel, STOPPED_BELOW};
+use crate::curve::floored;
 use crate::dwell::Dwell;
 use crate::pickup::{Pickup, TWO_TURNS};
 use crate::quantity::{CrankSpeed, TickRate};
@@ -25,7 +26,8 @@ const fn narrowed(ticks: u64, divisor: u64, up: bool) -> u32 {
     if divisor == 0 {
         return u32::MAX;
     }
-    let quotient = if up { ticks.div_ceil(divisor) } else { ticks / divisor };
+    let round = if up { divisor - 1 } else { 0 };
+    let quotient = floored((ticks + round) as i64, divisor as i64) as u64;
     if quotient > u32::MAX as u64 { u32::MAX } else { quotient as u32 }
 }
 
@@ -58,7 +60,7 @@ pub(super) const fn times(model: &AdvanceModel, pickup: &Pickup, dwell: &Dwell, 
         change_top: change.top,
         vacuum_rate: match &model.settings().vacuum {
             // 720 crank degrees a second at 1 kHz are just inside 32 bits.
-            Some(vacuum) => (vacuum.greatest_rate.bits() as u64 * 65_536 / rate.bits() as u64) as u32,
+            Some(vacuum) => floored(vacuum.greatest_rate.bits() as i64 * 65_536, rate.bits() as i64) as u32,
             None => 0,
         },
         second: rate.bits(),
@@ -86,7 +88,7 @@ impl Change {
     const fn new(acceleration: u32, pulses: u8, rate: TickRate) -> Self {
         let f = rate.bits() as u64;
         // 120 x 5/8 f^2 is under 2^62.
-        let top = (75 * f * f / (acceleration as u64 * pulses as u64)).isqrt();
+        let top = (floored((75 * f * f) as i64, acceleration as i64 * pulses as i64) as u64).isqrt();
         let mut shift = 0;
         let mut shifted = if top > 0 { top } else { 1 };
         while shifted >= 65_535 {
@@ -103,14 +105,16 @@ impl Change {
     }
 }
 
-/// Between which intervals the next edge can come.
+/// Between which intervals after an edge the next one is believed, in ticks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Window {
-    /// The shortest interval: `max(3/8 T, shortest)`, less the widening.
+pub struct Window {
+    /// The shortest interval: 3/8 of the period or what the greatest acceleration allows, whichever is longer, less T/128 and
+    /// four times the pickup's spread.
     pub lo: u32,
-    /// The longest interval: `min(7/4 T, longest)`, plus the widening.
+    /// The longest interval: 7/4 of the period or what the greatest deceleration allows, whichever is shorter, plus T/128 and
+    /// four times the pickup's spread; never more than the period of 30 crank rpm.
     pub hi: u32,
-    /// The longest interval as a multiple of T, in 1/65 536.
+    /// The longest interval as a multiple of the period, in 1/65 536, before it is kept to that of 30 crank rpm.
     pub slowest_q16: i32,
     /// Whether the engine could stop before its next edge.
     pub could_stop: bool,
@@ -135,9 +139,24 @@ impl Timetable {
 
     /// The window of the edge that follows a period.
     ///
-    /// `y <= 1 + x + 4.52 x^2` up to x = 0.3117, and `y >= 1 - x + 0.72 x^2` up to x = 5/8, by the equation of [`Change`]:
+    /// `y <= 1 + x + 4.52 x^2` up to x = 0.3117, and `y >= 1 - x + 0.72 x^2` up to x = 5/8, by the equation of `Change`:
     /// both ends were worked out in double precision on 200 000 values of x (largest 4.512, least 0.726), and are held by a test.
-    pub(crate) const fn window(&self, period: u32) -> Window {
+    #[must_use]
+    pub const fn window(&self, period: u32) -> Window {
+        self.window_of_change(period, self.change(period))
+    }
+
+    /// The window of the edge that follows a period which is half of the interval over a lost edge. Its mean speed lies a whole
+    /// period back and not half of one, which an acceleration of twice the size covers.
+    pub(crate) const fn window_after_lost(&self, period: u32) -> Window {
+        let change = match self.change(period) {
+            Some(x) if 2 * x <= FIVE_EIGHTHS_Q14 as u32 => Some(2 * x),
+            _ => None,
+        };
+        self.window_of_change(period, change)
+    }
+
+    const fn window_of_change(&self, period: u32, change: Option<u32>) -> Window {
         let period = if period > self.times.stopped { self.times.stopped } else { period };
         let (widening, _) = scaled(period, self.times.widening_q16);
         // One tick for the period's own rounding and one for this.
@@ -145,7 +164,7 @@ impl Timetable {
         let mut shortest_q16 = 3 << 13;
         let mut longest_q16 = 7 << 14;
         let mut could_stop = true;
-        if let Some(x) = self.change(period) {
+        if let Some(x) = change {
             let square_q16 = (x * x) >> 12;
             let lo = (65_536 - 4 * x + ((square_q16 * 737) >> 10)) as i32;
             if lo > shortest_q16 {
@@ -159,11 +178,22 @@ impl Timetable {
         let (shortest, _) = scaled(period, shortest_q16);
         let slowest_q16 = longest_q16 + self.times.widening_q16;
         let (longest, _) = scaled(period, slowest_q16);
+        let hi = (longest as u32).saturating_add(2);
         Window {
             lo: (shortest as u32).saturating_sub(widening),
-            hi: (longest as u32).saturating_add(2),
+            // An edge later than that is the first after a stop.
+            hi: if hi > self.times.stopped { self.times.stopped } else { hi },
             slowest_q16,
             could_stop,
         }
+    }
+
+    /// Whether a dwell can begin before its edge, with a delay of this share of the period: the engine cannot stop before the
+    /// edge, and waiting for the slowest one leaves at least the shortest dwell before the expected spark.
+    pub(crate) const fn dwell_can_precede(&self, period: u32, share_q16: i32) -> bool {
+        let window = self.window(period);
+        let (wait, _) = scaled(period, window.slowest_q16 - 65_536);
+        let (wait_of_spark, _) = scaled(wait as u32, share_q16);
+        !window.could_stop && (wait + wait_of_spark + 4) as u32 + self.times.shortest_dwell <= self.times.largest_dwell
     }
 }

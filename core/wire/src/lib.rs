@@ -1,3 +1,29 @@
 #![no_std]
 #![forbid(unsafe_code)]
-//! See the README.
+#![doc = include_str!("../README.md")]
+
+mod codec;
+mod decoder;
+mod event;
+mod frame;
+mod greeting;
+mod message;
+mod quantity;
+mod refusal;
+
+pub use codec::Message;
+pub use decoder::Decoder;
+pub use event::{Batch, Event, EventKind, LARGEST_BATCH};
+pub use frame::{Frame, FrameFault, LARGEST_FRAME};
+pub use greeting::{Abilities, FirmwareVersion, Greeting, Role};
+pub use message::{
+    Answer, BoardMessage, CrankPattern, Disturbance, Halt, HostMessage, Intake, PickupPattern, Ramp, Reply, Request,
+    RunLength, TimingEdge, Upset,
+};
+pub use quantity::{Acceleration, CrankAngle, CrankSpeed, Depression, SpeedRatio};
+pub use refusal::Refusal;
+
+/// Protocol version of this crate: the first byte of every frame.
+///
+/// Any change of a byte that a released version sends makes a new version.
+pub const PROTOCOL: u8 = 1;

@@ -18,16 +18,9 @@ pub fn delay_share(pulses: u32, pickup_angle: f64, advance: f64) -> f64 {
 /// edge is within `A T / 2` of it. In the delay `f T` the crank then travels
 /// `(P/T + A T / 2) f T + A (f T)^2 / 2 = f P + f (1 + f) / 2 * A T^2`. Ordered was `f P`. With
 /// `f = (pickup angle - advance) m / 720` the rest is the formula. A steady acceleration reaches it: late when it rises, early when it falls.
-pub fn timed_by_edge(
-    pulses: u32,
-    pickup_angle: f64,
-    advance: f64,
-    period: f64,
-    acceleration: f64,
-) -> f64 {
+pub fn timed_by_edge(pulses: u32, pickup_angle: f64, advance: f64, period: f64, acceleration: f64) -> f64 {
     let f = delay_share(pulses, pickup_angle, advance);
-    (pickup_angle - advance) * (1.0 + f) / 2.0 * acceleration * f64::from(pulses) * period * period
-        / 120.0
+    (pickup_angle - advance) * (1.0 + f) / 2.0 * acceleration * f64::from(pulses) * period * period / 120.0
 }
 
 /// The same after one lost edge, where half the interval is taken for the period: `(2 + f) / 2` in place of `(1 + f) / 2`.
@@ -35,16 +28,9 @@ pub fn timed_by_edge(
 ///
 /// The mean speed now is that of an interval of 2 T, reached T before the edge, so the speed at the edge is within `A T`
 /// of it: `(P/T + A T) f T + A (f T)^2 / 2 = f P + f (2 + f) / 2 * A T^2`.
-pub fn after_lost_edge(
-    pulses: u32,
-    pickup_angle: f64,
-    advance: f64,
-    half_interval: f64,
-    acceleration: f64,
-) -> f64 {
+pub fn after_lost_edge(pulses: u32, pickup_angle: f64, advance: f64, half_interval: f64, acceleration: f64) -> f64 {
     let f = delay_share(pulses, pickup_angle, advance);
-    timed_by_edge(pulses, pickup_angle, advance, half_interval, acceleration) * (2.0 + f)
-        / (1.0 + f)
+    timed_by_edge(pulses, pickup_angle, advance, half_interval, acceleration) * (2.0 + f) / (1.0 + f)
 }
 
 /// How late a spark may come whose edge did not, in seconds: `largest dwell - dwell`.
@@ -60,10 +46,7 @@ pub fn late_without_edge(largest_dwell: f64, dwell: f64) -> f64 {
 ///
 /// Dwell begins at the flank, so no spark is before it, and the crank turns at most `6 N dwell` degrees meanwhile.
 pub fn cranking_with_second_flank(second_flank_angle: f64, fastest: f64, dwell: f64) -> (f64, f64) {
-    (
-        second_flank_angle - 6.0 * fastest * dwell,
-        second_flank_angle,
-    )
+    (second_flank_angle - 6.0 * fastest * dwell, second_flank_angle)
 }
 
 /// The shortest next period in seconds.
@@ -101,8 +84,7 @@ impl Window {
         let widening = period / 128.0 + 4.0 * spread / spacing(pulses) * period;
         let longest = longest_next_period(pulses, period, acceleration).unwrap_or(f64::INFINITY);
         Self {
-            lo: shortest_next_period(pulses, period, acceleration).max(period * 3.0 / 8.0)
-                - widening,
+            lo: shortest_next_period(pulses, period, acceleration).max(period * 3.0 / 8.0) - widening,
             hi: longest.min(period * 7.0 / 4.0) + widening,
         }
     }
@@ -114,20 +96,10 @@ impl Window {
 /// A false edge x T after the last, x from lo/T to 1, is taken for the next and x T for the period, so its spark comes at
 /// `(1 + f) x T` in place of `(1 + f) T`. If that is after the true edge, that edge takes the false one's place and moves the spark
 /// back, as far as the largest dwell lets it.
-pub fn false_edge_early_when_steady(
-    pulses: u32,
-    f: f64,
-    period: f64,
-    lo: f64,
-    late_without_edge: f64,
-) -> f64 {
+pub fn false_edge_early_when_steady(pulses: u32, f: f64, period: f64, lo: f64, late_without_edge: f64) -> f64 {
     let p = spacing(pulses);
     let early = (1.0 + f) * (1.0 - lo / period) * p;
-    if (1.0 + f) * lo >= period {
-        (early - p / period * late_without_edge).max(0.0)
-    } else {
-        early
-    }
+    if (1.0 + f) * lo >= period { (early - p / period * late_without_edge).max(0.0) } else { early }
 }
 
 /// How early one false edge can make one spark on any motion of the engine, crank degrees: `(1 + f) (hi - lo) / T * P`.

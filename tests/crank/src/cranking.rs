@@ -69,10 +69,7 @@ impl FirstFire {
         let e = self.cranking.eccentricity();
         let cranking_mean_square = self.cranking.mean_by_angle().powi(2) * (1.0 + e * e / 2.0);
         let gain = (self.reached_rpm.powi(2) - cranking_mean_square) / f64::from(self.fired);
-        assert!(
-            gain >= 0.0,
-            "the engine must reach more than its cranking speed"
-        );
+        assert!(gain >= 0.0, "the engine must reach more than its cranking speed");
         let burnt: f64 = (0..self.fired)
             .map(|pulse| {
                 let top = (self.first_fired + i64::from(pulse)) as f64 * spacing;
@@ -96,12 +93,7 @@ mod tests {
     use crate::{DEGREES_PER_SECOND_PER_RPM, period};
 
     fn swing(pulses: u32) -> Swing {
-        Swing {
-            pulses,
-            mean_rpm: 200.0,
-            ratio: 3.0,
-            slowest_btdc: 20.0,
-        }
+        Swing { pulses, mean_rpm: 200.0, ratio: 3.0, slowest_btdc: 20.0 }
     }
 
     /// Source: definition of the mean speed and of the ratio.
@@ -111,13 +103,8 @@ mod tests {
             let motion = swing(pulses).append_to(Motion::steady(200.0), 1440.0);
             let pulse = period(pulses, 200.0);
             for k in 0..pulses * 2 {
-                let at = motion
-                    .time_of_angle(f64::from(k) * spacing(pulses), 0.0)
-                    .unwrap();
-                assert!(
-                    (at - f64::from(k) * pulse).abs() < 1e-11,
-                    "pulse {k} of {pulses}: {at}"
-                );
+                let at = motion.time_of_angle(f64::from(k) * spacing(pulses), 0.0).unwrap();
+                assert!((at - f64::from(k) * pulse).abs() < 1e-11, "pulse {k} of {pulses}: {at}");
             }
             let slowest = swing(pulses).speed(-20.0);
             assert!((swing(pulses).fastest() / slowest - 3.0).abs() < 1e-12);
@@ -128,10 +115,7 @@ mod tests {
     /// 2 / sqrt(1 - e^2) atan(sqrt((1 + e) / (1 - e)) tan(x / 2)) for x within half a turn.
     #[test]
     fn time_within_a_pulse_has_its_closed_form() {
-        let swing = Swing {
-            slowest_btdc: 0.0,
-            ..swing(4)
-        };
+        let swing = Swing { slowest_btdc: 0.0, ..swing(4) };
         let spacing = spacing(4);
         let motion = swing.append_to(Motion::starting(-spacing / 2.0, 200.0), spacing);
         let e: f64 = 0.5;
@@ -140,10 +124,7 @@ mod tests {
             let share = (((1.0 + e) / (1.0 - e)).sqrt() * (x / 2.0).tan()).atan() / (TAU / 2.0);
             let exact = (share + 0.5) * period(4, 200.0);
             let found = motion.time_of_angle(x / TAU * spacing, 0.0).unwrap();
-            assert!(
-                (found - exact).abs() < 1e-11,
-                "{x}: {found}, closed form {exact}"
-            );
+            assert!((found - exact).abs() < 1e-11, "{x}: {found}, closed form {exact}");
             assert!((motion.angle_at(found) - x / TAU * spacing).abs() < 1e-9);
         }
     }
@@ -152,18 +133,12 @@ mod tests {
     /// that is w dw/dA. Source: Newton's second law.
     #[test]
     fn first_fire_agrees_with_torque_integrated_in_time() {
-        let fire = FirstFire {
-            cranking: swing(4),
-            first_fired: 2,
-            fired: 3,
-            reached_rpm: 560.0,
-        };
+        let fire = FirstFire { cranking: swing(4), first_fired: 2, fired: 3, reached_rpm: 560.0 };
         let motion = fire.append_to(Motion::steady(200.0), 1440.0);
         let step_angle = 1e-4;
         let acceleration = |angle: f64| {
-            let slope = (fire.speed(angle + step_angle).powi(2)
-                - fire.speed(angle - step_angle).powi(2))
-                / (4.0 * step_angle);
+            let slope =
+                (fire.speed(angle + step_angle).powi(2) - fire.speed(angle - step_angle).powi(2)) / (4.0 * step_angle);
             slope * DEGREES_PER_SECOND_PER_RPM.powi(2)
         };
         let (mut angle, mut speed) = (0.0, fire.speed(0.0) * DEGREES_PER_SECOND_PER_RPM);
@@ -178,42 +153,21 @@ mod tests {
                 );
             }
             let (k1, l1) = (speed, acceleration(angle));
-            let (k2, l2) = (
-                speed + l1 * step / 2.0,
-                acceleration(angle + k1 * step / 2.0),
-            );
-            let (k3, l3) = (
-                speed + l2 * step / 2.0,
-                acceleration(angle + k2 * step / 2.0),
-            );
+            let (k2, l2) = (speed + l1 * step / 2.0, acceleration(angle + k1 * step / 2.0));
+            let (k3, l3) = (speed + l2 * step / 2.0, acceleration(angle + k2 * step / 2.0));
             let (k4, l4) = (speed + l3 * step, acceleration(angle + k3 * step));
             angle += step * (k1 + 2.0 * k2 + 2.0 * k3 + k4) / 6.0;
             speed += step * (l1 + 2.0 * l2 + 2.0 * l3 + l4) / 6.0;
         }
-        assert!(
-            angle > 810.0,
-            "the test must have gone past the last fired pulse, to {angle}"
-        );
+        assert!(angle > 810.0, "the test must have gone past the last fired pulse, to {angle}");
     }
 
     /// Source: definition of `reached_rpm`.
     #[test]
     fn fired_pulses_bring_the_engine_to_its_speed() {
-        let fire = FirstFire {
-            cranking: swing(4),
-            first_fired: 2,
-            fired: 2,
-            reached_rpm: 560.0,
-        };
-        let mean_square = (0..180)
-            .map(|a| fire.speed(f64::from(a) + 900.0).powi(2))
-            .sum::<f64>()
-            / 180.0;
-        assert!(
-            (mean_square.sqrt() - 560.0).abs() < 1e-6,
-            "{}",
-            mean_square.sqrt()
-        );
+        let fire = FirstFire { cranking: swing(4), first_fired: 2, fired: 2, reached_rpm: 560.0 };
+        let mean_square = (0..180).map(|a| fire.speed(f64::from(a) + 900.0).powi(2)).sum::<f64>() / 180.0;
+        assert!((mean_square.sqrt() - 560.0).abs() < 1e-6, "{}", mean_square.sqrt());
         assert!((fire.speed(300.0) - swing(4).speed(300.0)).abs() < 1e-9);
     }
 }

@@ -10,13 +10,8 @@ impl Curve {
     /// A curve through `(x, y)` breakpoints; x must rise strictly. One breakpoint is a constant. Panics otherwise.
     pub fn new(breakpoints: &[(f64, f64)]) -> Self {
         assert!(!breakpoints.is_empty(), "a curve needs a breakpoint");
-        assert!(
-            breakpoints.windows(2).all(|pair| pair[0].0 < pair[1].0),
-            "breakpoints must rise: {breakpoints:?}"
-        );
-        Self {
-            breakpoints: breakpoints.to_vec(),
-        }
+        assert!(breakpoints.windows(2).all(|pair| pair[0].0 < pair[1].0), "breakpoints must rise: {breakpoints:?}");
+        Self { breakpoints: breakpoints.to_vec() }
     }
 
     /// The same value everywhere.
@@ -26,10 +21,7 @@ impl Curve {
 
     /// The value at x.
     pub fn at(&self, x: f64) -> f64 {
-        let (first, last) = (
-            self.breakpoints[0],
-            self.breakpoints[self.breakpoints.len() - 1],
-        );
+        let (first, last) = (self.breakpoints[0], self.breakpoints[self.breakpoints.len() - 1]);
         if x <= first.0 {
             return first.1;
         }
@@ -51,15 +43,9 @@ mod tests {
     #[test]
     fn lines_between_breakpoints_and_flat_ends() {
         let curve = Curve::new(&[(1000.0, 0.0), (2000.0, 10.0), (4000.0, 14.0)]);
-        for (x, y) in [
-            (-5.0, 0.0),
-            (1000.0, 0.0),
-            (1250.0, 2.5),
-            (2000.0, 10.0),
-            (3500.0, 13.0),
-            (4000.0, 14.0),
-            (9e9, 14.0),
-        ] {
+        for (x, y) in
+            [(-5.0, 0.0), (1000.0, 0.0), (1250.0, 2.5), (2000.0, 10.0), (3500.0, 13.0), (4000.0, 14.0), (9e9, 14.0)]
+        {
             assert!((curve.at(x) - y).abs() < 1e-12, "at {x}: {}", curve.at(x));
         }
         assert!((Curve::constant(7.0).at(-3.0) - 7.0).abs() < 1e-12);
@@ -68,14 +54,8 @@ mod tests {
     /// Source: `numpy.interp`, by the vectors of `tests/reference`.
     #[test]
     fn agrees_with_numpy() {
-        let numbers = |cell: &str| -> Vec<f64> {
-            cell.split(' ')
-                .map(|number| number.parse().unwrap())
-                .collect()
-        };
-        let rows = include_str!("../../reference/vectors/interpolation.csv")
-            .lines()
-            .skip(1);
+        let numbers = |cell: &str| -> Vec<f64> { cell.split(' ').map(|number| number.parse().unwrap()).collect() };
+        let rows = include_str!("../../reference/vectors/interpolation.csv").lines().skip(1);
         let mut count = 0;
         for row in rows {
             let cells: Vec<&str> = row.split(',').collect();

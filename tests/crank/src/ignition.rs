@@ -154,8 +154,7 @@ impl Ignition {
         let interval = self.last_timing_edge.map(|last| time - last);
         self.last_timing_edge = Some(time);
         self.armed = true;
-        self.period =
-            interval.filter(|interval| *interval <= period(self.settings.pulses, STOPPED_BELOW));
+        self.period = interval.filter(|interval| *interval <= period(self.settings.pulses, STOPPED_BELOW));
         let Some(measured) = self.period else {
             self.phase = Phase::Stopped;
             return None;
@@ -169,15 +168,9 @@ impl Ignition {
             Phase::Running if self.held => self.settings.held,
             Phase::Running => Self::running_advance(&self.settings, speed, self.vacuum_given).1,
         };
-        let share = f64::from(self.settings.pulses) * (self.settings.pickup_angle - advance)
-            / CYCLE_DEGREES;
+        let share = f64::from(self.settings.pulses) * (self.settings.pickup_angle - advance) / CYCLE_DEGREES;
         let off = time + measured * share - self.settings.lag;
-        Some(Order {
-            on: off - self.dwell(measured),
-            off,
-            advance,
-            period: measured,
-        })
+        Some(Order { on: off - self.dwell(measured), off, advance, period: measured })
     }
 
     /// While cranking the coil is charged from the second flank on; the spark needs no period and is never early.
@@ -195,16 +188,11 @@ impl Ignition {
 
     fn dwell(&self, period: f64) -> f64 {
         let settings = &self.settings;
-        settings
-            .dwell
-            .at(self.volts)
-            .min(settings.largest_dwell)
-            .min(settings.largest_duty * period)
+        settings.dwell.at(self.volts).min(settings.largest_dwell).min(settings.largest_duty * period)
     }
 
     fn settle_vacuum(&mut self, time: f64) {
-        let allowed =
-            self.vacuum_given + self.settings.greatest_vacuum_rate * (time - self.vacuum_time);
+        let allowed = self.vacuum_given + self.settings.greatest_vacuum_rate * (time - self.vacuum_time);
         self.vacuum_given = self.vacuum_wanted.min(allowed);
         self.vacuum_time = time;
     }

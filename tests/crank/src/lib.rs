@@ -35,10 +35,7 @@ pub const CYCLE_DEGREES: f64 = 720.0;
 ///
 /// Panics unless there are 1 to 12 pulses.
 pub fn spacing(pulses: u32) -> f64 {
-    assert!(
-        (1..=12).contains(&pulses),
-        "{pulses} pulses in two crank turns: 1 to 12 are allowed"
-    );
+    assert!((1..=12).contains(&pulses), "{pulses} pulses in two crank turns: 1 to 12 are allowed");
     CYCLE_DEGREES / f64::from(pulses)
 }
 

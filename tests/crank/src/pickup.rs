@@ -39,12 +39,7 @@ pub struct Pickup {
 impl Pickup {
     /// An even pickup with one flank.
     pub fn new(pulses: u32, angle: f64) -> Self {
-        Self {
-            pulses,
-            angle,
-            second_flank_angle: None,
-            uneven: Vec::new(),
-        }
+        Self { pulses, angle, second_flank_angle: None, uneven: Vec::new() }
     }
 
     /// The edges after 0 s and up to `until` seconds, in order of time.
@@ -62,14 +57,8 @@ impl Pickup {
         for slot in 0..self.pulses {
             let early = self.uneven.get(slot as usize).copied().unwrap_or(0.0);
             let top = f64::from(slot) * spacing;
-            let flanks = [
-                (Flank::Timing, Some(self.angle)),
-                (Flank::Second, self.second_flank_angle),
-            ];
-            for (flank, angle) in flanks
-                .into_iter()
-                .filter_map(|(flank, angle)| Some((flank, angle?)))
-            {
+            let flanks = [(Flank::Timing, Some(self.angle)), (Flank::Second, self.second_flank_angle)];
+            for (flank, angle) in flanks.into_iter().filter_map(|(flank, angle)| Some((flank, angle?))) {
                 for passage in motion.passages(top - angle - early, CYCLE_DEGREES, until) {
                     let seen = match (passage.forward, self.second_flank_angle) {
                         (true, _) | (false, None) => flank,
@@ -77,11 +66,7 @@ impl Pickup {
                         (false, Some(_)) => Flank::Timing,
                     };
                     let pulse = passage.index * i64::from(self.pulses) + i64::from(slot);
-                    edges.push(Edge {
-                        flank: seen,
-                        time: passage.time,
-                        pulse: Some(pulse),
-                    });
+                    edges.push(Edge { flank: seen, time: passage.time, pulse: Some(pulse) });
                 }
             }
         }
@@ -97,11 +82,7 @@ pub fn lose(edges: &mut Vec<Edge>, place: usize) -> Edge {
 
 /// Adds an edge that no pulse made.
 pub fn add_false(edges: &mut Vec<Edge>, flank: Flank, time: f64) {
-    edges.push(Edge {
-        flank,
-        time,
-        pulse: None,
-    });
+    edges.push(Edge { flank, time, pulse: None });
     sort(edges);
 }
 
@@ -133,11 +114,7 @@ mod tests {
             }
             // Five cycles of 0.1 s; the angle of the last pulse is not reached before their end is.
             assert_eq!(edges.len(), pulses as usize * 5, "{pulses} pulses");
-            assert!(
-                edges
-                    .windows(2)
-                    .all(|pair| pair[1].pulse.unwrap() == pair[0].pulse.unwrap() + 1)
-            );
+            assert!(edges.windows(2).all(|pair| pair[1].pulse.unwrap() == pair[0].pulse.unwrap() + 1));
         }
     }
 
@@ -149,45 +126,22 @@ mod tests {
         pickup.uneven = vec![0.0, 0.0, 2.0, 0.0];
         let uneven = pickup.edges(&Motion::steady(1000.0), 1.0);
         for (a, b) in even.iter().zip(&uneven) {
-            let early = if a.pulse.unwrap() % 4 == 2 {
-                2.0 / 6000.0
-            } else {
-                0.0
-            };
+            let early = if a.pulse.unwrap() % 4 == 2 { 2.0 / 6000.0 } else { 0.0 };
             assert!((a.time - b.time - early).abs() < 1e-12, "{a:?} {b:?}");
         }
     }
 
     #[test]
     fn flanks_alternate_forward_and_change_names_backward() {
-        let pickup = Pickup {
-            second_flank_angle: Some(8.0),
-            ..Pickup::new(4, 60.0)
-        };
+        let pickup = Pickup { second_flank_angle: Some(8.0), ..Pickup::new(4, 60.0) };
         let forward = pickup.edges(&Motion::steady(200.0), 1.0);
-        assert!(
-            forward
-                .windows(2)
-                .all(|pair| pair[0].flank != pair[1].flank)
-        );
+        assert!(forward.windows(2).all(|pair| pair[0].flank != pair[1].flank));
         assert_eq!(forward[0].flank, Flank::Timing);
         // Past both flanks of pulse 1 (at 120 and 172 degrees), then back over both.
-        let motion = Motion::steady(120.0)
-            .hold(0.24)
-            .stop_and_reverse(1200.0, 600.0);
-        let back: Vec<_> = pickup
-            .edges(&motion, 2.0)
-            .iter()
-            .map(|edge| (edge.flank, edge.pulse))
-            .collect();
-        assert_eq!(
-            back[..2],
-            [(Flank::Timing, Some(1)), (Flank::Second, Some(1))]
-        );
-        assert_eq!(
-            back[2..4],
-            [(Flank::Timing, Some(1)), (Flank::Second, Some(1))]
-        );
+        let motion = Motion::steady(120.0).hold(0.24).stop_and_reverse(1200.0, 600.0);
+        let back: Vec<_> = pickup.edges(&motion, 2.0).iter().map(|edge| (edge.flank, edge.pulse)).collect();
+        assert_eq!(back[..2], [(Flank::Timing, Some(1)), (Flank::Second, Some(1))]);
+        assert_eq!(back[2..4], [(Flank::Timing, Some(1)), (Flank::Second, Some(1))]);
     }
 
     #[test]

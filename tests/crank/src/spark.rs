@@ -18,18 +18,12 @@ impl Spark {
     pub fn read(motion: &Motion, pulses: u32, time: f64, about: f64) -> Self {
         let angle = motion.angle_at(time);
         let pulse = ((angle + about) / spacing(pulses)).round() as i64;
-        Self {
-            pulse,
-            btdc: pulse as f64 * spacing(pulses) - angle,
-        }
+        Self { pulse, btdc: pulse as f64 * spacing(pulses) - angle }
     }
 
     /// The spark of a coil-off at `time`, counted from the TDC of a known pulse.
     pub fn of_pulse(motion: &Motion, pulses: u32, time: f64, pulse: i64) -> Self {
-        Self {
-            pulse,
-            btdc: pulse as f64 * spacing(pulses) - motion.angle_at(time),
-        }
+        Self { pulse, btdc: pulse as f64 * spacing(pulses) - motion.angle_at(time) }
     }
 }
 
@@ -42,18 +36,12 @@ mod tests {
     fn angle_is_signed_and_owned_by_the_right_pulse() {
         let motion = Motion::steady(1000.0);
         let at = |degrees: f64| degrees / 6000.0;
-        let near = |spark: Spark, pulse, btdc: f64| {
-            spark.pulse == pulse && (spark.btdc - btdc).abs() < 1e-9
-        };
+        let near = |spark: Spark, pulse, btdc: f64| spark.pulse == pulse && (spark.btdc - btdc).abs() < 1e-9;
         assert!(near(Spark::read(&motion, 4, at(170.0), 0.0), 1, 10.0));
         assert!(near(Spark::read(&motion, 4, at(185.0), 0.0), 1, -5.0));
         assert!(near(Spark::read(&motion, 12, at(80.0), 0.0), 1, -20.0));
         assert!(near(Spark::read(&motion, 12, at(80.0), 38.0), 2, 40.0));
-        assert!(near(
-            Spark::read(&motion, 1, at(720.0 - 300.0), 0.0),
-            1,
-            300.0
-        ));
+        assert!(near(Spark::read(&motion, 1, at(720.0 - 300.0), 0.0), 1, 300.0));
         assert!(near(Spark::of_pulse(&motion, 4, at(170.0), 2), 2, 190.0));
     }
 }

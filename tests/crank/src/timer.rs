@@ -21,10 +21,7 @@ impl Timer {
     /// The same timer with another reading at 0 s.
     #[must_use]
     pub fn with_phase(self, ticks: f64) -> Self {
-        Self {
-            phase: ticks,
-            ..self
-        }
+        Self { phase: ticks, ..self }
     }
 
     /// What the timer reads at a time: whole ticks begun, modulo 2^32.
@@ -62,10 +59,7 @@ mod tests {
             let timer = Timer::new(rate).with_phase(4_294_967_000.25);
             for time in [0.0, 0.001, 1.0, 40.123, 5000.7] {
                 let back = timer.seconds(timer.ticks(time), time + 10.0 / rate);
-                assert!(
-                    back <= time + 1e-9 && time - back < 1.0 / rate + 1e-9,
-                    "{rate} Hz, {time} s: {back} s"
-                );
+                assert!(back <= time + 1e-9 && time - back < 1.0 / rate + 1e-9, "{rate} Hz, {time} s: {back} s");
             }
         }
     }

@@ -13,11 +13,7 @@ struct Numbers(u64);
 impl Numbers {
     fn next(&mut self) -> f64 {
         for shift in [13, -7, 17_i32] {
-            self.0 ^= if shift > 0 {
-                self.0 << shift
-            } else {
-                self.0 >> -shift
-            };
+            self.0 ^= if shift > 0 { self.0 << shift } else { self.0 >> -shift };
         }
         (self.0 >> 11) as f64 / (1_u64 << 53) as f64
     }
@@ -28,13 +24,7 @@ impl Numbers {
 }
 
 /// Sparks that would be ordered from these edges with a given advance, by the formula: (error early, period, advance).
-fn errors(
-    motion: &Motion,
-    pulses: u32,
-    edges: &[Edge],
-    parts: f64,
-    numbers: &mut Numbers,
-) -> Vec<(f64, f64, f64)> {
+fn errors(motion: &Motion, pulses: u32, edges: &[Edge], parts: f64, numbers: &mut Numbers) -> Vec<(f64, f64, f64)> {
     edges
         .windows(2)
         .map(|pair| {
@@ -96,9 +86,7 @@ fn no_throttle_exceeds_the_bounds() {
             nearest_lost = nearest_lost.max((early.abs() - ROUNDING) / bound);
         }
     }
-    println!(
-        "{count} sparks; nearest to the bound {nearest:.4}, after a lost edge {nearest_lost:.4}"
-    );
+    println!("{count} sparks; nearest to the bound {nearest:.4}, after a lost edge {nearest_lost:.4}");
     assert!((0.8..=1.0).contains(&nearest), "{nearest}");
     assert!((0.8..=1.0).contains(&nearest_lost), "{nearest_lost}");
 }
@@ -117,10 +105,7 @@ fn next_periods_are_reached_by_steady_acceleration() {
                 } else {
                     longest_next_period(pulses, t, ACCELERATION).expect("far from standstill")
                 };
-                assert!(
-                    (next - bound).abs() < 1e-10,
-                    "{pulses} pulses after {t} s: {next}, bound {bound}"
-                );
+                assert!((next - bound).abs() < 1e-10, "{pulses} pulses after {t} s: {next}, bound {bound}");
             }
         }
     }
@@ -156,13 +141,7 @@ fn false_edge_at_steady_speed_reaches_and_keeps_its_bound() {
             let t = period(pulses, speed);
             let f = delay_share(pulses, PICKUP_ANGLE, 20.0);
             let lo = Window::after(pulses, t, ACCELERATION, 0.0).lo;
-            let bound = false_edge_early_when_steady(
-                pulses,
-                f,
-                t,
-                lo,
-                late_without_edge(largest_dwell, dwell),
-            );
+            let bound = false_edge_early_when_steady(pulses, f, t, lo, late_without_edge(largest_dwell, dwell));
             let mut worst: f64 = 0.0;
             for step in 0..1000 {
                 let x = lo + (t - lo) * f64::from(step) / 1000.0;
@@ -176,10 +155,7 @@ fn false_edge_at_steady_speed_reaches_and_keeps_its_bound() {
                 };
                 worst = worst.max((true_spark - spark) * 6.0 * speed);
             }
-            assert!(
-                worst <= bound + 1e-9,
-                "{pulses} pulses, {speed} crank rpm: {worst} of {bound}"
-            );
+            assert!(worst <= bound + 1e-9, "{pulses} pulses, {speed} crank rpm: {worst} of {bound}");
             let reached_at_lo = t >= (1.0 + f) * lo - dwell;
             assert!(
                 !reached_at_lo || worst >= 0.8 * bound,
@@ -196,20 +172,13 @@ fn false_edge_on_a_motion_keeps_its_bound() {
     for pulses in [2, 4, 8, 12] {
         for step in 0..60 {
             let speed = 900.0 + 80.0 * f64::from(step);
-            for (before, after) in [
-                (1.0, 1.0),
-                (-1.0, -1.0),
-                (0.0, -1.0),
-                (0.0, 1.0),
-                (1.0, -1.0),
-                (-1.0, 1.0),
-                (0.0, 0.0),
-            ] {
+            for (before, after) in
+                [(1.0, 1.0), (-1.0, -1.0), (0.0, -1.0), (0.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (0.0, 0.0)]
+            {
                 // One period at the first acceleration up to the edge, then the second.
                 let p = spacing(pulses);
                 let opening = Motion::starting(-p, speed).accelerate(before * ACCELERATION, 1.0);
-                let Some(at_edge) = opening.time_of_angle(0.0, 0.0).filter(|time| *time < 1.0)
-                else {
+                let Some(at_edge) = opening.time_of_angle(0.0, 0.0).filter(|time| *time < 1.0) else {
                     continue;
                 };
                 let motion = Motion::starting(-p, speed)
@@ -221,10 +190,7 @@ fn false_edge_on_a_motion_keeps_its_bound() {
                 let Some(next) = motion.time_of_angle(p, at_edge).map(|time| time - at_edge) else {
                     continue;
                 };
-                if next > window.hi
-                    || window.lo >= next
-                    || at_edge + (1.0 + f) * next > motion.end_time()
-                {
+                if next > window.hi || window.lo >= next || at_edge + (1.0 + f) * next > motion.end_time() {
                     continue;
                 }
                 let angle = |interval: f64| motion.angle_at(at_edge + (1.0 + f) * interval);

@@ -26,11 +26,7 @@ pub(super) struct ByAngle {
 }
 
 impl ByAngle {
-    pub(super) fn new(
-        from: f64,
-        degrees: f64,
-        crank_rpm: impl Fn(f64) -> f64 + Send + Sync + 'static,
-    ) -> Self {
+    pub(super) fn new(from: f64, degrees: f64, crank_rpm: impl Fn(f64) -> f64 + Send + Sync + 'static) -> Self {
         let panels = (degrees / PANEL).ceil() as usize;
         let mut table = Vec::with_capacity(panels + 1);
         let mut elapsed = 0.0;
@@ -40,12 +36,7 @@ impl ByAngle {
             elapsed += integrate(start, start + PANEL, |angle| slowness(&crank_rpm, angle));
         }
         table.push(elapsed);
-        let mut law = Self {
-            from,
-            table: table.into(),
-            duration: 0.0,
-            crank_rpm: Arc::new(crank_rpm),
-        };
+        let mut law = Self { from, table: table.into(), duration: 0.0, crank_rpm: Arc::new(crank_rpm) };
         law.duration = law.elapsed(from + degrees);
         law
     }
@@ -68,11 +59,7 @@ impl ByAngle {
 
     /// The angle after some seconds, by Newton's method inside one panel.
     pub(super) fn angle(&self, elapsed: f64) -> f64 {
-        let panel = self
-            .table
-            .partition_point(|time| *time <= elapsed)
-            .saturating_sub(1)
-            .min(self.table.len() - 2);
+        let panel = self.table.partition_point(|time| *time <= elapsed).saturating_sub(1).min(self.table.len() - 2);
         let mut angle = self.from + panel as f64 * PANEL;
         for _ in 0..50 {
             let step = (elapsed - self.elapsed_from(panel, angle)) * self.speed(angle);
@@ -102,10 +89,7 @@ fn slowness(crank_rpm: &dyn Fn(f64) -> f64, angle: f64) -> f64 {
 
 fn integrate(from: f64, to: f64, function: impl Fn(f64) -> f64) -> f64 {
     let (middle, half) = (f64::midpoint(from, to), (to - from) / 2.0);
-    half * NODES
-        .iter()
-        .map(|(node, weight)| weight * function(middle + half * node))
-        .sum::<f64>()
+    half * NODES.iter().map(|(node, weight)| weight * function(middle + half * node)).sum::<f64>()
 }
 
 #[cfg(test)]
@@ -118,10 +102,7 @@ mod tests {
         for n in 0..=9 {
             let exact = (2_f64.powi(n + 1) - (-1_f64).powi(n + 1)) / f64::from(n + 1);
             let found = integrate(-1.0, 2.0, |x| x.powi(n));
-            assert!(
-                (found - exact).abs() < 1e-12 * exact.abs().max(1.0),
-                "x^{n}: {found}, exact {exact}"
-            );
+            assert!((found - exact).abs() < 1e-12 * exact.abs().max(1.0), "x^{n}: {found}, exact {exact}");
         }
     }
 }

@@ -14,10 +14,7 @@ fn steady_speed_sweeps_six_degrees_a_second_for_each_rpm() {
 /// Closed form: s = 6 (N t + a t^2 / 2).
 #[test]
 fn ramp_has_its_closed_form() {
-    let motion = Motion::starting(10.0, 1000.0)
-        .hold(0.5)
-        .ramp_to(4000.0, 6000.0)
-        .hold(1.0);
+    let motion = Motion::starting(10.0, 1000.0).hold(0.5).ramp_to(4000.0, 6000.0).hold(1.0);
     assert!((motion.end_time() - 2.0).abs() < 1e-12);
     assert!((motion.end_speed() - 4000.0).abs() < 1e-9);
     for step in 0..=50 {
@@ -57,17 +54,11 @@ fn passages_are_complete_and_lie_on_their_angles() {
     let until = motion.end_time();
     let passages = motion.passages(-7.5, 60.0, until);
     let expected = ((motion.angle_at(until) + 7.5) / 60.0).floor() as i64;
-    assert_eq!(
-        passages.iter().map(|p| p.index).collect::<Vec<_>>(),
-        (1..=expected).collect::<Vec<_>>()
-    );
+    assert_eq!(passages.iter().map(|p| p.index).collect::<Vec<_>>(), (1..=expected).collect::<Vec<_>>());
     assert!(passages.windows(2).all(|pair| pair[0].time < pair[1].time));
     for passage in passages {
         let angle = -7.5 + passage.index as f64 * 60.0;
-        assert!(
-            (motion.angle_at(passage.time) - angle).abs() < 1e-9,
-            "{passage:?}"
-        );
+        assert!((motion.angle_at(passage.time) - angle).abs() < 1e-9, "{passage:?}");
         let found = motion.time_of_angle(angle, 0.0).unwrap();
         assert!((found - passage.time).abs() < 1e-12);
     }
@@ -77,9 +68,7 @@ fn passages_are_complete_and_lie_on_their_angles() {
 #[test]
 fn time_of_angle_undoes_angle_at() {
     let motion = Motion::starting(0.0, 30.0)
-        .by_angle(1440.0, |angle| {
-            200.0 * (1.0 - 0.5 * (angle * std::f64::consts::TAU / 180.0).cos())
-        })
+        .by_angle(1440.0, |angle| 200.0 * (1.0 - 0.5 * (angle * std::f64::consts::TAU / 180.0).cos()))
         .ramp_to(20_000.0, 9000.0)
         .hold(100.0)
         .ramp_to(60.0, 30_000.0);
@@ -96,16 +85,6 @@ fn time_of_angle_undoes_angle_at() {
 #[test]
 fn joins_of_pieces_are_passed_once() {
     // The second piece begins exactly on 90 degrees.
-    let motion = Motion::steady(60.0)
-        .hold(0.25)
-        .hold(0.25)
-        .accelerate(0.0, 0.5);
-    assert_eq!(
-        motion
-            .passages(0.0, 90.0, 0.9)
-            .iter()
-            .map(|p| p.index)
-            .collect::<Vec<_>>(),
-        [1, 2, 3]
-    );
+    let motion = Motion::steady(60.0).hold(0.25).hold(0.25).accelerate(0.0, 0.5);
+    assert_eq!(motion.passages(0.0, 90.0, 0.9).iter().map(|p| p.index).collect::<Vec<_>>(), [1, 2, 3]);
 }

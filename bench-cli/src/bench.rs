@@ -1,0 +1,204 @@
+//! The bench: from a sheet, through the plan, to a finished result.
+
+mod steps;
+
+use std::io::{Read, Write};
+use std::sync::atomic::AtomicBool;
+
+use bobweight::Phase;
+use bobweight_wire::TimingEdge;
+use thiserror::Error;
+
+use crate::core_quantity::{angle_degrees, crank_degrees, depression, speed};
+use crate::link::{Link, LinkError};
+use crate::measure::{MeasureError, Pickup};
+use crate::plan::{PlanError, PlanInput, RAMP_SHARE, Step, VacuumSource, plan};
+use crate::result::{BenchResult, CrankingResult, DisturbedResult, RampResult, TestPointResult};
+use crate::sheet::{self, Settings, Sheet, SheetError};
+use crate::source::{Driver, DriverError};
+use crate::verdict::{JudgedPoint, Setting, Verdict, judge_run};
+
+/// What of a run is known before it begins.
+pub struct Bench<'a> {
+    sheet: &'a Sheet,
+    settings: &'a Settings,
+    steps: Vec<Step>,
+    pickup: Pickup,
+    second_flank: Option<f64>,
+    /// Dwell that the ignition orders for cranking, seconds.
+    ordered_dwell_s: f64,
+}
+
+/// Why a run cannot begin or go on.
+#[derive(Debug, Error)]
+pub enum BenchError {
+    /// The sheet lacks something that the bench needs.
+    #[error(transparent)]
+    Sheet(#[from] SheetError),
+    /// No plan can be made of the sheet.
+    #[error(transparent)]
+    Plan(#[from] PlanError),
+    /// The stimulator was lost on the way; what was measured before is kept.
+    #[error(transparent)]
+    Driver(#[from] DriverError),
+    /// What came back cannot be read.
+    #[error(transparent)]
+    Measure(#[from] MeasureError),
+}
+
+impl From<LinkError> for BenchError {
+    fn from(error: LinkError) -> Self {
+        Self::Driver(error.into())
+    }
+}
+
+/// What a run measured, whole or broken off.
+#[derive(Debug, Default)]
+pub struct Measurements {
+    points: Vec<JudgedPoint>,
+    cranking: Vec<CrankingResult>,
+    ramps: Vec<RampResult>,
+    disturbed: Vec<DisturbedResult>,
+}
+
+/// Who wants to see a run as it goes.
+pub trait Watcher {
+    /// A step of the plan is done, of so many.
+    fn step(&mut self, done: usize, of: usize);
+    /// A settled test point is measured.
+    fn test_point(&mut self, point: &TestPointResult);
+}
+
+impl<'a> Bench<'a> {
+    /// Prepares the bench of a sheet. `ordered_dwell_s` is the ignition's dwell at the battery voltage of the bench, the longest
+    /// of the sheet where that is not known.
+    ///
+    /// # Errors
+    /// Where the sheet lacks something, or no plan can be made of it.
+    pub fn new(sheet: &'a Sheet, settings: &'a Settings, ordered_dwell_s: f64) -> Result<Self, BenchError> {
+        let advance = settings.model.settings();
+        let pickup = settings.pickup.settings();
+        let (vacuum, vacuum_kpa) = match &advance.vacuum {
+            None => (VacuumSource::None, Vec::new()),
+            Some(vacuum) => (
+                match vacuum.source {
+                    bobweight::VacuumSource::Manifold => VacuumSource::Manifold,
+                    bobweight::VacuumSource::Ported => VacuumSource::Ported,
+                },
+                sheet.vacuum.breakpoints.get()?.iter().map(|point| point.depression_kpa).collect(),
+            ),
+        };
+        let steps = plan(&PlanInput {
+            idle_crank_rpm: *sheet.engine.idle_crank_rpm.get()?,
+            greatest_speed_crank_rpm: *sheet.engine.greatest_speed_crank_rpm.get()?,
+            centrifugal_crank_rpm: sheet.centrifugal.breakpoints.get()?.iter().map(|point| point.crank_rpm).collect(),
+            vacuum,
+            vacuum_kpa,
+            greatest_acceleration_crank_rpm_per_s: f64::from(pickup.greatest_acceleration.bits()),
+        })?;
+        Ok(Self {
+            sheet,
+            settings,
+            steps,
+            pickup: Pickup {
+                pulses_in_two_turns: usize::from(pickup.pulses_in_two_turns),
+                angle: angle_degrees(pickup.angle),
+            },
+            second_flank: pickup.second_flank_angle.map(angle_degrees),
+            ordered_dwell_s,
+        })
+    }
+
+    /// How many settled test points the plan has.
+    pub fn planned_test_points(&self) -> usize {
+        self.steps.iter().filter(|step| matches!(step, Step::Settled(_))).count()
+    }
+
+    /// What the verdict knows of sheet and stimulator.
+    ///
+    /// # Errors
+    /// Where the sheet lacks a tolerance.
+    pub fn setting<S: Read + Write>(&self, link: &Link<S>) -> Result<Setting, BenchError> {
+        let steps = f64::from(link.abilities().depression_step) / f64::from(bobweight_wire::Depression::PER_KPA);
+        let vacuum = match &self.settings.model.settings().vacuum {
+            None => Vec::new(),
+            Some(_) => {
+                let breakpoints = self.sheet.vacuum.breakpoints.get()?.iter();
+                breakpoints.map(|point| [point.depression_kpa, point.crank_degrees]).collect()
+            }
+        };
+        let centrifugal = self.sheet.centrifugal.breakpoints.get()?.iter();
+        Ok(Setting {
+            pulses_in_two_turns: self.pickup.pulses_in_two_turns,
+            flank_distance: self.second_flank.map(|second| second - self.pickup.angle),
+            centrifugal: centrifugal.map(|point| [point.crank_rpm, point.crank_degrees]).collect(),
+            vacuum,
+            tick_bench_s: link.tick_seconds(),
+            tick_ignition_s: *self.sheet.ignition.tick_s.get()?,
+            clock_tolerance: self.sheet.ignition.clock_tolerance.get()?
+                + f64::from(link.greeting().clock_tolerance_ppm) * 1e-6,
+            vacuum_step_kpa: steps,
+            tolerance: *self.sheet.tolerance.bench_crank_degrees.get()?,
+            tolerance_ramp: *self.sheet.tolerance.bench_ramp_crank_degrees.get()?,
+        })
+    }
+
+    /// Drives the whole plan. What was measured up to an error is in `measurements` all the same.
+    ///
+    /// # Errors
+    /// Where the link fails, the stimulator stops or the user interrupts.
+    pub fn drive<S: Read + Write>(
+        &self,
+        link: Link<S>,
+        setting: &Setting,
+        measurements: &mut Measurements,
+        watcher: &mut dyn Watcher,
+        interrupted: &AtomicBool,
+    ) -> Result<Link<S>, BenchError> {
+        let edge = match self.sheet.pickup.flank.get()? {
+            sheet::Flank::Rising => TimingEdge::Rising,
+            sheet::Flank::Falling => TimingEdge::Falling,
+        };
+        let rate = f64::from(self.settings.pickup.settings().greatest_acceleration.bits()) * RAMP_SHARE;
+        let driver = Driver::open(link, self.pickup, self.second_flank, edge, rate, interrupted)?;
+        let mut run = steps::Run { bench: self, setting, driver, measurements, watcher, vacuum_given: 0.0 };
+        for (done, step) in self.steps.iter().enumerate() {
+            run.step(step)?;
+            run.watcher.step(done + 1, self.steps.len());
+        }
+        Ok(run.driver.stop()?)
+    }
+
+    /// Puts what was measured into a result that holds everything else already.
+    pub fn judge(&self, measurements: Measurements, setting: &Setting, result: &mut BenchResult) {
+        let judged = judge_run(&measurements.points, setting);
+        let points = measurements.points.iter().zip(&judged.points);
+        result.test_points = points.map(|(point, &verdict)| TestPointResult::new(point, verdict, setting)).collect();
+        result.counts = crate::result::Counts::of(&result.test_points, self.planned_test_points());
+        result.regression = judged.diagnosis.regression.as_ref().map(Into::into);
+        result.findings = judged.findings().iter().map(Into::into).collect();
+        result.cranking = measurements.cranking;
+        result.ramps = measurements.ramps;
+        result.disturbed_pulses = measurements.disturbed;
+        let besides = result.cranking.iter().map(|cranking| cranking.verdict);
+        let besides = besides.chain(result.ramps.iter().map(|ramp| ramp.verdict));
+        let besides = besides.chain(result.disturbed_pulses.iter().map(|disturbed| disturbed.verdict));
+        let verdict = Verdict::of_all(besides.chain([judged.verdict]));
+        // A run that was broken off can fail, but never pass.
+        result.verdict = match (&result.broken_off, verdict) {
+            (Some(_), Verdict::Pass) => Verdict::Undecided,
+            (_, verdict) => verdict,
+        };
+    }
+
+    /// The curve's advance for a running engine at a speed in crank rpm and a depression in kPa, crank degrees BTDC.
+    fn wanted(&self, crank_rpm: f64, depression_kpa: f64, throttle_closed: bool) -> f64 {
+        let depression = Some(depression(depression_kpa));
+        let breakdown = self.settings.model.advance(Phase::Running, speed(crank_rpm), depression, throttle_closed);
+        breakdown.map_or(f64::NAN, |breakdown| crank_degrees(breakdown.total))
+    }
+
+    fn vacuum_advance(&self, depression_kpa: f64, throttle_closed: bool) -> f64 {
+        crank_degrees(self.settings.model.vacuum_advance(Some(depression(depression_kpa)), throttle_closed))
+    }
+}

@@ -1,0 +1,193 @@
+//! Each step of the plan: drive it, measure it, judge it.
+
+use std::io::{Read, Write};
+
+use bobweight_wire::{CrankAngle, Disturbance};
+
+use super::{Bench, BenchError, Measurements, Watcher};
+use crate::core_quantity::{crank_degrees, speed};
+use crate::measure::{Measured, Motion, Record, measure};
+use crate::plan::{Direction, Step, TestPoint};
+use crate::result::{self, CrankingResult, DisturbedResult, RampResult, TestPointResult};
+use crate::source::{Driver, Stretch};
+use crate::verdict::{
+    Conditions, CrankingRecord, Decision, Judge, JudgedPoint, MeasuredPoint, Setting, Stated, early_by_swing,
+    judge_cranking, judge_cranking_without_second_flank, judge_disturbed, judge_ramp, judge_run,
+};
+
+/// After a change of speed the ignition has this many cycles to come to rest: its delay uses the last period alone.
+const CYCLES_TO_SETTLE: usize = 2;
+/// Longest time between two looks that an ignition takes at its vacuum sensor, seconds.
+const SENSOR_S: f64 = 0.1;
+/// Cycles that are judged of cranking and around a disturbed pulse.
+const CYCLES_BESIDES: usize = 12;
+
+/// A run through the plan.
+pub(super) struct Run<'r, 'a, S: Read + Write> {
+    pub bench: &'r Bench<'a>,
+    pub setting: &'r Setting,
+    pub driver: Driver<'r, S>,
+    pub measurements: &'r mut Measurements,
+    pub watcher: &'r mut dyn Watcher,
+    /// Vacuum advance that the ignition has had time to give, crank degrees.
+    pub vacuum_given: f64,
+}
+
+impl<S: Read + Write> Run<'_, '_, S> {
+    pub fn step(&mut self, step: &Step) -> Result<(), BenchError> {
+        match *step {
+            Step::Settled(point) => self.settled(&point),
+            Step::Cranking { speed_crank_rpm, swing } => self.cranking(speed_crank_rpm, swing),
+            Step::Ramp { from_crank_rpm, to_crank_rpm, .. } => self.ramp(from_crank_rpm, to_crank_rpm),
+            Step::LostPulse { speed_crank_rpm } => self.disturbed(speed_crank_rpm, result::Disturbance::LostPulse),
+            Step::FalsePulse { speed_crank_rpm } => self.disturbed(speed_crank_rpm, result::Disturbance::FalsePulse),
+        }
+    }
+
+    /// Brings everything to rest at a speed in crank rpm and a depression in kPa; gives both as they really are.
+    fn settle(&mut self, crank_rpm: f64, depression_kpa: f64, throttle_closed: bool) -> Result<(f64, f64), BenchError> {
+        let depression_kpa = self.driver.intake(depression_kpa, throttle_closed)?;
+        let crank_rpm = self.driver.steady(crank_rpm)?;
+        let vacuum = self.bench.vacuum_advance(depression_kpa, throttle_closed);
+        let rate = self.bench.settings.model.settings().vacuum.map(|vacuum| vacuum.greatest_rate);
+        let seconds = rate.map_or(0.0, |rate| {
+            let added = (vacuum - self.vacuum_given).max(0.0);
+            SENSOR_S + added / rate.get().to_num::<f64>()
+        });
+        self.vacuum_given = vacuum;
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few hundred cycles")]
+        let cycles = (seconds * crank_rpm / 120.0).ceil() as usize;
+        self.driver.cycles(CYCLES_TO_SETTLE + cycles)?;
+        Ok((crank_rpm, depression_kpa))
+    }
+
+    fn settled(&mut self, point: &TestPoint) -> Result<(), BenchError> {
+        let closed = point.throttle_closed;
+        let (crank_rpm, kpa) = self.settle(point.speed_crank_rpm, point.depression_kpa, closed)?;
+        let conditions = Conditions {
+            speed_crank_rpm: crank_rpm,
+            depression_kpa: kpa,
+            direction: point.direction,
+            vacuum_advance: self.bench.vacuum_advance(kpa, closed),
+        };
+        let wanted = |crank_rpm: f64| self.bench.wanted(crank_rpm, kpa, closed);
+        let bound = self.setting.bound(&conditions).total();
+        let planned = self.bench.planned_test_points();
+        let mut judge = Judge::new(self.setting.tolerance, planned, self.setting.pulses_in_two_turns).point();
+        let mut measured = Measured { pulses_in_two_turns: self.setting.pulses_in_two_turns, pulses: Vec::new() };
+        let mut cycles = judge.cycles();
+        let decision = loop {
+            // The pulses at either end have part of their window outside.
+            let stretch = self.driver.cycles(cycles + 2)?;
+            let motion = Motion::Steady { speed_crank_rpm: crank_rpm };
+            measured.append(self.measured(&stretch, motion, &wanted)?);
+            match judge.look(&measured.statistics().cycle_means, bound) {
+                Decision::LookAgain { further_cycles } => cycles = further_cycles,
+                decision => break decision,
+            }
+        };
+        let statistics = measured.statistics();
+        let point = JudgedPoint { measured: MeasuredPoint { conditions, statistics }, decision };
+        let alone = judge_run(std::slice::from_ref(&point), self.setting).points.first().copied();
+        self.watcher.test_point(&TestPointResult::new(&point, alone.unwrap_or(decision.into()), self.setting));
+        self.measurements.points.push(point);
+        Ok(())
+    }
+
+    fn ramp(&mut self, from: f64, to: f64) -> Result<(), BenchError> {
+        let (from, _) = self.settle(from, 0.0, false)?;
+        let stretch = self.driver.ramp(to)?;
+        let (direction, sign) = if to > from { (Direction::Rising, 1.0) } else { (Direction::Falling, -1.0) };
+        let rate = self.driver.rate();
+        let motion = Motion::Ramp { from_crank_rpm: from, acceleration_crank_rpm_per_s: sign * rate };
+        let measured = self.measured(&stretch, motion, &|crank_rpm| self.bench.wanted(crank_rpm, 0.0, false))?;
+        let judged = judge_ramp(&measured, direction, self.setting);
+        self.measurements.ramps.push(RampResult::new(&judged, from, to, rate));
+        Ok(())
+    }
+
+    fn cranking(&mut self, mean: f64, swing: f64) -> Result<(), BenchError> {
+        self.driver.intake(0.0, true)?;
+        self.driver.crank(mean, swing)?;
+        self.driver.cycles(CYCLES_TO_SETTLE)?;
+        let stretch = self.driver.cycles(CYCLES_BESIDES + 2)?;
+        let result = if self.bench.second_flank.is_some() {
+            let record = CrankingRecord {
+                events: &stretch.events,
+                tick_s: self.setting.tick_bench_s,
+                from_ticks: stretch.from_ticks,
+                to_ticks: stretch.to_ticks,
+                ordered_dwell_s: self.bench.ordered_dwell_s,
+                // The mean is that of the least and the greatest speed.
+                fastest_crank_rpm: mean * 2.0 * swing / (swing + 1.0),
+            };
+            CrankingResult::from_second_flank(&judge_cranking(&record, self.setting), mean, swing)
+        } else {
+            let motion = Motion::cranking(mean, swing, self.bench.pickup, 0.0);
+            let wanted = crank_degrees(self.bench.settings.model.settings().cranking);
+            let early = early_by_swing(mean, swing, self.bench.pickup, wanted);
+            let measured = self.measured(&stretch, motion, &|_| wanted)?;
+            let verdict = judge_cranking_without_second_flank(&measured, early, mean, self.setting);
+            CrankingResult::from_timing_flank(&measured, early, verdict, mean, swing)
+        };
+        self.measurements.cranking.push(result);
+        // From the swing to an even speed, so that the next step can begin with a ramp.
+        self.driver.steady(mean)?;
+        Ok(())
+    }
+
+    fn disturbed(&mut self, crank_rpm: f64, disturbance: result::Disturbance) -> Result<(), BenchError> {
+        let (crank_rpm, _) = self.settle(crank_rpm, 0.0, false)?;
+        let upset = match disturbance {
+            result::Disturbance::LostPulse => Disturbance::Lose,
+            result::Disturbance::FalsePulse => Disturbance::Add(self.clear_of_flanks()),
+        };
+        let pulses = u16::try_from(CYCLES_BESIDES / 2 * self.setting.pulses_in_two_turns).unwrap_or(u16::MAX);
+        let stretch = self.driver.upset(upset, pulses, CYCLES_BESIDES + 2)?;
+        let motion = Motion::Steady { speed_crank_rpm: crank_rpm };
+        let measured = self.measured(&stretch, motion, &|crank_rpm| self.bench.wanted(crank_rpm, 0.0, false))?;
+        let stated = self.stated(crank_rpm, disturbance);
+        let judged = judge_disturbed(&measured, stretch.upset.unwrap_or(0), stated, crank_rpm, self.setting);
+        self.measurements.disturbed.push(DisturbedResult::new(&judged, disturbance, crank_rpm, stated));
+        Ok(())
+    }
+
+    /// Where a false pulse lies: halfway between the last flank of a pulse and the next pulse.
+    #[expect(clippy::cast_possible_truncation, reason = "less than two turns")]
+    fn clear_of_flanks(&self) -> CrankAngle {
+        let spacing = self.bench.pickup.spacing();
+        // Without a second flank the pickup returns half a pulse after its timing flank.
+        let last = self.bench.second_flank.map_or(spacing / 2.0, |second| self.bench.pickup.angle - second);
+        let place = f64::midpoint(last, spacing) * f64::from(CrankAngle::PER_DEGREE);
+        CrankAngle(place.round() as i32)
+    }
+
+    /// What the core's rules leave of one disturbance at steady speed. A spark without its edge is late by at most the largest
+    /// dwell less the dwell. A false edge inside the window is early by `(1 + f) (1 - lo/T) P` at most, less that time, and
+    /// not at all where the window begins later than it lies.
+    fn stated(&self, crank_rpm: f64, disturbance: result::Disturbance) -> Stated {
+        let (settings, spacing) = (self.bench.settings, self.bench.pickup.spacing());
+        let period = settings.timetable.period_of(speed(crank_rpm));
+        let share = f64::from(settings.timetable.window(period).lo) / f64::from(period.max(1));
+        let largest = f64::from(settings.dwell.settings().largest.bits()) * 1e-9;
+        let late = 6.0 * crank_rpm * (largest - self.bench.ordered_dwell_s).max(0.0);
+        let f = (self.bench.pickup.angle - self.bench.wanted(crank_rpm, 0.0, false)) / spacing;
+        let early = match disturbance {
+            result::Disturbance::LostPulse => 0.0,
+            result::Disturbance::FalsePulse => ((1.0 + f) * (1.0 - share) * spacing - late).max(0.0),
+        };
+        Stated { early, late }
+    }
+
+    fn measured(&self, stretch: &Stretch, motion: Motion, wanted: &dyn Fn(f64) -> f64) -> Result<Measured, BenchError> {
+        let record = Record {
+            events: &stretch.events,
+            tick_s: self.setting.tick_bench_s,
+            from_ticks: stretch.from_ticks,
+            to_ticks: stretch.to_ticks,
+            motion,
+            first_pulse: stretch.first_pulse,
+        };
+        Ok(measure(&record, self.bench.pickup, wanted)?)
+    }
+}

@@ -1,0 +1,139 @@
+//! `bobweight bench`: what is asked of it, and what must hold before anything is driven.
+
+mod run;
+
+pub use run::run;
+
+use super::cautions::{Work, acknowledge};
+use super::departure::departure_in_words;
+use super::failure::Failure;
+use super::limits::limits_in_words;
+use super::terminal::Terminal;
+use crate::fit::{FitOptions, fit, sentences};
+use crate::readings;
+use crate::result::{CurveSource, LimitsOutcome, SheetIdentity};
+use crate::sheet::{self, Settings, Sheet};
+use crate::source::simulated::{ImperfectionText, Imperfections};
+use clap::Args;
+use sha2::{Digest, Sha256};
+use std::path::PathBuf;
+
+/// Drive an ignition through the bench plan and judge every test point: the built-in simulation, or a box behind a serial
+/// port.
+#[derive(Args, Debug)]
+pub struct BenchArguments {
+    /// The engine sheet.
+    #[arg(value_name = "SHEET.toml")]
+    pub sheet: PathBuf,
+    /// The serial port of the stimulator; the built-in simulation where none is named.
+    #[arg(long, value_name = "PATH", conflicts_with = "simulate")]
+    pub serial: Option<PathBuf>,
+    /// Write the result for programs, too; `-` is standard output.
+    #[arg(long, value_name = "FILE")]
+    pub json: Option<PathBuf>,
+    /// Seed of the simulated scatter: the same seed gives the same run.
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+    /// What the simulated ignition does wrong, such as "lag=150 us, pickup=1.5 crank degrees early,
+    /// scatter=0.3 crank degrees, lose=1/400, vacuum=80 %, clock=0.5 %".
+    #[arg(long, value_name = "TEXT", value_parser = simulate)]
+    pub simulate: Option<Simulate>,
+    /// You have read the cautions, and go on without being asked.
+    #[arg(long)]
+    pub acknowledge_cautions: bool,
+}
+
+/// What the simulated ignition does wrong.
+#[derive(Clone, Debug)]
+pub struct Simulate {
+    /// As it was typed; a result says it again.
+    pub typed: String,
+    /// As it was read.
+    pub imperfections: Imperfections,
+}
+
+fn simulate(typed: &str) -> Result<Simulate, ImperfectionText> {
+    Ok(Simulate { typed: typed.to_owned(), imperfections: typed.parse()? })
+}
+
+/// A sheet whose ignition can be driven.
+#[derive(Debug)]
+pub struct Prepared {
+    /// The sheet.
+    pub sheet: Sheet,
+    /// Its model, pickup, dwell and timetable.
+    pub settings: Settings,
+}
+
+impl BenchArguments {
+    /// Reads the sheet. Limits that its curve breaks are told by [`bobweight::AdvanceModel::judge`].
+    ///
+    /// # Errors
+    /// A sheet that cannot be used, with exit status 2.
+    pub fn prepare(&self) -> Result<Prepared, Failure> {
+        let sheet = sheet::read(&self.sheet)?;
+        let settings = Settings::from_sheet(&sheet)?;
+        Ok(Prepared { sheet, settings })
+    }
+
+    /// Shows the cautions before hardware is driven; a simulated run asks nothing.
+    ///
+    /// # Errors
+    /// Where they are not acknowledged, with exit status 2.
+    pub fn acknowledge(&self, terminal: &mut Terminal) -> Result<(), Failure> {
+        if self.serial.is_none() { Ok(()) } else { acknowledge(Work::Bench, self.acknowledge_cautions, terminal) }
+    }
+}
+
+impl Prepared {
+    /// Which sheet this is. The digest is of the text as it was read.
+    ///
+    /// # Errors
+    /// Where the engine has no name, with exit status 2.
+    pub fn identity(&self) -> Result<SheetIdentity, Failure> {
+        Ok(SheetIdentity {
+            name: self.sheet.name.get()?.clone(),
+            file: self.sheet.file().to_owned(),
+            digest: Some(digest(self.sheet.text().as_bytes())),
+        })
+    }
+
+    /// Where the chosen curve comes from: what the readings that the sheet names say, and how the curve lies to them.
+    ///
+    /// # Errors
+    /// Readings that cannot be used, with exit status 2.
+    pub fn curve_source(&self) -> Result<CurveSource, Failure> {
+        if self.sheet.readings.value().is_none() {
+            let unknown = "the sheet names no readings, so nothing is known of where its curve comes from";
+            return Ok(CurveSource {
+                readings_file: None,
+                readings_digest: None,
+                statements: vec![unknown.to_owned()],
+            });
+        }
+        let path = self.sheet.readings_path()?;
+        let readings = readings::read(&path)?;
+        let found = fit(&readings, &FitOptions::default())?;
+        let mut statements = sentences(&found);
+        statements.extend(departure_in_words(&self.settings.model, &found));
+        Ok(CurveSource {
+            readings_file: Some(readings.name),
+            readings_digest: std::fs::read(path).ok().map(|bytes| digest(&bytes)),
+            statements,
+        })
+    }
+
+    /// Whether the curve keeps its limits.
+    pub fn limits(&self) -> LimitsOutcome {
+        let model = &self.settings.model;
+        LimitsOutcome { kept: model.judge().hold(), statements: limits_in_words(model) }
+    }
+}
+
+fn digest(bytes: &[u8]) -> String {
+    let hex: Vec<String> = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+    format!("sha-256:{}", hex.concat())
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,227 @@
+//! Runs the bench: what comes first, the table as it grows, the verdict.
+
+use std::io::{Read, Write};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use bobweight::quantity::Voltage;
+use indicatif::{ProgressBar, ProgressStyle};
+use miette::Diagnostic;
+
+use super::{BenchArguments, Prepared};
+use crate::bench::{Bench, BenchError, Measurements, Watcher};
+use crate::cli::exit::Exit;
+use crate::cli::failure::Failure;
+use crate::cli::json_file::JsonFile;
+use crate::cli::terminal::Terminal;
+use crate::link::{Link, serial};
+use crate::output::text::{self, Colour};
+use crate::result::{BenchResult, BenchSettings, TestPointResult};
+use crate::source::DriverError;
+use crate::source::simulated::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
+use crate::verdict::{NOT_PROVEN, NOT_PROVEN_SIMULATED, Setting, Verdict};
+
+/// The battery of the built-in bench.
+const BATTERY: Voltage = bobweight::must!(Voltage::from_bits(13 * Voltage::STEP as u16));
+
+/// Runs the command.
+///
+/// # Errors
+/// A sheet that cannot be used, a link that fails, a result that cannot be written.
+pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
+    let json = arguments.json.as_deref().map(JsonFile::open).transpose()?;
+    let prepared = arguments.prepare()?;
+    let mut result = opening(arguments, &prepared)?;
+    if !result.limits.kept {
+        let reason = "the curve breaks the sheet's own limits, so nothing was driven; change the curve or the limits";
+        result.broken_off = Some(reason.to_owned());
+        result.verdict = Verdict::Fail;
+        let text = format!("{}\n{}", text::opening(&result), text::summary(&result, colour(terminal)));
+        finish(&result, json, terminal, &text)?;
+        return Ok(Exit::Fail);
+    }
+    arguments.acknowledge(terminal)?;
+    let interrupted = Arc::new(AtomicBool::new(false));
+    let heard = Arc::clone(&interrupted);
+    // Where no handler can be set, an interrupt ends the program, and the stimulator rests after two seconds of silence.
+    let _ = ctrlc::set_handler(move || heard.store(true, Ordering::Relaxed));
+    match &arguments.serial {
+        Some(path) => {
+            let longest = prepared.settings.dwell.settings().curve.range().1;
+            let bench = Bench::new(&prepared.sheet, &prepared.settings, seconds(longest))?;
+            let link = serial::open(&path.display().to_string()).map_err(BenchError::from)?;
+            drive(&bench, link, result, json, terminal, &interrupted)
+        }
+        None => {
+            let dwell = prepared.settings.dwell.settings().curve.at(BATTERY);
+            let bench = Bench::new(&prepared.sheet, &prepared.settings, seconds(dwell))?;
+            let imperfections = arguments.simulate.as_ref().map(|simulate| simulate.imperfections).unwrap_or_default();
+            let table = imperfect(&prepared, &imperfections)?;
+            let ignition = CoreIgnition::new(&table, prepared.settings.firmware, BATTERY);
+            let link = SimulatedBench::new(ignition, imperfections, arguments.seed).link().map_err(BenchError::from)?;
+            drive(&bench, link, result, json, terminal, &interrupted)
+        }
+    }
+}
+
+/// The timetable of the simulated ignition: the sheet's, with the imperfections that lie in its settings.
+fn imperfect(prepared: &Prepared, imperfections: &Imperfections) -> Result<bobweight::Timetable, Failure> {
+    let settings = &prepared.settings;
+    ImperfectIgnition::new(&settings.model, &settings.pickup, imperfections)
+        .and_then(|ignition| ignition.timetable(&settings.dwell, &settings.firmware))
+        .map_err(|error| Failure::new(Exit::WrongInput, Told { text: format!("--simulate: {error}"), help: None }))
+}
+
+/// Everything of a result that is known before anything is driven.
+fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result<BenchResult, Failure> {
+    let simulated = arguments.serial.is_none();
+    let mut not_proven = vec![NOT_PROVEN.to_owned()];
+    if simulated {
+        not_proven.push(NOT_PROVEN_SIMULATED.to_owned());
+    }
+    let source = match &arguments.serial {
+        None => "the built-in simulation of stimulator and ignition".to_owned(),
+        Some(path) => format!("the stimulator at {}", path.display()),
+    };
+    let tolerance = &prepared.sheet.tolerance;
+    let settings = BenchSettings {
+        source,
+        seed: simulated.then_some(arguments.seed),
+        simulate: arguments.simulate.as_ref().map(|simulate| simulate.typed.clone()),
+        pulses_in_two_turns: usize::from(prepared.settings.pickup.settings().pulses_in_two_turns),
+        tolerance_crank_degrees: *tolerance.bench_crank_degrees.get()?,
+        tolerance_ramp_crank_degrees: *tolerance.bench_ramp_crank_degrees.get()?,
+        tick_bench_us: 0.0,
+        tick_ignition_us: prepared.sheet.ignition.tick_s.get()? * 1e6,
+        clock_tolerance_percent: prepared.sheet.ignition.clock_tolerance.get()? * 100.0,
+        vacuum_step_kpa: 0.0,
+    };
+    Ok(BenchResult {
+        sheet: prepared.identity()?,
+        curve_source: prepared.curve_source()?,
+        limits: prepared.limits(),
+        settings,
+        not_proven,
+        ..BenchResult::not_driven("")
+    })
+}
+
+fn drive<S: Read + Write>(
+    bench: &Bench<'_>,
+    link: Link<S>,
+    mut result: BenchResult,
+    json: Option<JsonFile>,
+    terminal: &mut Terminal,
+    interrupted: &AtomicBool,
+) -> Result<Exit, Failure> {
+    let setting = bench.setting(&link)?;
+    state(&mut result.settings, &setting);
+    let to_err = matches!(json, Some(JsonFile::StandardOutput));
+    let above = format!("{}\n{}", text::opening(&result), text::header());
+    write_results(terminal, to_err, &above)?;
+    let mut measurements = Measurements::default();
+    let mut table = Table { terminal, to_err, bar: None, failed: None };
+    let driven = bench.drive(link, &setting, &mut measurements, &mut table, interrupted);
+    if let Some(bar) = table.bar.take() {
+        bar.finish_and_clear();
+    }
+    let unwritten = table.failed.take();
+    let failure = driven.err();
+    result.broken_off = failure.as_ref().map(ToString::to_string);
+    bench.judge(measurements, &setting, &mut result);
+    if let Some(failure) = unwritten {
+        return Err(failure);
+    }
+    finish(&result, json, terminal, &format!("\n{}", text::summary(&result, colour(terminal))))?;
+    match failure {
+        Some(failure) => Err(failure.into()),
+        None if result.verdict == Verdict::Pass => Ok(Exit::Pass),
+        None => Ok(Exit::Fail),
+    }
+}
+
+/// What only the stimulator could tell.
+fn state(settings: &mut BenchSettings, setting: &Setting) {
+    settings.tick_bench_us = setting.tick_bench_s * 1e6;
+    settings.clock_tolerance_percent = setting.clock_tolerance * 100.0;
+    settings.vacuum_step_kpa = setting.vacuum_step_kpa;
+}
+
+fn finish(result: &BenchResult, json: Option<JsonFile>, terminal: &mut Terminal, text: &str) -> Result<(), Failure> {
+    let to_err = matches!(json, Some(JsonFile::StandardOutput));
+    // What was measured is kept before anything else can fail.
+    if let Some(json) = json {
+        json.write(result, terminal)?;
+    }
+    write_results(terminal, to_err, text)
+}
+
+fn write_results(terminal: &mut Terminal, to_err: bool, text: &str) -> Result<(), Failure> {
+    let stream: &mut dyn Write = if to_err { terminal.err } else { terminal.out };
+    stream.write_all(text.as_bytes()).and_then(|()| stream.flush()).map_err(Failure::from)
+}
+
+fn colour(terminal: &Terminal) -> Colour {
+    if terminal.colour_out { Colour::Ansi } else { Colour::Plain }
+}
+
+fn seconds(time: bobweight::quantity::Duration) -> f64 {
+    f64::from(time.bits()) * 1e-9
+}
+
+/// The table of test points as it grows, with a bar below it where somebody looks.
+struct Table<'t, 's> {
+    terminal: &'t mut Terminal<'s>,
+    to_err: bool,
+    bar: Option<ProgressBar>,
+    failed: Option<Failure>,
+}
+
+impl Watcher for Table<'_, '_> {
+    fn step(&mut self, done: usize, of: usize) {
+        if !self.terminal.err_is_terminal {
+            return;
+        }
+        let bar = self.bar.get_or_insert_with(|| {
+            let style = ProgressStyle::with_template("{bar:40} {pos} of {len} steps, {eta} to go");
+            ProgressBar::new(of as u64).with_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()))
+        });
+        bar.set_position(done as u64);
+    }
+
+    fn test_point(&mut self, point: &TestPointResult) {
+        let (terminal, to_err) = (&mut *self.terminal, self.to_err);
+        let mut write = || write_results(terminal, to_err, &text::row(point));
+        let written = match &self.bar {
+            Some(bar) => bar.suspend(write),
+            None => write(),
+        };
+        if let Err(failure) = written {
+            self.failed.get_or_insert(failure);
+        }
+    }
+}
+
+/// An error with what to do.
+#[derive(Debug, Diagnostic, thiserror::Error)]
+#[error("{text}")]
+struct Told {
+    text: String,
+    #[help]
+    help: Option<&'static str>,
+}
+
+impl From<BenchError> for Failure {
+    fn from(error: BenchError) -> Self {
+        let (exit, help) = match error {
+            BenchError::Sheet(error) => return error.into(),
+            BenchError::Plan(_) => (Exit::WrongInput, None),
+            BenchError::Driver(DriverError::Interrupted) => (Exit::Interrupted, None),
+            BenchError::Driver(_) | BenchError::Measure(_) => (
+                Exit::LinkFailed,
+                Some("what was measured before is kept and judged above; mend the link and run the bench again"),
+            ),
+        };
+        Self::new(exit, Told { text: error.to_string(), help })
+    }
+}

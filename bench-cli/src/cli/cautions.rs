@@ -1,0 +1,98 @@
+//! What can hurt people, shown before anything that drives hardware or sends somebody to a running engine.
+//!
+//! Nothing here calls a curve safe: the tool says which limits a curve keeps.
+
+use super::exit::Exit;
+use super::failure::Failure;
+use super::terminal::Terminal;
+use miette::Diagnostic;
+
+/// Where a caution applies.
+#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+pub enum Work {
+    /// A box, its driver and perhaps its coil on the bench.
+    Bench,
+    /// An engine that runs, or may start.
+    Engine,
+}
+
+/// Every caution with the work that it belongs to.
+pub const CAUTIONS: &[(&[Work], &str)] = {
+    use Work::{Bench, Engine};
+    &[
+        (
+            &[Engine],
+            "Under a timing light the fan and the belts look as if they stood still. Keep hair, sleeves, rings, \
+                     leads and the computer away from them, and let nobody stand beside the fan.",
+        ),
+        (&[Bench, Engine], "The voltage of an ignition can stop a heart. Who wears a pacemaker keeps away."),
+        (&[Engine], "The flashes of a timing light can trigger seizures."),
+        (
+            &[Bench, Engine],
+            "Never drive a coil without a spark gap to earth: it ruins the coil, and a spark that seeks its \
+                            own way lights fuel vapour.",
+        ),
+        (
+            &[Bench, Engine],
+            "For every first try: fuel shut off and out of the way, a fire extinguisher and a kill switch \
+                            within reach.",
+        ),
+        (
+            &[Engine],
+            "In a boat, air the bilge and smell it before any spark. Electric parts in the space of a petrol engine \
+                     must be protected against igniting vapour (ISO 8846).",
+        ),
+        (
+            &[Engine],
+            "Exhaust gas is carbon monoxide: work outdoors, or lead it outdoors. Mind hot parts. Neutral, brake on, \
+                     chocks at the wheels.",
+        ),
+        (
+            &[Engine],
+            "An engine that kicks back breaks wrists and starters: no starting handle before the cranking advance is \
+                     proven.",
+        ),
+        (
+            &[Engine],
+            "Find true top dead centre by a stop with the plugs out and the battery off, by hand and gently, never with \
+                     the starter. Take the stop out afterwards.",
+        ),
+        (&[Engine], "Rev an engine that pulls nothing only for as long as a reading takes, and never above its limit."),
+        (
+            &[Engine],
+            "An engine that pinks holes its pistons: ease off at once and take advance out. A spark cut sends fuel \
+                     into a hot exhaust; it is no governor.",
+        ),
+        (&[Bench, Engine], "Local codes, road and emission law, and the work of licensed people come first."),
+    ]
+};
+
+/// Nobody could be asked, or somebody said no.
+#[derive(Debug, Diagnostic, thiserror::Error)]
+#[error("the cautions are not acknowledged")]
+#[diagnostic(help("read them above; on a terminal answer `yes`, in a script add `--acknowledge-cautions`"))]
+pub struct NotAcknowledged;
+
+/// Shows the cautions of a piece of work, and goes on only once somebody has taken note of them.
+///
+/// # Errors
+/// [`NotAcknowledged`], with exit status 2, unless `acknowledged` or answered with `yes` on a terminal.
+pub fn acknowledge(work: Work, acknowledged: bool, terminal: &mut Terminal) -> Result<(), Failure> {
+    writeln!(terminal.err, "Before you go on:")?;
+    for (_, caution) in CAUTIONS.iter().filter(|(applies, _)| applies.contains(&work)) {
+        writeln!(terminal.err, "  - {caution}")?;
+    }
+    if acknowledged {
+        return Ok(());
+    }
+    if terminal.can_ask {
+        write!(terminal.err, "Type yes to go on: ")?;
+        terminal.err.flush()?;
+        let mut answer = String::new();
+        terminal.input.read_line(&mut answer)?;
+        if answer.trim().eq_ignore_ascii_case("yes") {
+            return Ok(());
+        }
+    }
+    Err(Failure::new(Exit::WrongInput, NotAcknowledged))
+}

@@ -1,0 +1,145 @@
+//! `bobweight fit`: readings to a curve with its uncertainty.
+
+mod record;
+mod text;
+
+pub use record::{FitRecord, Interval, SCHEMA, schema};
+
+use super::departure::departure_in_words;
+use super::exit::Exit;
+use super::failure::Failure;
+use super::json_file::JsonFile;
+use super::limits::limits_in_words;
+use super::terminal::Terminal;
+use crate::fit::{FitOptions, FitResult, fit};
+use crate::readings;
+use crate::sheet::{self, Changed, Choice, SheetError};
+use clap::{Args, ValueEnum};
+use std::path::{Path, PathBuf};
+
+/// Fit the readings of an old distributor: initial timing, centrifugal and vacuum advance, each with its 95 % interval.
+#[derive(Args, Debug)]
+pub struct FitArguments {
+    /// The readings, a CSV file with columns such as `hose`, `speed_was`, `crank_rpm`, `crank_degrees`, `vacuum_inHg`.
+    #[arg(value_name = "READINGS.csv")]
+    pub readings: PathBuf,
+    /// The engine sheet that `[found]` is written into; a new one beside the readings where none is named.
+    #[arg(long, value_name = "SHEET.toml")]
+    pub sheet: Option<PathBuf>,
+    /// Copy the found curve, or the specified one, over the chosen curve of the sheet.
+    #[arg(long, value_enum, value_name = "CURVE")]
+    pub choose: Option<ChooseArgument>,
+    /// How far readings scatter by your experience: standard deviation in crank degrees.
+    #[arg(long, value_name = "CRANK DEGREES", default_value_t = FitOptions::default().scatter)]
+    pub scatter: f64,
+    /// Seed of the random draws: the same seed gives the same figures.
+    #[arg(long, value_name = "N", default_value_t = FitOptions::default().seed)]
+    pub seed: u64,
+    /// Write the result for programs, too; `-` is standard output.
+    #[arg(long, value_name = "FILE")]
+    pub json: Option<PathBuf>,
+}
+
+/// Which curve becomes the chosen one.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum ChooseArgument {
+    /// What the readings gave.
+    Found,
+    /// What a book says.
+    Specified,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// Readings or a sheet that cannot be used, and results that cannot be written.
+pub fn run(arguments: &FitArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
+    let json = arguments.json.as_deref().map(JsonFile::open).transpose()?;
+    let target = Target::open(arguments)?;
+    let readings = readings::read(&arguments.readings)?;
+    let found = fit(&readings, &FitOptions { scatter: arguments.scatter, seed: arguments.seed })?;
+    let (with_found, chosen) = target.changed(&found, arguments.choose)?;
+    let after = chosen.as_ref().unwrap_or(&with_found);
+    target.write(&after.text)?;
+
+    let mut text = text::found_in_words(&readings, &found);
+    text.push_str(&text::changes_in_words(&target.path, target.before.is_none(), &with_found, chosen.as_ref()));
+    text.push_str(&chosen_in_words(&target.path, &after.text, &found)?);
+    match json {
+        Some(JsonFile::StandardOutput) => write!(terminal.err, "{text}")?,
+        _ => write!(terminal.out, "{text}")?,
+    }
+    if let Some(json) = json {
+        json.write(&FitRecord::new(&readings, &found, arguments.seed), terminal)?;
+    }
+    terminal.out.flush()?;
+    Ok(Exit::Pass)
+}
+
+/// The sheet that is written.
+struct Target {
+    path: PathBuf,
+    /// Its text as it was read; none where it is new.
+    before: Option<String>,
+    /// The text to write into.
+    text: String,
+}
+
+impl Target {
+    fn open(arguments: &FitArguments) -> Result<Self, SheetError> {
+        if let Some(path) = &arguments.sheet {
+            let text = sheet::read_text(path)?;
+            sheet::parse(&path.display().to_string(), &text)?;
+            return Ok(Self { path: path.clone(), before: Some(text.clone()), text });
+        }
+        let path = arguments.readings.with_extension("toml");
+        sheet::refuse_existing(&path)?;
+        let file_name = arguments.readings.file_name().unwrap_or_default().to_string_lossy();
+        Ok(Self { text: sheet::new_sheet(&path.display().to_string(), &file_name)?, path, before: None })
+    }
+
+    fn name(&self) -> String {
+        self.path.display().to_string()
+    }
+
+    fn changed(
+        &self,
+        found: &FitResult,
+        choose: Option<ChooseArgument>,
+    ) -> Result<(Changed, Option<Changed>), SheetError> {
+        let with_found = sheet::with_found(&self.name(), &self.text, found)?;
+        let choice = choose.map(|choose| match choose {
+            ChooseArgument::Found => Choice::Found,
+            ChooseArgument::Specified => Choice::Specified,
+        });
+        let chosen = choice.map(|choice| sheet::choose(&self.name(), &with_found.text, choice)).transpose()?;
+        Ok((with_found, chosen))
+    }
+
+    fn write(&self, text: &str) -> Result<(), SheetError> {
+        match &self.before {
+            None => sheet::write_new(&self.path, text),
+            Some(before) if before == text => Ok(()),
+            Some(before) => sheet::replace(&self.path, before, text),
+        }
+    }
+}
+
+/// How the chosen curve lies to the readings and to its limits, or which key is still missing for that.
+fn chosen_in_words(path: &Path, text: &str, found: &FitResult) -> Result<String, SheetError> {
+    let sheet = sheet::parse(&path.display().to_string(), text)?;
+    match sheet::model(&sheet) {
+        Ok(model) => {
+            let mut said = departure_in_words(&model, found);
+            said.extend(limits_in_words(&model));
+            Ok(format!("\nThe chosen curve:\n  {}\n", said.join("\n  ")))
+        }
+        Err(SheetError::Key(missing)) => {
+            Ok(format!("\nThe chosen curve and its limits cannot be judged yet:\n  {missing}\n"))
+        }
+        Err(error) => Err(error),
+    }
+}
+
+#[cfg(test)]
+pub(super) mod tests;

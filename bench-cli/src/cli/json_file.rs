@@ -1,0 +1,78 @@
+//! `--json FILE`: a result for programs.
+
+use super::exit::Exit;
+use super::failure::{Failure, NotWritten};
+use super::terminal::Terminal;
+use std::fs::OpenOptions;
+use std::io::{Error, Write};
+use std::path::{Path, PathBuf};
+
+/// Where a result for programs goes. Made before the work, so that a wrong place is told before it and not after.
+#[derive(Debug)]
+pub enum JsonFile {
+    /// Standard output; the result for people gives way to standard error.
+    StandardOutput,
+    /// A file, which appears whole or not at all.
+    Beside {
+        /// What is written first.
+        beside: tempfile::NamedTempFile,
+        /// What it becomes.
+        target: PathBuf,
+    },
+    /// Something that is no regular file, such as a pipe.
+    Stream {
+        /// The open stream.
+        stream: std::fs::File,
+        /// Its name.
+        target: PathBuf,
+    },
+}
+
+impl JsonFile {
+    /// Makes sure that a result can be written to `target`; `-` is standard output.
+    ///
+    /// # Errors
+    /// Where it cannot; exit status 4.
+    pub fn open(target: &Path) -> Result<Self, Failure> {
+        if target == Path::new("-") {
+            return Ok(Self::StandardOutput);
+        }
+        let fail = |cause| not_written(target, cause);
+        if target.metadata().is_ok_and(|found| !found.is_file()) {
+            let stream = OpenOptions::new().write(true).open(target).map_err(fail)?;
+            return Ok(Self::Stream { stream, target: target.to_owned() });
+        }
+        let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let mut builder = tempfile::Builder::new();
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt;
+            // A result is no secret: the usual permissions of a new file.
+            builder.permissions(std::fs::Permissions::from_mode(0o666));
+        }
+        let beside = builder.tempfile_in(folder).map_err(fail)?;
+        Ok(Self::Beside { beside, target: target.to_owned() })
+    }
+
+    /// Writes the result.
+    ///
+    /// # Errors
+    /// Where it cannot be written; exit status 4.
+    pub fn write(self, result: &impl serde::Serialize, terminal: &mut Terminal) -> Result<(), Failure> {
+        let text = serde_json::to_string_pretty(result).map_err(Error::from)?;
+        match self {
+            Self::StandardOutput => Ok(writeln!(terminal.out, "{text}")?),
+            Self::Stream { mut stream, target } => {
+                writeln!(stream, "{text}").map_err(|cause| not_written(&target, cause))
+            }
+            Self::Beside { mut beside, target } => {
+                writeln!(beside, "{text}").map_err(|cause| not_written(&target, cause))?;
+                beside.persist(&target).map(drop).map_err(|error| not_written(&target, error.error))
+            }
+        }
+    }
+}
+
+fn not_written(target: &Path, cause: Error) -> Failure {
+    Failure::new(Exit::NotWritten, NotWritten { target: target.display().to_string(), cause })
+}

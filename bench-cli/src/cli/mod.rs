@@ -1,0 +1,49 @@
+//! The command line: arguments in, an exit status out. What the commands do is elsewhere.
+
+pub mod bench;
+pub mod cautions;
+pub mod departure;
+pub mod exit;
+pub mod failure;
+pub mod fit;
+pub mod json_file;
+pub mod limits;
+pub mod render;
+pub mod steps;
+pub mod terminal;
+
+use clap::{Parser, Subcommand};
+use exit::Exit;
+use failure::Failure;
+use terminal::Terminal;
+
+/// Replaces a worn mechanical distributor by an electronic ignition, and proves it.
+#[derive(Debug, Parser)]
+#[command(name = "bobweight", version, arg_required_else_help = false, disable_help_subcommand = false)]
+pub struct Cli {
+    /// What to do; the steps of the job where nothing is said.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// The commands, in the order of the job.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Readings of the old distributor become a curve with its uncertainty.
+    Fit(fit::FitArguments),
+    /// An ignition is driven through the bench plan and judged.
+    Bench(bench::BenchArguments),
+}
+
+/// Runs what was asked for, and tells what went wrong.
+pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
+    let outcome = match &cli.command {
+        None => terminal.out.write_all(steps::STEPS.as_bytes()).map(|()| Exit::Pass).map_err(Failure::from),
+        Some(Command::Fit(arguments)) => fit::run(arguments, terminal),
+        Some(Command::Bench(arguments)) => bench::run(arguments, terminal),
+    };
+    outcome.unwrap_or_else(|failure| terminal.tell(&failure))
+}
+
+#[cfg(test)]
+pub(crate) mod tests;

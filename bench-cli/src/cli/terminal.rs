@@ -1,0 +1,79 @@
+//! The three streams of a command, and what may be written to them.
+
+use super::exit::Exit;
+use super::failure::Failure;
+use super::render::render;
+use std::io::{BufRead, IsTerminal, Write};
+
+/// Where a command reads and writes. Tests put buffers in place of the streams.
+#[expect(clippy::struct_excessive_bools, reason = "each is a plain fact of its own stream")]
+pub struct Terminal<'a> {
+    /// Answers of the user.
+    pub input: &'a mut dyn BufRead,
+    /// Results, and nothing else.
+    pub out: &'a mut dyn Write,
+    /// Everything else.
+    pub err: &'a mut dyn Write,
+    /// Whether somebody can be asked: both ends are a terminal.
+    pub can_ask: bool,
+    /// Whether a progress bar can be drawn on `err`.
+    pub err_is_terminal: bool,
+    /// Whether results may be coloured.
+    pub colour_out: bool,
+    /// Whether messages may be coloured.
+    pub colour_err: bool,
+}
+
+/// Columns of a message. Wider is hard to read, narrower breaks the lines of a sheet.
+const WIDTH: usize = 100;
+
+impl Terminal<'_> {
+    /// Tells a failure, and gives its exit status.
+    pub fn tell(&mut self, failure: &Failure) -> Exit {
+        if let Some(report) = &failure.report {
+            let diagnostic: &dyn miette::Diagnostic = report.as_ref();
+            // Where even this cannot be written, the exit status still says it.
+            let _ = write!(self.err, "{}", render(diagnostic, self.colour_err, WIDTH));
+        }
+        failure.exit
+    }
+}
+
+/// Runs a command on the process's own streams.
+pub fn on_standard_streams(command: impl FnOnce(&mut Terminal) -> Exit) -> Exit {
+    let (stdin, stdout, stderr) = (std::io::stdin(), std::io::stdout(), std::io::stderr());
+    let (out_is_terminal, err_is_terminal) = (stdout.is_terminal(), stderr.is_terminal());
+    let colour = colour_wanted(|name| std::env::var_os(name).and_then(|value| value.into_string().ok()));
+    let can_ask = stdin.is_terminal() && err_is_terminal;
+    command(&mut Terminal {
+        input: &mut stdin.lock(),
+        out: &mut stdout.lock(),
+        err: &mut stderr.lock(),
+        can_ask,
+        err_is_terminal,
+        colour_out: colour && out_is_terminal,
+        colour_err: colour && err_is_terminal,
+    })
+}
+
+/// Whether a terminal may show colours: `NO_COLOR` forbids them when it holds anything, a dumb terminal has none.
+fn colour_wanted(variable: impl Fn(&str) -> Option<String>) -> bool {
+    variable("NO_COLOR").is_none_or(|value| value.is_empty()) && variable("TERM").is_none_or(|term| term != "dumb")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Source of the rule: the convention of `NO_COLOR`, present and not empty (from memory).
+    #[test]
+    fn colours_are_given_up_where_somebody_asks_for_it() {
+        let wanted = |no_color: Option<&str>, term: Option<&str>| {
+            colour_wanted(|name| if name == "NO_COLOR" { no_color } else { term }.map(str::to_owned))
+        };
+        assert!(wanted(None, Some("xterm")));
+        assert!(wanted(Some(""), None));
+        assert!(!wanted(Some("1"), Some("xterm")));
+        assert!(!wanted(None, Some("dumb")));
+    }
+}

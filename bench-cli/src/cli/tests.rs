@@ -1,0 +1,98 @@
+use super::*;
+use clap::CommandFactory;
+use std::path::Path;
+
+/// What a command left on its streams.
+pub(super) struct Ran {
+    pub(super) exit: Exit,
+    pub(super) out: String,
+    pub(super) err: String,
+}
+
+/// Runs a piece of the command line on buffers; `answers` is what the user types, if there is one.
+pub(super) fn on_buffers(answers: Option<&str>, command: impl FnOnce(&mut Terminal) -> Exit) -> Ran {
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let exit = command(&mut Terminal {
+        input: &mut answers.unwrap_or_default().as_bytes(),
+        out: &mut out,
+        err: &mut err,
+        can_ask: answers.is_some(),
+        err_is_terminal: false,
+        colour_out: false,
+        colour_err: false,
+    });
+    let text = |bytes| String::from_utf8(bytes).expect("only text is written");
+    Ran { exit, out: text(out), err: text(err) }
+}
+
+/// Runs `bobweight` with these arguments. The folder's name is taken out of what was said.
+pub(super) fn bobweight(folder: &Path, arguments: &[&str]) -> Ran {
+    let cli = Cli::try_parse_from(std::iter::once("bobweight").chain(arguments.iter().copied()))
+        .unwrap_or_else(|error| panic!("{error}"));
+    let ran = on_buffers(None, |terminal| run(&cli, terminal));
+    let shorter = |text: &str| text.replace(&format!("{}/", folder.display()), "");
+    Ran { exit: ran.exit, out: shorter(&ran.out), err: shorter(&ran.err) }
+}
+
+/// A text without its figures: a snapshot of the words must not hold the last digits of a fit.
+pub(crate) fn without_figures(text: &str) -> String {
+    let mut words = String::new();
+    for letter in text.chars() {
+        let figure = letter.is_ascii_digit() || (letter == '.' && words.ends_with('#'));
+        match letter {
+            _ if figure && words.ends_with('#') => {}
+            _ if figure => words.push('#'),
+            ' ' if words.ends_with("  ") => {}
+            _ => words.push(letter),
+        }
+    }
+    words
+}
+
+#[test]
+fn the_command_line_is_consistent() {
+    Cli::command().debug_assert();
+}
+
+#[test]
+fn alone_it_tells_the_steps_on_standard_output() {
+    let ran = bobweight(Path::new(""), &[]);
+    assert_eq!((ran.exit, ran.out.as_str(), ran.err.as_str()), (Exit::Pass, steps::STEPS, ""));
+}
+
+#[test]
+fn the_exit_status_of_each_end_is_the_one_that_scripts_know() {
+    let numbers = [Exit::Pass, Exit::Fail, Exit::WrongInput, Exit::LinkFailed, Exit::NotWritten, Exit::Interrupted];
+    assert_eq!(numbers.map(|exit| exit as u8), [0, 1, 2, 3, 4, 130]);
+}
+
+/// A pipe whose reader has gone.
+struct Closed;
+
+impl std::io::Write for Closed {
+    fn write(&mut self, _: &[u8]) -> std::io::Result<usize> {
+        Err(std::io::ErrorKind::BrokenPipe.into())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Err(std::io::ErrorKind::BrokenPipe.into())
+    }
+}
+
+#[test]
+fn a_reader_that_has_seen_enough_ends_the_run_without_a_word() {
+    let mut err = Vec::new();
+    let exit = run(
+        &Cli { command: None },
+        &mut Terminal {
+            input: &mut "".as_bytes(),
+            out: &mut Closed,
+            err: &mut err,
+            can_ask: false,
+            err_is_terminal: false,
+            colour_out: false,
+            colour_err: false,
+        },
+    );
+    assert_eq!((exit, err.as_slice()), (Exit::NotWritten, [].as_slice()));
+}

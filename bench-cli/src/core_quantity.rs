@@ -1,0 +1,33 @@
+//! Plain numbers to the core's quantities and back, each rounded to the nearest step and kept to the quantity's range.
+
+use bobweight::quantity::{Advance, CrankAngle, CrankSpeed, Depression};
+
+/// Crank degrees of an advance.
+pub fn crank_degrees(advance: Advance) -> f64 {
+    f64::from(advance.bits()) / f64::from(Advance::STEP)
+}
+
+/// Crank degrees of an angle.
+pub fn angle_degrees(angle: CrankAngle) -> f64 {
+    f64::from(angle.bits()) / f64::from(CrankAngle::STEP)
+}
+
+/// A speed in crank rpm.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the cast saturates, and so does the quantity"
+)]
+pub fn speed(crank_rpm: f64) -> CrankSpeed {
+    CrankSpeed::saturating_from_bits((crank_rpm * f64::from(CrankSpeed::STEP)).round() as u32)
+}
+
+/// A depression in kPa.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the cast saturates, and so does the quantity"
+)]
+pub fn depression(kpa: f64) -> Depression {
+    Depression::saturating_from_bits((kpa * f64::from(Depression::STEP)).round() as u32)
+}

@@ -1,0 +1,312 @@
+//! The host's side of the wire.
+
+use std::collections::VecDeque;
+use std::io::{ErrorKind, Read, Write};
+use std::time::{Duration, Instant};
+
+use bobweight_wire::{
+    Abilities, Answer, Batch, BoardMessage, Decoder, EventKind, Frame, FrameFault, Greeting, HostMessage, Reply,
+    Request, Role,
+};
+
+use super::LinkError;
+
+/// How often a board is asked who it is: one that restarts when its serial port is opened misses the first time.
+const GREETINGS: u32 = 4;
+
+/// A stimulator rests after two seconds of silence; this leaves room for a stream's own patience of one second.
+const KEEP_ALIVE: Duration = Duration::from_millis(500);
+
+/// A message is answered at once; a board that only sends events for this long does not answer.
+const ANSWER: Duration = Duration::from_secs(3);
+
+/// One event of the stimulator.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Event {
+    /// What happened.
+    pub kind: EventKind,
+    /// When, in ticks of the stimulator's clock since some moment before the first event, not wrapped.
+    pub at: u64,
+}
+
+/// A link to a stimulator over any stream of bytes.
+///
+/// A read of the stream has a patience of its own, a second or so: it ends with `TimedOut` or `WouldBlock` when nothing came for
+/// that long. The link keeps the host's sign of life going while events are read; whoever pauses longer than a second while the
+/// crank turns calls [`keep_alive`](Self::keep_alive).
+#[derive(Debug)]
+pub struct Link<S: Read + Write> {
+    stream: S,
+    place: String,
+    decoder: Decoder,
+    greeting: Greeting,
+    abilities: Abilities,
+    sequence: u8,
+    /// Signs of life whose replies are still to come.
+    unanswered: VecDeque<u8>,
+    events: VecDeque<Result<Event, Option<u8>>>,
+    next_batch: Option<u8>,
+    now: u64,
+    sent_at_ticks: u64,
+    sent_at: Instant,
+    received: VecDeque<u8>,
+}
+
+impl<S: Read + Write> Link<S> {
+    /// Greets the board at the other end; `place` names the link in every error.
+    pub fn open(stream: S, place: impl Into<String>) -> Result<Self, LinkError> {
+        let nobody = Greeting {
+            firmware: bobweight_wire::FirmwareVersion { major: 0, minor: 0, patch: 0 },
+            tick_rate_hz: 1,
+            clock_tolerance_ppm: 0,
+            role: Role::Ignition,
+        };
+        let mut link = Self {
+            stream,
+            place: place.into(),
+            decoder: Decoder::new(),
+            greeting: nobody,
+            abilities: Abilities { shortest_interval: 0, depression_step: 0, throttle: false },
+            sequence: 0,
+            unanswered: VecDeque::new(),
+            events: VecDeque::new(),
+            next_batch: None,
+            now: 0,
+            sent_at_ticks: 0,
+            sent_at: Instant::now(),
+            received: VecDeque::new(),
+        };
+        link.greeting = link.greet()?;
+        match link.greeting.role {
+            Role::Stimulator(abilities) => link.abilities = abilities,
+            Role::Ignition => return Err(LinkError::Ignition { place: link.place }),
+        }
+        // What a former user left going must not go on.
+        link.request(HostMessage::Stop)?;
+        link.events.clear();
+        Ok(link)
+    }
+
+    /// What the board said of itself.
+    pub fn greeting(&self) -> &Greeting {
+        &self.greeting
+    }
+
+    /// What the stimulator can do.
+    pub fn abilities(&self) -> Abilities {
+        self.abilities
+    }
+
+    /// Length of the stimulator's tick in seconds.
+    pub fn tick_seconds(&self) -> f64 {
+        1.0 / f64::from(self.greeting.tick_rate_hz)
+    }
+
+    /// Time of the last event, in ticks as in [`Event::at`].
+    pub fn now(&self) -> u64 {
+        self.now
+    }
+
+    /// The name of the link.
+    pub fn place(&self) -> &str {
+        &self.place
+    }
+
+    /// The stream underneath.
+    pub fn stream(&self) -> &S {
+        &self.stream
+    }
+
+    /// Asks for something and waits until it is accepted; gives the message's number, which the event `Begun` repeats.
+    pub fn request(&mut self, message: HostMessage) -> Result<u8, LinkError> {
+        let sequence = self.send(message)?;
+        match self.answer(sequence)? {
+            Answer::Refused(refusal) => Err(LinkError::Refused { place: self.place.clone(), asked: message, refusal }),
+            Answer::Accepted | Answer::Greeting(_) => Ok(sequence),
+        }
+    }
+
+    /// The next event. `EventsLost` says that some are missing before the next one; every other error ends the link.
+    pub fn next_event(&mut self) -> Result<Event, LinkError> {
+        loop {
+            if let Some(event) = self.events.pop_front() {
+                return event.map_err(|count| LinkError::EventsLost { place: self.place.clone(), count });
+            }
+            self.keep_alive_in_time()?;
+            match self.receive()? {
+                Some(BoardMessage::Events(batch)) => self.take_batch(&batch),
+                Some(BoardMessage::Reply(reply)) => self.take_stray(reply)?,
+                Some(BoardMessage::Unreadable(fault)) => return Err(self.unreadable(fault)),
+                None => return Err(self.silent()),
+            }
+        }
+    }
+
+    /// The events from now on, without an end: it is for the reader to stop at the one it waits for.
+    pub fn events(&mut self) -> impl Iterator<Item = Result<Event, LinkError>> + '_ {
+        std::iter::from_fn(move || Some(self.next_event()))
+    }
+
+    /// Says that the host is there.
+    pub fn keep_alive(&mut self) -> Result<(), LinkError> {
+        let sequence = self.send(HostMessage::KeepAlive)?;
+        self.unanswered.push_back(sequence);
+        Ok(())
+    }
+
+    /// Stops the crank and lets it stand, in whole seconds of the stream's patience, so that an ignition sees that it has stopped.
+    /// Events of that time are thrown away.
+    pub fn stand_still(&mut self, time: Duration) -> Result<(), LinkError> {
+        self.request(HostMessage::Stop)?;
+        // A read of nothing takes the stream's own patience, a second by its own clock.
+        let mut left = time.as_secs() + u64::from(time.subsec_nanos() > 0);
+        while left > 0 {
+            match self.receive()? {
+                None => left -= 1,
+                Some(BoardMessage::Reply(reply)) => self.take_stray(reply)?,
+                Some(_) => {}
+            }
+        }
+        self.next_batch = None;
+        self.events.clear();
+        Ok(())
+    }
+
+    fn greet(&mut self) -> Result<Greeting, LinkError> {
+        let mut heard = None;
+        // A zero byte cuts off what a restart left behind at the other end.
+        self.write(&[0])?;
+        for _ in 0..GREETINGS {
+            let sequence = self.send(HostMessage::Identify)?;
+            self.unanswered.push_back(sequence);
+            let asked = Instant::now();
+            while asked.elapsed() < ANSWER {
+                match self.next_message()? {
+                    None => break,
+                    Some(Ok(BoardMessage::Reply(Reply { sequence, answer: Answer::Greeting(greeting) }))) => {
+                        self.unanswered.retain(|waiting| *waiting != sequence);
+                        return Ok(greeting);
+                    }
+                    Some(Err(FrameFault::NewerProtocol(theirs))) => {
+                        return Err(LinkError::UpdateHost { place: self.place.clone(), theirs });
+                    }
+                    Some(Err(FrameFault::OlderProtocol(theirs))) => {
+                        return Err(LinkError::UpdateBoard { place: self.place.clone(), theirs });
+                    }
+                    Some(Err(fault)) => heard = Some(fault),
+                    Some(Ok(_)) => {}
+                }
+            }
+        }
+        Err(LinkError::NotAStimulator { place: self.place.clone(), heard })
+    }
+
+    fn answer(&mut self, sequence: u8) -> Result<Answer, LinkError> {
+        let asked = Instant::now();
+        while asked.elapsed() < ANSWER {
+            match self.receive()? {
+                Some(BoardMessage::Reply(reply)) if reply.sequence == sequence => return Ok(reply.answer),
+                Some(BoardMessage::Reply(reply)) => self.take_stray(reply)?,
+                Some(BoardMessage::Events(batch)) => self.take_batch(&batch),
+                Some(BoardMessage::Unreadable(fault)) => return Err(self.unreadable(fault)),
+                None => break,
+            }
+        }
+        Err(self.silent())
+    }
+
+    fn take_stray(&mut self, reply: Reply) -> Result<(), LinkError> {
+        match self.unanswered.iter().position(|waiting| *waiting == reply.sequence) {
+            Some(at) => {
+                self.unanswered.remove(at);
+                Ok(())
+            }
+            None => Err(LinkError::OutOfTurn { place: self.place.clone() }),
+        }
+    }
+
+    fn take_batch(&mut self, batch: &Batch) {
+        let expected = self.next_batch.replace(batch.number.wrapping_add(1));
+        if expected.is_some_and(|number| number != batch.number) {
+            self.events.push_back(Err(None));
+        } else if batch.lost > 0 {
+            self.events.push_back(Err(Some(batch.lost)));
+        }
+        // The lower 32 bits of `now` follow the board's clock.
+        let [low, _] = halves(self.now);
+        let mut at = self.now + u64::from(batch.start.wrapping_sub(low));
+        for event in &batch.events {
+            at += u64::from(event.ticks);
+            self.events.push_back(Ok(Event { kind: event.kind, at }));
+        }
+        self.now = at;
+    }
+
+    fn keep_alive_in_time(&mut self) -> Result<(), LinkError> {
+        // A simulated bench runs ahead of any other clock: its own ticks count as well.
+        let ticks = u64::from(self.greeting.tick_rate_hz / 2);
+        if self.sent_at.elapsed() >= KEEP_ALIVE || self.now.saturating_sub(self.sent_at_ticks) >= ticks {
+            self.keep_alive()?;
+        }
+        Ok(())
+    }
+
+    fn send(&mut self, message: HostMessage) -> Result<u8, LinkError> {
+        self.sequence = self.sequence.wrapping_add(1);
+        let request = Request { sequence: self.sequence, message };
+        let frame = Frame::of(&request).map_err(|fault| self.unreadable(fault))?;
+        self.write(frame.as_bytes())?;
+        self.sent_at = Instant::now();
+        self.sent_at_ticks = self.now;
+        Ok(self.sequence)
+    }
+
+    fn write(&mut self, bytes: &[u8]) -> Result<(), LinkError> {
+        let written = self.stream.write_all(bytes).and_then(|()| self.stream.flush());
+        written.map_err(|cause| LinkError::Broken { place: self.place.clone(), cause })
+    }
+
+    /// The next message; `None` when nothing came for the stream's patience.
+    fn receive(&mut self) -> Result<Option<BoardMessage>, LinkError> {
+        match self.next_message()? {
+            None => Ok(None),
+            Some(Ok(message)) => Ok(Some(message)),
+            Some(Err(fault)) => Err(LinkError::Damaged { place: self.place.clone(), fault }),
+        }
+    }
+
+    fn next_message(&mut self) -> Result<Option<Result<BoardMessage, FrameFault>>, LinkError> {
+        loop {
+            while let Some(byte) = self.received.pop_front() {
+                if let Some(message) = self.decoder.push(byte) {
+                    return Ok(Some(message));
+                }
+            }
+            let mut buffer = [0; 256];
+            match self.stream.read(&mut buffer) {
+                Ok(0) => {
+                    let cause = ErrorKind::UnexpectedEof.into();
+                    return Err(LinkError::Broken { place: self.place.clone(), cause });
+                }
+                Ok(length) => self.received.extend(&buffer[..length]),
+                Err(error) if matches!(error.kind(), ErrorKind::TimedOut | ErrorKind::WouldBlock) => return Ok(None),
+                Err(error) if error.kind() == ErrorKind::Interrupted => {}
+                Err(cause) => return Err(LinkError::Broken { place: self.place.clone(), cause }),
+            }
+        }
+    }
+
+    fn silent(&self) -> LinkError {
+        LinkError::Silent { place: self.place.clone() }
+    }
+
+    fn unreadable(&self, fault: FrameFault) -> LinkError {
+        LinkError::Unreadable { place: self.place.clone(), fault }
+    }
+}
+
+/// Low and high half of a time.
+fn halves(ticks: u64) -> [u32; 2] {
+    let [a, b, c, d, e, f, g, h] = ticks.to_le_bytes();
+    [u32::from_le_bytes([a, b, c, d]), u32::from_le_bytes([e, f, g, h])]
+}

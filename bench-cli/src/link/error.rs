@@ -1,0 +1,123 @@
+//! What can go wrong on the way to a stimulator and back.
+
+use std::io;
+
+use bobweight_wire::{FrameFault, HostMessage, PROTOCOL, Refusal};
+use thiserror::Error;
+
+/// Why the link failed. Each text says what, where, and what to do next.
+#[derive(Debug, Error)]
+pub enum LinkError {
+    /// Nothing answered as a stimulator does.
+    #[error(
+        "{place}: no stimulator answered{}; look whether the stimulator's firmware is on the board, whether the board has power and \
+         whether this is its serial port (`bobweight serial` lists them)",
+        heard.map(|fault| format!(" (heard only {fault})")).unwrap_or_default()
+    )]
+    NotAStimulator {
+        /// The link's name.
+        place: String,
+        /// What was heard instead, if anything.
+        heard: Option<FrameFault>,
+    },
+    /// An ignition answered.
+    #[error("{place}: this is an ignition, not a stimulator; give the other board's serial port")]
+    Ignition {
+        /// The link's name.
+        place: String,
+    },
+    /// The board's firmware speaks a newer protocol.
+    #[error("{place}: the stimulator speaks protocol {theirs}, this program only {PROTOCOL}; update this program")]
+    UpdateHost {
+        /// The link's name.
+        place: String,
+        /// The board's protocol.
+        theirs: u8,
+    },
+    /// The board's firmware speaks an older protocol.
+    #[error(
+        "{place}: the stimulator speaks protocol {theirs}, this program {PROTOCOL}; update the stimulator's firmware"
+    )]
+    UpdateBoard {
+        /// The link's name.
+        place: String,
+        /// The board's protocol.
+        theirs: u8,
+    },
+    /// A message was not answered.
+    #[error(
+        "{place}: the stimulator stopped answering; look at the cable and the board's power, then run the bench again"
+    )]
+    Silent {
+        /// The link's name.
+        place: String,
+    },
+    /// The stream broke.
+    #[error("{place}: the link broke ({cause}); look at the cable, then run the bench again")]
+    Broken {
+        /// The link's name.
+        place: String,
+        /// The system's reason.
+        #[source]
+        cause: io::Error,
+    },
+    /// The stimulator's frame arrived damaged.
+    #[error(
+        "{place}: the stimulator sent {fault}; look for a loose plug or a cable beside the coil's lead, then run the bench again"
+    )]
+    Damaged {
+        /// The link's name.
+        place: String,
+        /// What was wrong with it.
+        fault: FrameFault,
+    },
+    /// Our frame arrived damaged.
+    #[error(
+        "{place}: the stimulator received {fault}; look for a loose plug or a cable beside the coil's lead, then run the bench again"
+    )]
+    Unreadable {
+        /// The link's name.
+        place: String,
+        /// What was wrong with it.
+        fault: FrameFault,
+    },
+    /// A message was refused.
+    #[error("{place}: the stimulator refused ({asked:?}): {refusal}")]
+    Refused {
+        /// The link's name.
+        place: String,
+        /// What was asked.
+        asked: HostMessage,
+        /// Why not.
+        refusal: Refusal,
+    },
+    /// A reply to nothing that was asked.
+    #[error(
+        "{place}: the stimulator replied out of turn; is another program using it? Unplug it, plug it in and run the bench again"
+    )]
+    OutOfTurn {
+        /// The link's name.
+        place: String,
+    },
+    /// Events are missing. The link itself goes on.
+    #[error(
+        "{place}: {} of the stimulator were lost; repeat the test point, and if it stays so, at a lower speed or on a quieter computer",
+        match count { Some(n) => format!("{n} events or more"), None => "some events".to_owned() }
+    )]
+    EventsLost {
+        /// The link's name.
+        place: String,
+        /// How many, where the stimulator counted them.
+        count: Option<u8>,
+    },
+    /// The serial port cannot be opened.
+    #[error("serial port {path}: {why}; {remedy}")]
+    Serial {
+        /// The serial port.
+        path: String,
+        /// What is wrong.
+        why: String,
+        /// What to do next.
+        remedy: String,
+    },
+}

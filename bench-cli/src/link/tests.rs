@@ -1,0 +1,272 @@
+//! A link to boards that do not behave.
+
+use std::collections::VecDeque;
+use std::io::{Error, ErrorKind, Read, Result as IoResult, Write};
+
+use bobweight_wire::{
+    Abilities, Answer, Batch, BoardMessage, CrankSpeed, Decoder, Event as WireEvent, EventKind, FirmwareVersion, Frame,
+    FrameFault, Greeting, HostMessage, PROTOCOL, Refusal, Reply, Request, Role,
+};
+
+use super::*;
+
+/// A board that answers by a rule of the test.
+struct Board<F> {
+    decoder: Decoder,
+    answer: F,
+    outbound: VecDeque<u8>,
+}
+
+impl<F: FnMut(&Request) -> Vec<Vec<u8>>> Board<F> {
+    fn new(answer: F) -> Self {
+        Self { decoder: Decoder::new(), answer, outbound: VecDeque::new() }
+    }
+
+    fn open(answer: F) -> Result<Link<Self>, LinkError> {
+        Link::open(Self::new(answer), "the test's board")
+    }
+}
+
+impl<F> Read for Board<F> {
+    fn read(&mut self, buffer: &mut [u8]) -> IoResult<usize> {
+        if self.outbound.is_empty() {
+            return Err(Error::from(ErrorKind::TimedOut));
+        }
+        self.outbound.read(buffer)
+    }
+}
+
+impl<F: FnMut(&Request) -> Vec<Vec<u8>>> Write for Board<F> {
+    fn write(&mut self, bytes: &[u8]) -> IoResult<usize> {
+        for &byte in bytes {
+            if let Some(Ok(request)) = self.decoder.push::<Request>(byte) {
+                self.outbound.extend((self.answer)(&request).into_iter().flatten());
+            }
+        }
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> IoResult<()> {
+        Ok(())
+    }
+}
+
+fn bytes(message: &BoardMessage) -> Vec<u8> {
+    Frame::of(message).unwrap().as_bytes().to_vec()
+}
+
+fn reply(request: &Request, answer: Answer) -> Vec<u8> {
+    bytes(&BoardMessage::Reply(Reply { sequence: request.sequence, answer }))
+}
+
+fn greeting(role: Role) -> Answer {
+    Answer::Greeting(Greeting {
+        firmware: FirmwareVersion { major: 1, minor: 2, patch: 3 },
+        tick_rate_hz: 2_000_000,
+        clock_tolerance_ppm: 5000,
+        role,
+    })
+}
+
+const STIMULATOR: Role = Role::Stimulator(Abilities { shortest_interval: 80, depression_step: 64, throttle: true });
+
+/// Greets as a stimulator and accepts everything.
+fn willing(request: &Request) -> Vec<u8> {
+    match request.message {
+        HostMessage::Identify => reply(request, greeting(STIMULATOR)),
+        _ => reply(request, Answer::Accepted),
+    }
+}
+
+fn batch(number: u8, lost: u8, start: u32, ticks: &[u32]) -> Vec<u8> {
+    let events = ticks.iter().map(|&ticks| WireEvent { kind: EventKind::CoilOff, ticks }).collect();
+    bytes(&BoardMessage::Events(Batch { number, lost, start, events }))
+}
+
+#[test]
+fn a_greeting_tells_the_board() {
+    let link = Board::open(|request| vec![willing(request)]).unwrap();
+    assert_eq!(link.greeting().firmware, FirmwareVersion { major: 1, minor: 2, patch: 3 });
+    assert_eq!(link.abilities().depression_step, 64);
+    assert!((link.tick_seconds() - 5e-7).abs() < 1e-20);
+}
+
+#[test]
+fn a_board_that_restarts_is_asked_again() {
+    let mut restarting = 2;
+    let link = Board::open(move |request| {
+        if restarting > 0 {
+            restarting -= 1;
+            return vec![b"boot\0".to_vec()];
+        }
+        vec![willing(request)]
+    });
+    assert!(link.is_ok(), "{:?}", link.err());
+}
+
+#[test]
+fn each_wrong_board_has_its_own_error() {
+    let silent = Board::open(|_| vec![]).err().unwrap();
+    assert!(matches!(silent, LinkError::NotAStimulator { heard: None, .. }), "{silent:?}");
+
+    let chatter = Board::open(|_| vec![b"hello, what do you want of me?\r\n\0".to_vec()]).err().unwrap();
+    assert!(matches!(chatter, LinkError::NotAStimulator { heard: Some(_), .. }), "{chatter:?}");
+
+    let ignition = Board::open(|request| vec![reply(request, greeting(Role::Ignition))]).err().unwrap();
+    assert!(ignition.to_string().contains("this is an ignition"), "{ignition}");
+}
+
+/// A frame of another protocol, built by hand: version byte, a body nobody here can read, CRC-32, stuffing.
+fn foreign(version: u8) -> Vec<u8> {
+    let body = [version, 0x2a, 0x07];
+    // Computed with zlib's crc32, for both versions used below.
+    let sum: u32 = match version {
+        2 => 0x0dca_54f7,
+        0 => 0x0e4e_8099,
+        other => panic!("no checksum for version {other}"),
+    };
+    let mut checked = body.to_vec();
+    checked.extend_from_slice(&sum.to_le_bytes());
+    let mut frame = Vec::new();
+    for part in checked.split(|byte| *byte == 0) {
+        frame.push(u8::try_from(part.len() + 1).unwrap());
+        frame.extend_from_slice(part);
+    }
+    frame.push(0);
+    frame
+}
+
+#[test]
+fn another_protocol_says_which_side_to_update() {
+    assert_eq!(PROTOCOL, 1, "the frames below are of the versions beside it");
+    let newer = Board::open(|_| vec![foreign(2)]).err().unwrap();
+    assert!(matches!(newer, LinkError::UpdateHost { theirs: 2, .. }), "{newer:?}");
+    assert!(newer.to_string().contains("update this program"), "{newer}");
+    let older = Board::open(|_| vec![foreign(0)]).err().unwrap();
+    assert!(matches!(older, LinkError::UpdateBoard { theirs: 0, .. }), "{older:?}");
+    assert!(older.to_string().contains("update the stimulator's firmware"), "{older}");
+}
+
+#[test]
+fn a_refusal_names_its_reason() {
+    let mut link = Board::open(|request| match request.message {
+        HostMessage::Speed(_) => vec![reply(request, Answer::Refused(Refusal::NoPattern))],
+        _ => vec![willing(request)],
+    })
+    .unwrap();
+    let error = link.request(HostMessage::Speed(CrankSpeed(256_000))).unwrap_err();
+    assert!(matches!(error, LinkError::Refused { refusal: Refusal::NoPattern, .. }), "{error:?}");
+    assert!(error.to_string().contains("set it before the crank turns"), "{error}");
+}
+
+#[test]
+fn damage_either_way_is_told_apart() {
+    let mut spoil = false;
+    let mut link = Board::open(move |request| {
+        let mut answer = willing(request);
+        if std::mem::replace(&mut spoil, matches!(request.message, HostMessage::Stop)) {
+            // The version byte follows the overhead byte.
+            answer[1] ^= 0x40;
+        }
+        vec![answer]
+    })
+    .unwrap();
+    let error = link.request(HostMessage::KeepAlive).unwrap_err();
+    assert!(matches!(error, LinkError::Damaged { fault: FrameFault::Checksum, .. }), "{error:?}");
+
+    let mut link = Board::open(|request| match request.message {
+        HostMessage::KeepAlive => vec![bytes(&BoardMessage::Unreadable(FrameFault::Stuffing))],
+        _ => vec![willing(request)],
+    })
+    .unwrap();
+    let error = link.request(HostMessage::KeepAlive).unwrap_err();
+    assert!(matches!(error, LinkError::Unreadable { fault: FrameFault::Stuffing, .. }), "{error:?}");
+}
+
+#[test]
+fn silence_and_strangers_end_the_link() {
+    let mut link = Board::open(|request| match request.message {
+        HostMessage::KeepAlive => vec![],
+        _ => vec![willing(request)],
+    })
+    .unwrap();
+    assert!(matches!(link.request(HostMessage::KeepAlive), Err(LinkError::Silent { .. })));
+
+    let mut link = Board::open(|request| match request.message {
+        HostMessage::KeepAlive => vec![reply(&Request { sequence: 200, ..*request }, Answer::Accepted)],
+        _ => vec![willing(request)],
+    })
+    .unwrap();
+    assert!(matches!(link.request(HostMessage::KeepAlive), Err(LinkError::OutOfTurn { .. })));
+}
+
+#[test]
+fn times_go_on_when_the_clock_wraps() {
+    let mut link = Board::open(|request| match request.message {
+        HostMessage::Speed(_) => {
+            vec![batch(7, 0, 0xffff_fff0, &[0, 10]), willing(request), batch(8, 0, 4, &[0, 0x8000_0000, 0x8000_0000])]
+        }
+        _ => vec![willing(request)],
+    })
+    .unwrap();
+    link.request(HostMessage::Speed(CrankSpeed(256_000))).unwrap();
+    let times: Vec<u64> = link.events().take(5).map(|event| event.unwrap().at).collect();
+    let first = times[0];
+    assert_eq!(times.iter().map(|at| at - first).collect::<Vec<_>>(), [0, 10, 20, 0x8000_0014, 0x1_0000_0014]);
+}
+
+#[test]
+fn lost_events_and_lost_frames_are_said_where_they_are_missing() {
+    let mut link = Board::open(|request| match request.message {
+        HostMessage::Speed(_) => {
+            vec![willing(request), batch(1, 0, 0, &[0]), batch(2, 9, 50, &[0]), batch(4, 0, 90, &[0])]
+        }
+        _ => vec![willing(request)],
+    })
+    .unwrap();
+    link.request(HostMessage::Speed(CrankSpeed(256_000))).unwrap();
+    assert!(link.next_event().is_ok());
+    let counted = link.next_event().unwrap_err();
+    assert!(matches!(counted, LinkError::EventsLost { count: Some(9), .. }), "{counted:?}");
+    assert!(counted.to_string().contains("9 events or more"), "{counted}");
+    assert!(link.next_event().is_ok());
+    assert!(matches!(link.next_event(), Err(LinkError::EventsLost { count: None, .. })));
+    assert!(link.next_event().is_ok(), "the link goes on");
+    assert!(matches!(link.next_event(), Err(LinkError::Silent { .. })));
+}
+
+/// Half a second of the board's ticks without a message is the time for a sign of life.
+#[test]
+fn the_host_stays_heard_while_it_reads() {
+    let (sender, alive) = std::sync::mpsc::channel();
+    let mut number = 0;
+    let mut link = Board::open(move |request| {
+        let mut answers = vec![willing(request)];
+        if matches!(request.message, HostMessage::KeepAlive | HostMessage::Speed(_)) {
+            sender.send(request.message).unwrap();
+            answers.push(batch(number, 0, u32::from(number) * 1_000_001, &[0]));
+            number += 1;
+            answers.push(batch(number, 0, u32::from(number) * 1_000_001, &[0]));
+            number += 1;
+        }
+        answers
+    })
+    .unwrap();
+    link.request(HostMessage::Speed(CrankSpeed(256_000))).unwrap();
+    for event in link.events().take(20) {
+        event.unwrap();
+    }
+    drop(link);
+    let alive = alive.iter().filter(|message| *message == HostMessage::KeepAlive).count();
+    assert!((17..=20).contains(&alive), "{alive} signs of life in ten seconds of ticks");
+}
+
+#[test]
+fn what_is_no_serial_port_is_named() {
+    let absent = serial::open("/dev/no-such-port").err().unwrap().to_string();
+    assert!(absent.contains("/dev/no-such-port: there is no such serial port; plug the stimulator in"), "{absent}");
+    let folder = serial::open("/").err().unwrap().to_string();
+    assert!(folder.contains("this is a folder"), "{folder}");
+    let file = serial::open("/dev/null").err().unwrap().to_string();
+    assert!(file.contains("is it a serial port?"), "{file}");
+}

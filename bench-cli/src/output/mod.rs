@@ -1,0 +1,3 @@
+//! Renderings of a finished result; nothing here measures or judges.
+
+pub mod text;

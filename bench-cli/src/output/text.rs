@@ -1,0 +1,325 @@
+//! A bench result as text: the table of test points, the summary, the verdict.
+//!
+//! The header and each row have fixed widths, so that rows can be printed as test points are measured.
+
+use crate::plan::Direction;
+use crate::result::{BenchResult, Disturbance, DisturbedResult, EstimateResult, RegressionResult, TestPointResult};
+use crate::verdict::{Verdict, early_or_late, error_in_words};
+use anstyle::{AnsiColor, Style};
+use std::fmt::Write as _;
+
+/// Whether the word of the verdict is coloured; nothing else ever is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Colour {
+    /// No escape sequences.
+    Plain,
+    /// ANSI escape sequences around the word of the verdict.
+    Ansi,
+}
+
+/// The lines above the rows of the test points, ended by a line feed.
+pub fn header() -> String {
+    let names =
+        ["speed", "depression", "reached", "wanted", "error", "scatter", "U", "B", "pulses", "sparks", "missing", ""];
+    let units = ["crank rpm", "kPa", "", "BTDC", "", "", "", "", "apart", "", "/extra", "verdict"];
+    let note =
+        "angles in crank degrees; U: twice the standard uncertainty of the mean; B: systematic bound, added to it";
+    format!("{note}\n{}{}", cells(&names.map(str::to_owned)), cells(&units.map(str::to_owned)))
+}
+
+/// One test point as a row, ended by a line feed.
+pub fn row(point: &TestPointResult) -> String {
+    let reached = match point.direction {
+        Direction::Rising => "rising",
+        Direction::Falling => "falling",
+    };
+    let unknown = || "?".to_owned();
+    cells(&[
+        format!("{:.0}", point.speed_crank_rpm),
+        format!("{:.1}", point.depression_kpa),
+        reached.to_owned(),
+        format!("{:.2}", point.wanted_crank_degrees),
+        point.mean_error_crank_degrees_early.map_or_else(unknown, short),
+        format!("{:.2}", point.scatter_crank_degrees),
+        point.uncertainty_crank_degrees.map_or_else(unknown, |u| format!("{u:.2}")),
+        format!("{:.2}", point.bound_crank_degrees),
+        format!("{:.2}", point.pulse_spread_crank_degrees),
+        format!("{}", point.pulses - point.missing + point.extra),
+        format!("{}/{}", point.missing, point.extra),
+        word(point.verdict).to_owned(),
+    ])
+}
+
+/// One line of the table; the verdict, last, is not padded.
+fn cells(cells: &[String; 12]) -> String {
+    const WIDTHS: [usize; 12] = [9, 10, 7, 6, 11, 7, 5, 5, 6, 6, 7, 0];
+    let padded: Vec<String> = cells.iter().zip(WIDTHS).map(|(cell, width)| format!("{cell:>width$}")).collect();
+    format!("{}\n", padded.join("  ").trim_end())
+}
+
+/// The whole result: table, then [`summary`].
+pub fn render(result: &BenchResult, colour: Colour) -> String {
+    let rows: String = result.test_points.iter().map(row).collect();
+    format!("{}\n{}{rows}\n{}", opening(result), header(), summary(result, colour))
+}
+
+/// What stands above the table: sheet, source of the curve, limits, how it is benched.
+pub fn opening(result: &BenchResult) -> String {
+    let mut text = format!("{} ({})\n", result.sheet.name, result.sheet.file);
+    if let Some(readings) = &result.curve_source.readings_file {
+        line(&mut text, "readings", readings);
+    }
+    for statement in &result.curve_source.statements {
+        line(&mut text, "curve", statement);
+    }
+    for statement in &result.limits.statements {
+        line(&mut text, "limit", statement);
+    }
+    let settings = &result.settings;
+    line(&mut text, "benched by", &settings.source);
+    if let Some(simulate) = &settings.simulate {
+        line(&mut text, "simulated", simulate);
+    }
+    if let Some(seed) = settings.seed {
+        line(&mut text, "seed", &seed.to_string());
+    }
+    let tolerances = format!(
+        "{:.2} crank degrees settled, {:.2} on ramps",
+        settings.tolerance_crank_degrees, settings.tolerance_ramp_crank_degrees
+    );
+    line(&mut text, "tolerance", &tolerances);
+    text
+}
+
+/// What stands below the table: figures, the list that makes U and B, findings, verdict, what was not proven.
+pub fn summary(result: &BenchResult, colour: Colour) -> String {
+    let mut text = String::new();
+    settled(&mut text, result);
+    others(&mut text, result);
+    if let Some(regression) = &result.regression {
+        estimates(&mut text, regression);
+    }
+    bound(&mut text, result);
+    if let Some(reason) = &result.broken_off {
+        line(&mut text, "broken off", reason);
+    }
+    text.push('\n');
+    for finding in &result.findings {
+        paragraph(&mut text, "- ", &finding.sentence);
+    }
+    let counts = &result.counts;
+    let _ = writeln!(
+        text,
+        "verdict: {}   {} of {} test points passed, {} failed, {} undecided",
+        coloured(result.verdict, colour),
+        counts.passed,
+        counts.planned_test_points,
+        counts.failed,
+        counts.undecided
+    );
+    for sentence in &result.not_proven {
+        paragraph(&mut text, "not proven: ", sentence);
+    }
+    text
+}
+
+fn settled(text: &mut String, result: &BenchResult) {
+    let points = &result.test_points;
+    let errors: Vec<(f64, &TestPointResult)> =
+        points.iter().filter_map(|point| Some((point.mean_error_crank_degrees_early?, point))).collect();
+    if let Some((greatest, at)) = errors.iter().max_by(|a, b| a.0.abs().total_cmp(&b.0.abs())) {
+        #[expect(clippy::cast_precision_loss, reason = "counts of test points")]
+        let mean = errors.iter().map(|(error, _)| error).sum::<f64>() / errors.len() as f64;
+        let figures = format!(
+            "{}; greatest {} at {:.0} crank rpm, {:.1} kPa depression",
+            error_in_words(mean),
+            error_in_words(*greatest),
+            at.speed_crank_rpm,
+            at.depression_kpa
+        );
+        line(text, "mean error", &figures);
+    }
+    let greatest = |value: fn(&TestPointResult) -> f64| points.iter().map(value).fold(0.0, f64::max);
+    let scatter = greatest(|point| point.scatter_crank_degrees);
+    line(text, "scatter", &format!("at most {scatter:.2} crank degrees, standard deviation of single sparks"));
+    let spread = greatest(|point| point.pulse_spread_crank_degrees);
+    line(text, "pulses apart", &format!("at most {spread:.2} crank degrees between the pulses of two turns"));
+    let counts = &result.counts;
+    let sparks = format!("{} missing, {} extra, of {} pulses", counts.missing, counts.extra, counts.pulses);
+    line(text, "sparks", &sparks);
+    let least = points.iter().filter_map(|point| point.dwell).map(|dwell| dwell.least_ms).fold(f64::INFINITY, f64::min);
+    let longest = points.iter().filter_map(|point| point.dwell).map(|dwell| dwell.greatest_ms).fold(0.0, f64::max);
+    if least.is_finite() {
+        line(text, "dwell", &format!("{least:.2} to {longest:.2} ms"));
+    }
+}
+
+fn others(text: &mut String, result: &BenchResult) {
+    for cranking in &result.cranking {
+        let swing = if cranking.swing > 1.0 { format!(", swing {:.0}:1", cranking.swing) } else { String::new() };
+        let figures = format!(
+            "{:.0} crank rpm{swing}: {} missing, {} extra, of {} pulses; {}: {}",
+            cranking.speed_crank_rpm,
+            cranking.missing,
+            cranking.extra,
+            cranking.pulses,
+            cranking.statement,
+            word(cranking.verdict)
+        );
+        line(text, "cranking", &figures);
+    }
+    for ramp in &result.ramps {
+        let figures = format!(
+            "{:.0} to {:.0} crank rpm at {:.0} crank rpm per s: greatest {} at {:.0} crank rpm, {} missing, {} extra: {}",
+            ramp.from_crank_rpm,
+            ramp.to_crank_rpm,
+            ramp.acceleration_crank_rpm_per_s,
+            error_in_words(ramp.greatest_error_crank_degrees_early),
+            ramp.at_crank_rpm,
+            ramp.missing,
+            ramp.extra,
+            word(ramp.verdict)
+        );
+        line(text, "ramp", &figures);
+    }
+    for disturbed in &result.disturbed_pulses {
+        line(text, disturbance(disturbed), &disturbed_in_words(disturbed));
+    }
+}
+
+fn disturbance(disturbed: &DisturbedResult) -> &'static str {
+    match disturbed.disturbance {
+        Disturbance::LostPulse => "lost pulse",
+        Disturbance::FalsePulse => "false pulse",
+    }
+}
+
+fn disturbed_in_words(disturbed: &DisturbedResult) -> String {
+    format!(
+        "{:.0} crank rpm: at most {:.1} crank degrees early (stated {:.1}), {:.1} late (stated {:.1}), {} missing, {} extra, \
+         {} after five good edges: {}",
+        disturbed.speed_crank_rpm,
+        disturbed.greatest_early_crank_degrees,
+        disturbed.stated_early_crank_degrees,
+        disturbed.greatest_late_crank_degrees,
+        disturbed.stated_late_crank_degrees,
+        disturbed.missing,
+        disturbed.extra,
+        if disturbed.right_again { "right again" } else { "not right again" },
+        word(disturbed.verdict)
+    )
+}
+
+fn estimates(text: &mut String, regression: &RegressionResult) {
+    let degrees = |estimate: &EstimateResult| format!("U {:.3} crank degrees", estimate.expanded_uncertainty);
+    let (offset, lag) = (&regression.offset_crank_degrees_early, &regression.lag_us);
+    if let Some(offset) = offset {
+        line(text, "offset", &format!("{}, {}", error_in_words(offset.value), degrees(offset)));
+    }
+    if let Some(lag) = lag {
+        let side = if lag.value < 0.0 { "too little: earlier with speed" } else { "later with speed" };
+        line(text, "lag", &format!("{:.1} us {side}, U {:.1} us", lag.value.abs(), lag.expanded_uncertainty));
+    }
+    for (name, positive, negative, estimate) in [
+        (
+            "up or down",
+            "later after the speed rose than after it fell",
+            "earlier after the speed rose than after it fell",
+            &regression.up_against_down_crank_degrees,
+        ),
+        (
+            "vacuum",
+            "too little at full depression",
+            "too much at full depression",
+            &regression.vacuum_shortfall_crank_degrees,
+        ),
+    ] {
+        if let Some(estimate) = estimate {
+            let what = if estimate.value < 0.0 { negative } else { positive };
+            line(text, name, &format!("{:.2} crank degrees {what}, {}", estimate.value.abs(), degrees(estimate)));
+        }
+    }
+    if let (Some(offset), Some(lag)) = (offset, lag) {
+        let _ = writeln!(text, "\nU is twice the root of the sum of squares of:    offset, crank degrees    lag, us");
+        for (offset, lag) in offset.parts.iter().zip(&lag.parts) {
+            let _ = writeln!(
+                text,
+                "  {:45}  {:21.4}  {:9.2}",
+                offset.name, offset.standard_uncertainty, lag.standard_uncertainty
+            );
+        }
+        if regression.reduced_chi_square > 1.0 {
+            let scale = regression.reduced_chi_square;
+            let _ = writeln!(text, "  (scatter widened: chi-square over its degrees of freedom is {scale:.2})");
+        }
+    }
+}
+
+fn bound(text: &mut String, result: &BenchResult) {
+    let widest = result.test_points.iter().max_by(|a, b| a.bound_crank_degrees.total_cmp(&b.bound_crank_degrees));
+    let Some(point) = widest else { return };
+    let parts = &point.bound_parts;
+    let _ = writeln!(
+        text,
+        "B is at most {:.3} crank degrees, at {:.0} crank rpm and {:.1} kPa depression, the sum of:",
+        point.bound_crank_degrees, point.speed_crank_rpm, point.depression_kpa
+    );
+    for (name, value) in [
+        ("the core's arithmetic", parts.core_crank_degrees),
+        ("half a tick of the stimulator", parts.tick_bench_crank_degrees),
+        ("half a tick of the ignition", parts.tick_ignition_crank_degrees),
+        ("tolerance of the clocks", parts.clocks_crank_degrees),
+        ("half a step of the depression", parts.vacuum_step_crank_degrees),
+    ] {
+        let _ = writeln!(text, "  {name:45}  {value:21.4}");
+    }
+}
+
+fn short(error: f64) -> String {
+    if error.abs() < 0.005 { "0.00".to_owned() } else { format!("{:.2} {}", error.abs(), early_or_late(error)) }
+}
+
+fn word(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Pass => "pass",
+        Verdict::Fail => "FAIL",
+        Verdict::Undecided => "undecided",
+    }
+}
+
+fn coloured(verdict: Verdict, colour: Colour) -> String {
+    let shade = match verdict {
+        Verdict::Pass => AnsiColor::Green,
+        Verdict::Fail => AnsiColor::Red,
+        Verdict::Undecided => AnsiColor::Yellow,
+    };
+    let style = match colour {
+        Colour::Plain => Style::new(),
+        Colour::Ansi => Style::new().bold().fg_color(Some(shade.into())),
+    };
+    format!("{style}{}{style:#}", word(verdict))
+}
+
+fn line(text: &mut String, name: &str, what: &str) {
+    paragraph(text, &format!("{name:14}"), what);
+}
+
+/// Wraps at 110 columns, further lines under the first word.
+fn paragraph(text: &mut String, lead: &str, sentence: &str) {
+    let indent = " ".repeat(lead.len());
+    let mut column = lead.len();
+    text.push_str(lead);
+    for (index, word) in sentence.split_whitespace().enumerate() {
+        if index > 0 && column + 1 + word.len() > 110 {
+            text.push('\n');
+            text.push_str(&indent);
+            column = indent.len();
+        } else if index > 0 {
+            text.push(' ');
+            column += 1;
+        }
+        text.push_str(word);
+        column += word.len();
+    }
+    text.push('\n');
+}

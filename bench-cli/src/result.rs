@@ -1,0 +1,326 @@
+//! The finished result of a bench run: everything that is printed, saved or reported about it is read from here.
+//!
+//! Angles are crank degrees, speeds crank rpm, depressions kPa below the atmosphere. An error is early where positive; a
+//! field that is not there was not measured, which is not the same as 0.
+
+use crate::plan::Direction;
+use crate::verdict::{Bound, FindingKind, Verdict};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+mod besides;
+mod build;
+#[cfg(test)]
+mod tests;
+
+pub use besides::{CrankingResult, Disturbance, DisturbedResult, RampResult};
+
+/// Marks the format of this result.
+pub const SCHEMA: &str = "bobweight-result/1";
+/// What every mark of this format begins with.
+const SCHEMA_FAMILY: &str = "bobweight-result/";
+
+/// The result of one bench run.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BenchResult {
+    /// Always `bobweight-result/1`.
+    #[schemars(extend("const" = SCHEMA))]
+    pub schema: String,
+    /// Version of the tool that made it.
+    pub tool_version: String,
+    /// Which sheet was benched.
+    pub sheet: SheetIdentity,
+    /// Where the chosen curve comes from.
+    pub curve_source: CurveSource,
+    /// Whether the chosen curve keeps the sheet's limits.
+    pub limits: LimitsOutcome,
+    /// How it was benched.
+    pub settings: BenchSettings,
+    /// The settled test points, in the order in which they were run.
+    pub test_points: Vec<TestPointResult>,
+    /// Offset, lag and the like; absent where too few test points were measured.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub regression: Option<RegressionResult>,
+    /// Counts over all settled test points.
+    pub counts: Counts,
+    /// Cranking.
+    pub cranking: Vec<CrankingResult>,
+    /// Ramps.
+    pub ramps: Vec<RampResult>,
+    /// Lost and false pulses.
+    pub disturbed_pulses: Vec<DisturbedResult>,
+    /// What is wrong, gravest first.
+    pub findings: Vec<FindingResult>,
+    /// Why the run ended before its plan did; absent where it did not. Such a run never passes.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub broken_off: Option<String>,
+    /// The verdict on the whole run.
+    pub verdict: Verdict,
+    /// What this run did not prove, in sentences.
+    pub not_proven: Vec<String>,
+}
+
+/// Which sheet was benched.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SheetIdentity {
+    /// Its name.
+    pub name: String,
+    /// Its file, as it was typed.
+    pub file: String,
+    /// Digest of the file, with the name of the digest before a colon.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub digest: Option<String>,
+}
+
+/// Where the chosen curve comes from.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CurveSource {
+    /// File of the readings that the sheet names; absent where it names none.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub readings_file: Option<String>,
+    /// Digest of the readings, with the name of the digest before a colon.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub readings_digest: Option<String>,
+    /// How the chosen curve lies to the readings, in sentences.
+    pub statements: Vec<String>,
+}
+
+/// Whether the chosen curve keeps the sheet's limits.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LimitsOutcome {
+    /// Whether all are kept.
+    pub kept: bool,
+    /// One sentence a limit.
+    pub statements: Vec<String>,
+}
+
+/// How it was benched.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BenchSettings {
+    /// What drove the ignition: the built-in simulation, a serial port, a trace.
+    pub source: String,
+    /// Seed of the simulation.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub seed: Option<u64>,
+    /// Imperfections that the simulated ignition was given, as typed.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub simulate: Option<String>,
+    /// Pulses of the pickup in two crank turns.
+    pub pulses_in_two_turns: usize,
+    /// Tolerance of settled test points.
+    pub tolerance_crank_degrees: f64,
+    /// Tolerance on ramps.
+    pub tolerance_ramp_crank_degrees: f64,
+    /// Tick of the stimulator.
+    pub tick_bench_us: f64,
+    /// Tick of the ignition.
+    pub tick_ignition_us: f64,
+    /// By how much the two clocks may differ.
+    pub clock_tolerance_percent: f64,
+    /// Step of the vacuum output and the sensor together.
+    pub vacuum_step_kpa: f64,
+}
+
+/// One settled test point.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TestPointResult {
+    /// Steady speed.
+    pub speed_crank_rpm: f64,
+    /// Depression.
+    pub depression_kpa: f64,
+    /// From which side the speed was reached.
+    pub direction: Direction,
+    /// What the chosen curve wants, BTDC.
+    pub wanted_crank_degrees: f64,
+    /// Mean of the whole cycles' errors, early positive; absent where no cycle was whole.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub mean_error_crank_degrees_early: Option<f64>,
+    /// Standard deviation of single sparks about their own pulse's mean.
+    pub scatter_crank_degrees: f64,
+    /// Twice the standard uncertainty of the mean error by its scatter; absent below two whole cycles.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub uncertainty_crank_degrees: Option<f64>,
+    /// Systematic bound B, which adds to the uncertainty.
+    pub bound_crank_degrees: f64,
+    /// What makes B.
+    pub bound_parts: Bound,
+    /// Greatest less least mean of the pulses of two turns.
+    pub pulse_spread_crank_degrees: f64,
+    /// Whole cycles measured: the pulses of two crank turns each.
+    pub cycles: usize,
+    /// Pulses measured.
+    pub pulses: usize,
+    /// Pulses without a spark.
+    pub missing: usize,
+    /// Sparks beyond one a pulse.
+    pub extra: usize,
+    /// On-time of the coil; absent where it was not recorded.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub dwell: Option<DwellResult>,
+    /// The verdict on this test point.
+    pub verdict: Verdict,
+}
+
+/// On-time of the coil.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DwellResult {
+    /// Shortest.
+    pub least_ms: f64,
+    /// Mean.
+    pub mean_ms: f64,
+    /// Longest.
+    pub greatest_ms: f64,
+}
+
+/// Offset, lag and the like, each with its expanded uncertainty U (k = 2).
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RegressionResult {
+    /// The same error everywhere, crank degrees, early positive.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub offset_crank_degrees_early: Option<EstimateResult>,
+    /// Later with speed, microseconds, late positive.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub lag_us: Option<EstimateResult>,
+    /// By how much sparks are later after the speed rose than after it fell, crank degrees.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub up_against_down_crank_degrees: Option<EstimateResult>,
+    /// Vacuum advance missing at full depression, crank degrees.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub vacuum_shortfall_crank_degrees: Option<EstimateResult>,
+    /// Chi-square over its degrees of freedom; above 1 it widened the uncertainties.
+    pub reduced_chi_square: f64,
+}
+
+/// An estimate in the unit of its field.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EstimateResult {
+    /// The estimate.
+    pub value: f64,
+    /// Expanded uncertainty, k = 2.
+    pub expanded_uncertainty: f64,
+    /// The standard uncertainties that make it.
+    pub parts: Vec<UncertaintyPart>,
+}
+
+/// One line of the list that makes U.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct UncertaintyPart {
+    /// Where it comes from.
+    pub name: String,
+    /// As a standard uncertainty.
+    pub standard_uncertainty: f64,
+}
+
+/// Counts over all settled test points.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Counts {
+    /// Test points of the plan.
+    pub planned_test_points: usize,
+    /// Test points that passed.
+    pub passed: usize,
+    /// Test points that failed.
+    pub failed: usize,
+    /// Test points that stayed undecided.
+    pub undecided: usize,
+    /// Pulses measured.
+    pub pulses: usize,
+    /// Pulses without a spark.
+    pub missing: usize,
+    /// Sparks beyond one a pulse.
+    pub extra: usize,
+}
+
+/// One thing that is wrong.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FindingResult {
+    /// What it is about.
+    pub kind: FindingKind,
+    /// It in words, with figures and what to do.
+    pub sentence: String,
+}
+
+/// Why a saved result cannot be read.
+#[derive(Debug, thiserror::Error)]
+pub enum ResultError {
+    /// A result of another version of the format.
+    #[error(
+        "the result is marked {found:?} and this version of bobweight reads {SCHEMA:?}: update bobweight, or bench again"
+    )]
+    OtherVersion {
+        /// How it is marked.
+        found: String,
+    },
+    /// Not a result.
+    #[error("this is not a result of a bench run: {0}")]
+    NotAResult(#[from] serde_json::Error),
+}
+
+impl BenchResult {
+    /// A result of which nothing is known yet but the name of its sheet: for filling in.
+    pub fn not_driven(sheet: &str) -> Self {
+        Self {
+            schema: SCHEMA.to_owned(),
+            tool_version: env!("CARGO_PKG_VERSION").to_owned(),
+            sheet: SheetIdentity { name: sheet.to_owned(), file: String::new(), digest: None },
+            curve_source: CurveSource { readings_file: None, readings_digest: None, statements: Vec::new() },
+            limits: LimitsOutcome { kept: true, statements: Vec::new() },
+            settings: BenchSettings {
+                source: String::new(),
+                seed: None,
+                simulate: None,
+                pulses_in_two_turns: 0,
+                tolerance_crank_degrees: 0.0,
+                tolerance_ramp_crank_degrees: 0.0,
+                tick_bench_us: 0.0,
+                tick_ignition_us: 0.0,
+                clock_tolerance_percent: 0.0,
+                vacuum_step_kpa: 0.0,
+            },
+            test_points: Vec::new(),
+            regression: None,
+            counts: Counts::of(&[], 0),
+            cranking: Vec::new(),
+            ramps: Vec::new(),
+            disturbed_pulses: Vec::new(),
+            findings: Vec::new(),
+            broken_off: None,
+            verdict: Verdict::Undecided,
+            not_proven: Vec::new(),
+        }
+    }
+
+    /// Reads a saved result.
+    pub fn from_json(text: &str) -> Result<Self, ResultError> {
+        #[derive(Deserialize)]
+        struct Marked {
+            schema: String,
+        }
+        let found = serde_json::from_str::<Marked>(text)?.schema;
+        if found.starts_with(SCHEMA_FAMILY) && found != SCHEMA {
+            return Err(ResultError::OtherVersion { found });
+        }
+        Ok(serde_json::from_str(text)?)
+    }
+
+    /// The result as JSON, ended by a line feed.
+    pub fn to_json(&self) -> Result<String, serde_json::Error> {
+        Ok(serde_json::to_string_pretty(self)? + "\n")
+    }
+}
+
+/// The JSON Schema of [`BenchResult`] as committed in `bench-cli/result.schema.json`, ended by a line feed.
+pub fn json_schema() -> String {
+    format!("{:#}\n", schemars::schema_for!(BenchResult).as_value())
+}

@@ -1,0 +1,59 @@
+//! `[coil]`: what the coil needs, and what it may be given.
+
+use super::error::SheetError;
+use super::key::Key;
+use super::points::{Column, points};
+use super::table::Table;
+use crate::quantity_text::{CURRENT, INDUCTANCE, RESISTANCE, SHARE, TIME, VOLTAGE};
+
+/// A point of the dwell table.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DwellPoint {
+    /// Volts of the battery.
+    pub volts: f64,
+    /// Seconds.
+    pub dwell_s: f64,
+}
+
+/// `[coil]`.
+#[derive(Clone, Debug)]
+pub struct Coil {
+    /// Ohms of the whole loop: coil, ballast, wiring.
+    pub resistance_ohm: Key<f64>,
+    /// Henries.
+    pub inductance_h: Key<f64>,
+    /// Volts across the driver while it is on.
+    pub driver_drop_volts: Key<f64>,
+    /// Amperes wanted at the spark.
+    pub current_a: Key<f64>,
+    /// 2 to 16, rising in volts.
+    pub dwell: Key<Vec<DwellPoint>>,
+    /// Seconds.
+    pub largest_dwell_s: Key<f64>,
+    /// Fraction of one.
+    pub largest_duty: Key<f64>,
+    /// Seconds.
+    pub burn_time_s: Key<f64>,
+}
+
+/// Longest dwell that any bound allows, seconds.
+const LONGEST_DWELL_S: f64 = 0.03;
+/// Shortest dwell that makes a spark at all, seconds.
+const SHORTEST_DWELL_S: f64 = 0.000_5;
+
+pub(super) fn coil(table: Table) -> Result<Coil, SheetError> {
+    let columns = [Column::Of(&VOLTAGE, (4.0, 20.0)), Column::Of(&TIME, (SHORTEST_DWELL_S, LONGEST_DWELL_S))];
+    let dwell = points(&table, "dwell", 2..=16, columns)?;
+    let coil = Coil {
+        resistance_ohm: table.quantity("resistance", &RESISTANCE, ("0.1 ohm", "20 ohm"))?,
+        inductance_h: table.quantity("inductance", &INDUCTANCE, ("0.1 mH", "100 mH"))?,
+        driver_drop_volts: table.quantity("driver_drop", &VOLTAGE, ("0 V", "4 V"))?,
+        current_a: table.quantity("current", &CURRENT, ("0.5 A", "30 A"))?,
+        dwell: dwell.map(|points| points.into_iter().map(|[volts, dwell_s]| DwellPoint { volts, dwell_s }).collect()),
+        largest_dwell_s: table.quantity("largest_dwell", &TIME, ("0.5 ms", "30 ms"))?,
+        largest_duty: table.quantity("largest_duty", &SHARE, ("5 %", "90 %"))?,
+        burn_time_s: table.quantity("burn_time", &TIME, ("0.1 ms", "5 ms"))?,
+    };
+    table.finish()?;
+    Ok(coil)
+}

@@ -1,0 +1,80 @@
+//! What is wrong with a sheet: file, line, key, and what to do next.
+
+use miette::{Diagnostic, NamedSource, SourceSpan};
+use thiserror::Error;
+
+/// A sheet that cannot be used.
+#[derive(Debug, Diagnostic, Error)]
+pub enum SheetError {
+    /// The file itself cannot be used.
+    #[error(transparent)]
+    #[diagnostic(transparent)]
+    File(Box<FileError>),
+    /// The result could not be written.
+    #[error(transparent)]
+    #[diagnostic(transparent)]
+    Unwritten(Box<FileError>),
+    /// Something that stands in the sheet, or is missing from it.
+    #[error(transparent)]
+    #[diagnostic(transparent)]
+    Key(Box<KeyError>),
+}
+
+/// A file that cannot be read or written.
+#[derive(Debug, Diagnostic, Error)]
+#[error("{file}: {message}")]
+pub struct FileError {
+    /// The file as it was named.
+    pub file: String,
+    /// What happened.
+    pub message: String,
+    /// What to do next.
+    #[help]
+    pub help: String,
+}
+
+/// A key of a sheet that is wrong or missing.
+#[derive(Debug, Diagnostic, Error)]
+#[error("{}, line {line}: {message}", sheet.name())]
+pub struct KeyError {
+    /// The key with its table, such as `engine.idle`; empty where the text is no TOML.
+    pub key: String,
+    /// The line of the sheet, from 1.
+    pub line: usize,
+    /// What is wrong. Names the key.
+    pub message: String,
+    /// What to do next.
+    #[help]
+    pub help: String,
+    /// The sheet's name and text.
+    #[source_code]
+    pub sheet: NamedSource<String>,
+    /// Said below the place.
+    pub label: String,
+    /// The place in the text.
+    #[label("{label}")]
+    pub span: SourceSpan,
+}
+
+impl SheetError {
+    /// A file that cannot be read or written.
+    pub(crate) fn file(file: impl Into<String>, message: impl Into<String>, help: impl Into<String>) -> Self {
+        Self::File(Box::new(FileError { file: file.into(), message: message.into(), help: help.into() }))
+    }
+
+    /// The key that is wrong or missing, such as `engine.idle`; none where the file itself is at fault.
+    pub fn key(&self) -> Option<&str> {
+        match self {
+            Self::File(_) | Self::Unwritten(_) => None,
+            Self::Key(error) => Some(&error.key),
+        }
+    }
+
+    /// The line of the sheet, from 1; none where the file itself is at fault.
+    pub fn line(&self) -> Option<usize> {
+        match self {
+            Self::File(_) | Self::Unwritten(_) => None,
+            Self::Key(error) => Some(error.line),
+        }
+    }
+}

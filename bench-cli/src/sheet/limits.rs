@@ -1,0 +1,85 @@
+//! `[limits]`, `[tolerance]` and the operating conditions: what is asked of the curve, and of the bench.
+
+use super::curve::ADVANCES;
+use super::error::SheetError;
+use super::key::Key;
+use super::table::Table;
+use super::value::Bounds;
+use crate::quantity_text::{ANGLE, SPEED};
+
+/// `[limits]`: what the engine allows of the sum of all advances.
+#[derive(Clone, Debug)]
+pub struct Limits {
+    /// Crank degrees BTDC.
+    pub greatest_crank_degrees: Key<f64>,
+    /// Crank degrees BTDC at full throttle.
+    pub greatest_without_vacuum_crank_degrees: Key<f64>,
+    /// Crank degrees BTDC.
+    pub greatest_cranking_crank_degrees: Key<f64>,
+    /// Crank degrees BTDC, running and held.
+    pub least_crank_degrees: Key<f64>,
+}
+
+/// `[tolerance]`: how far from the curve a spark may come.
+#[derive(Clone, Debug)]
+pub struct Tolerance {
+    /// Crank degrees, at a settled speed on the bench.
+    pub bench_crank_degrees: Key<f64>,
+    /// Crank degrees, on a ramp.
+    pub bench_ramp_crank_degrees: Key<f64>,
+    /// Crank degrees, by timing light.
+    pub light_crank_degrees: Key<f64>,
+}
+
+/// One `[[operating_condition]]`.
+#[derive(Clone, Debug)]
+pub struct OperatingCondition {
+    /// What a person calls it.
+    pub name: Key<String>,
+    /// Crank rpm.
+    pub speed_crank_rpm: Key<f64>,
+    /// kPa below the atmosphere.
+    pub depression_kpa: Key<f64>,
+}
+
+pub(super) fn limits(table: Table) -> Result<Limits, SheetError> {
+    let limits = Limits {
+        greatest_crank_degrees: table.quantity("greatest", &ANGLE, ADVANCES)?,
+        greatest_without_vacuum_crank_degrees: table.quantity("greatest_without_vacuum", &ANGLE, ADVANCES)?,
+        greatest_cranking_crank_degrees: table.quantity("greatest_cranking", &ANGLE, ADVANCES)?,
+        least_crank_degrees: table.quantity("least", &ANGLE, ADVANCES)?,
+    };
+    table.finish()?;
+    Ok(limits)
+}
+
+pub(super) fn tolerance(table: Table) -> Result<Tolerance, SheetError> {
+    const TOLERANCES: Bounds = ("0.05 crank degrees", "20 crank degrees");
+    let tolerance = Tolerance {
+        bench_crank_degrees: table.quantity("bench", &ANGLE, TOLERANCES)?,
+        bench_ramp_crank_degrees: table.quantity("bench_ramp", &ANGLE, TOLERANCES)?,
+        light_crank_degrees: table.quantity("light", &ANGLE, TOLERANCES)?,
+    };
+    table.finish()?;
+    Ok(tolerance)
+}
+
+pub(super) fn operating_condition(table: Table, atmosphere_kpa: f64) -> Result<OperatingCondition, SheetError> {
+    let pressure = table.pressure("depression")?;
+    let condition = OperatingCondition {
+        name: table.text("name", "pumping")?,
+        speed_crank_rpm: table.quantity("speed", &SPEED, ("30 crank rpm", "20000 crank rpm"))?,
+        depression_kpa: pressure.map(|pressure| pressure.depression_kpa(atmosphere_kpa)),
+    };
+    table.finish()?;
+    if let Some(kpa) = condition.depression_kpa.value()
+        && !(0.0..=110.0).contains(kpa)
+    {
+        return Err(condition.depression_kpa.refuse(
+            format!("is {kpa:.1} kPa below the atmosphere of {atmosphere_kpa:.1} kPa"),
+            "is out of range",
+            "write a depression from 0 to 110 kPa",
+        ));
+    }
+    Ok(condition)
+}

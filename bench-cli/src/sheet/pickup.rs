@@ -1,0 +1,105 @@
+//! `[pickup]` and `[ignition]`: the pulses, and the box that makes sparks of them.
+
+use super::error::SheetError;
+use super::key::Key;
+use super::table::Table;
+use crate::quantity_text::{ACCELERATION, ANGLE, POSITION, SHARE, TIME};
+
+/// The shaft that the pickup reads.
+#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+pub enum PickupPlace {
+    /// In the old distributor.
+    Distributor,
+    /// On the camshaft.
+    Cam,
+    /// On the crankshaft.
+    Crank,
+}
+
+/// How the pickup works.
+#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+pub enum PickupKind {
+    /// A vane through a magnetic or optical gap: two flanks at fixed angles.
+    Vane,
+    /// A coil past which a magnet or a tooth moves.
+    Coil,
+}
+
+/// Which way the input moves at the edge that times the spark.
+#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+pub enum Flank {
+    /// From low to high.
+    Rising,
+    /// From high to low.
+    Falling,
+}
+
+/// `[pickup]`.
+#[derive(Clone, Debug)]
+pub struct Pickup {
+    /// The shaft that it reads.
+    pub place: Key<PickupPlace>,
+    /// How it works.
+    pub kind: Key<PickupKind>,
+    /// Evenly spaced pulses in two turns of the crank, 1 to 12.
+    pub pulses_in_two_turns: Key<u32>,
+    /// The edge that times the spark.
+    pub flank: Key<Flank>,
+    /// Crank degrees before top dead centre of that edge.
+    pub angle_crank_degrees: Key<f64>,
+    /// Crank degrees before top dead centre of the other edge; left out where there is none.
+    pub second_flank_angle_crank_degrees: Key<f64>,
+    /// Seconds from the flank to the edge that the ignition sees.
+    pub lag_s: Key<f64>,
+    /// Crank rpm a second.
+    pub greatest_acceleration_crank_rpm_per_s: Key<f64>,
+    /// Crank degrees by which pulses may lie uneven.
+    pub pulse_spread_crank_degrees: Key<f64>,
+}
+
+/// `[ignition]`: the box under test.
+#[derive(Clone, Debug)]
+pub struct Ignition {
+    /// Seconds.
+    pub tick_s: Key<f64>,
+    /// Seconds from an edge to the earliest order that it can still give.
+    pub latency_s: Key<f64>,
+    /// The clock's error as a fraction of one.
+    pub clock_tolerance: Key<f64>,
+}
+
+pub(super) fn pickup(table: Table) -> Result<Pickup, SheetError> {
+    const PLACES: &[(&str, PickupPlace)] =
+        &[("distributor", PickupPlace::Distributor), ("cam", PickupPlace::Cam), ("crank", PickupPlace::Crank)];
+    let pickup = Pickup {
+        place: table.word("place", PLACES)?,
+        kind: table.word("kind", &[("vane", PickupKind::Vane), ("coil", PickupKind::Coil)])?,
+        pulses_in_two_turns: table.whole("pulses_in_two_turns", 1..=12)?,
+        flank: table.word("flank", &[("rising", Flank::Rising), ("falling", Flank::Falling)])?,
+        angle_crank_degrees: table.quantity("angle", &POSITION, ("0 crank degrees BTDC", "720 crank degrees BTDC"))?,
+        second_flank_angle_crank_degrees: table.quantity(
+            "second_flank_angle",
+            &POSITION,
+            ("30 crank degrees ATDC", "90 crank degrees BTDC"),
+        )?,
+        lag_s: table.quantity("lag", &TIME, ("0 us", "500 us"))?,
+        greatest_acceleration_crank_rpm_per_s: table.quantity(
+            "greatest_acceleration",
+            &ACCELERATION,
+            ("100 crank rpm per s", "100000 crank rpm per s"),
+        )?,
+        pulse_spread_crank_degrees: table.quantity("pulse_spread", &ANGLE, ("0 crank degrees", "90 crank degrees"))?,
+    };
+    table.finish()?;
+    Ok(pickup)
+}
+
+pub(super) fn ignition(table: Table) -> Result<Ignition, SheetError> {
+    let ignition = Ignition {
+        tick_s: table.quantity("tick", &TIME, ("5 ns", "1000 us"))?,
+        latency_s: table.quantity("latency", &TIME, ("0 us", "1000 us"))?,
+        clock_tolerance: table.quantity("clock_tolerance", &SHARE, ("0 %", "5 %"))?,
+    };
+    table.finish()?;
+    Ok(ignition)
+}

@@ -1,0 +1,100 @@
+//! `[found]` and `[specified]`: what the readings gave, and what a book says. Neither drives anything; see the chosen
+//! tables of [`super::curve`].
+
+use super::curve::{ADVANCES, CentrifugalBreakpoint, VacuumBreakpoint, centrifugal_breakpoints, vacuum_breakpoints};
+use super::error::SheetError;
+use super::key::Key;
+use super::table::Table;
+use super::value::{elements, list, number};
+use crate::quantity_text::ANGLE;
+
+/// A curve that was found or specified. In `[found]` every value has its 95 % interval beside it.
+#[derive(Clone, Debug)]
+pub struct Recorded {
+    /// Crank degrees BTDC.
+    pub initial_crank_degrees: Key<f64>,
+    /// Its interval.
+    pub initial_interval_crank_degrees: Key<[f64; 2]>,
+    /// The centrifugal curve.
+    pub centrifugal: Key<Vec<CentrifugalBreakpoint>>,
+    /// An interval for the two numbers of each breakpoint, in the units of the table.
+    pub centrifugal_intervals: Key<Vec<[[f64; 2]; 2]>>,
+    /// The vacuum curve.
+    pub vacuum: Key<Vec<VacuumBreakpoint>>,
+    /// An interval for the two numbers of each breakpoint, in the units of the table.
+    pub vacuum_intervals: Key<Vec<[[f64; 2]; 2]>>,
+}
+
+pub(super) fn recorded(table: Table, atmosphere_kpa: f64, with_intervals: bool) -> Result<Recorded, SheetError> {
+    let advance = table.table("advance")?;
+    let initial = advance.quantity("initial", &ANGLE, ADVANCES)?;
+    let initial_interval =
+        advance.quantities("initial_interval", &ANGLE, ("-90 crank degrees", "180 crank degrees"))?;
+    advance.finish()?;
+    let of_centrifugal = table.table("centrifugal")?;
+    let centrifugal = centrifugal_breakpoints(&of_centrifugal)?;
+    let centrifugal_intervals = intervals(&of_centrifugal, centrifugal.value().map(Vec::len))?;
+    of_centrifugal.finish()?;
+    let of_vacuum = table.table("vacuum")?;
+    let vacuum = vacuum_breakpoints(&of_vacuum, atmosphere_kpa)?;
+    let vacuum_intervals = intervals(&of_vacuum, vacuum.value().map(Vec::len))?;
+    of_vacuum.finish()?;
+    table.finish()?;
+    if let Some([from, to]) = initial_interval.value()
+        && from > to
+    {
+        return Err(initial_interval.refuse("runs backwards", "from is beyond to", "write the lesser value first"));
+    }
+    if with_intervals {
+        paired(&initial, &initial_interval)?;
+        paired(&centrifugal, &centrifugal_intervals)?;
+        paired(&vacuum, &vacuum_intervals)?;
+    }
+    Ok(Recorded {
+        initial_crank_degrees: initial,
+        initial_interval_crank_degrees: initial_interval,
+        centrifugal,
+        centrifugal_intervals,
+        vacuum,
+        vacuum_intervals,
+    })
+}
+
+/// A value that was found without an interval would look surer than it is.
+fn paired<T, U>(value: &Key<T>, interval: &Key<U>) -> Result<(), SheetError> {
+    match (value.value(), interval.value()) {
+        (Some(_), None) => Err(value.refuse(
+            "has no 95 % interval beside it",
+            "how sure is this?",
+            "run `bobweight fit` again with `--sheet`, or move a curve from a book to `[specified]`",
+        )),
+        (None, Some(_)) => Err(interval.refuse("stands alone", "of what?", "run `bobweight fit` again with `--sheet`")),
+        _ => Ok(()),
+    }
+}
+
+fn intervals(table: &Table, breakpoints: Option<usize>) -> Result<Key<Vec<[[f64; 2]; 2]>>, SheetError> {
+    const FORM: &str = "two intervals for each breakpoint, such as [[850, 950], [0, 0]]";
+    table.read("breakpoints_interval", |place, item| {
+        let array = list(&place, item, FORM)?;
+        if breakpoints.is_some_and(|count| count != array.len()) {
+            let label = "one pair of intervals for each breakpoint";
+            return Err(place.refuse(format!("has {} entries", array.len()), label, format!("write {FORM}")));
+        }
+        let pair = |place: &super::Place, item: &toml_edit::Item| {
+            let numbers: Result<Vec<f64>, SheetError> =
+                elements(place, list(place, item, FORM)?).map(|(place, item)| number(&place, &item)).collect();
+            match numbers?.as_slice() {
+                [from, to] if from <= to => Ok([*from, *to]),
+                _ => Err(place.refuse("has an interval that is none", "two rising numbers are wanted", FORM)),
+            }
+        };
+        elements(&place, array)
+            .map(|(place, item)| {
+                let both: Result<Vec<[f64; 2]>, SheetError> =
+                    elements(&place, list(&place, &item, FORM)?).map(|(place, item)| pair(&place, &item)).collect();
+                both?.try_into().map_err(|_| place.refuse("has not two intervals", "one for each number", FORM))
+            })
+            .collect()
+    })
+}

@@ -1,0 +1,189 @@
+//! What keys of different tables must keep between them. A rule is asked wherever all its keys are there.
+
+use super::Sheet;
+use super::curve::VacuumSource;
+use super::engine::OldAdvance;
+use super::error::SheetError;
+use super::key::Key;
+use super::pickup::PickupPlace;
+use super::sensor::SensorKind;
+
+/// Two advances that must be one are never further apart than the core's own step, crank degrees.
+const SAME_ANGLE: f64 = 1.0 / 256.0;
+
+pub(super) fn judge(sheet: &Sheet) -> Result<(), SheetError> {
+    engine(sheet)?;
+    pickup(sheet)?;
+    speeds(sheet)?;
+    vacuum(sheet)?;
+    limits(sheet)?;
+    coil(sheet)
+}
+
+fn engine(sheet: &Sheet) -> Result<(), SheetError> {
+    let engine = &sheet.engine;
+    if let (Some(cylinders), Some(order)) = (engine.cylinders.value(), engine.firing_order.value()) {
+        let mut sorted = order.clone();
+        sorted.sort_unstable();
+        if !sorted.iter().copied().eq(1..=*cylinders) {
+            return Err(engine.firing_order.refuse(
+                format!("has not each of the {cylinders} cylinders once"),
+                "each cylinder once",
+                format!("write the numbers 1 to {cylinders} in the order of their sparks"),
+            ));
+        }
+    }
+    if let (Some(cylinders), Some(pulses)) = (engine.cylinders.value(), sheet.pickup.pulses_in_two_turns.value())
+        && pulses % cylinders != 0
+    {
+        return Err(sheet.pickup.pulses_in_two_turns.refuse(
+            format!("is {pulses}, and the engine has {cylinders} cylinders"),
+            "would leave a cylinder without its spark",
+            format!(
+                "each cylinder needs its spark in two turns of the crank: count the pulses again; {cylinders} is usual"
+            ),
+        ));
+    }
+    Ok(())
+}
+
+fn pickup(sheet: &Sheet) -> Result<(), SheetError> {
+    let pickup = &sheet.pickup;
+    if pickup.place.value() == Some(&PickupPlace::Distributor) {
+        let old_advance = &sheet.distributor.old_advance;
+        if old_advance.value() == Some(&OldAdvance::Working) {
+            return Err(old_advance.refuse(
+                "is `working`, and the pickup sits in that distributor",
+                "would move the pickup, and add its advance to the new one",
+                "lock weights and vacuum plate, then write `old_advance = \"locked\"`",
+            ));
+        }
+    }
+    let second_flank = &pickup.second_flank_angle_crank_degrees;
+    let Some(second) = second_flank.value() else {
+        return Ok(());
+    };
+    if let Some(first) = pickup.angle_crank_degrees.value()
+        && second >= first
+    {
+        return Err(second_flank.refuse(
+            format!("is {second} crank degrees BTDC, not after the first flank at {first}"),
+            "comes before the first flank",
+            "write the flank that comes first, which has the greater angle, as `angle`",
+        ));
+    }
+    let cranking = &sheet.advance.cranking_crank_degrees;
+    if let Some(angle) = cranking.value()
+        && (angle - second).abs() > SAME_ANGLE
+    {
+        return Err(cranking.refuse(
+            format!("is {angle} crank degrees, and the second flank stands at {second}"),
+            "is not where the second flank is",
+            format!(
+                "cranking sparks come at the second flank: write `cranking = \"{second} crank degrees\"`, or leave \
+                 `second_flank_angle` out"
+            ),
+        ));
+    }
+    Ok(())
+}
+
+fn speeds(sheet: &Sheet) -> Result<(), SheetError> {
+    let (engine, advance) = (&sheet.engine, &sheet.advance);
+    let cranking_below = &advance.cranking_below_crank_rpm;
+    let running_from = &advance.running_from_crank_rpm;
+    let spark_again_below = &advance.spark_again_below_crank_rpm;
+    let no_spark_above = &advance.no_spark_above_crank_rpm;
+    for (low, high, otherwise) in [
+        (cranking_below, running_from, "a speed between the two would flutter"),
+        (running_from, &engine.idle_crank_rpm, "an idling engine would count as cranking"),
+        (&engine.idle_crank_rpm, &engine.greatest_speed_crank_rpm, "the engine would have no speeds to run at"),
+        (spark_again_below, no_spark_above, "sparks would come and go at one speed"),
+        (&engine.greatest_speed_crank_rpm, no_spark_above, "the bench tests up to the first"),
+    ] {
+        below(low, high, "crank rpm", otherwise)?;
+    }
+    Ok(())
+}
+
+fn vacuum(sheet: &Sheet) -> Result<(), SheetError> {
+    let (vacuum, sensor) = (&sheet.vacuum, &sheet.sensor);
+    if vacuum.source.value() == Some(&VacuumSource::None) && vacuum.breakpoints.value().is_some() {
+        return Err(vacuum.breakpoints.refuse(
+            "stands beside `source = \"none\"`",
+            "would never be used",
+            "take `breakpoints` out, or write where the vacuum is taken: `\"manifold\"` or `\"ported\"`",
+        ));
+    }
+    if let Some([low, high]) = sensor.band_volts.value() {
+        if low >= high {
+            let help = "write the lesser voltage first";
+            return Err(sensor.band_volts.refuse("does not rise", "holds no voltage", help));
+        }
+        if let Some(points) = sensor.calibration.value()
+            && points.iter().any(|point| point.volts < *low || point.volts > *high)
+        {
+            return Err(sensor.band_volts.refuse(
+                "does not hold the whole calibration",
+                "a good voltage would count as a failure",
+                "write a band that begins below the first volts of `calibration` and ends above the last",
+            ));
+        }
+    }
+    if sensor.kind.value() == Some(&SensorKind::Differential) && sensor.atmosphere.value().is_some() {
+        let help = "take `atmosphere` out: a differential sensor has the atmosphere on its other side";
+        return Err(sensor.atmosphere.refuse("stands beside `kind = \"differential\"`", "is never used", help));
+    }
+    Ok(())
+}
+
+fn limits(sheet: &Sheet) -> Result<(), SheetError> {
+    let limits = &sheet.limits;
+    below(
+        &limits.least_crank_degrees,
+        &limits.greatest_without_vacuum_crank_degrees,
+        "crank degrees",
+        "no advance could keep both limits",
+    )?;
+    not_above(&limits.greatest_without_vacuum_crank_degrees, &limits.greatest_crank_degrees)?;
+    not_above(&limits.greatest_cranking_crank_degrees, &limits.greatest_crank_degrees)?;
+    not_above(&sheet.pickup.second_flank_angle_crank_degrees, &limits.greatest_cranking_crank_degrees)?;
+    let tolerance = &sheet.tolerance;
+    not_above(&tolerance.bench_crank_degrees, &tolerance.bench_ramp_crank_degrees)
+}
+
+fn coil(sheet: &Sheet) -> Result<(), SheetError> {
+    let coil = &sheet.coil;
+    if let (Some(dwell), Some(largest)) = (coil.dwell.value(), coil.largest_dwell_s.value())
+        && let Some(point) = dwell.iter().find(|point| point.dwell_s > *largest)
+    {
+        return Err(coil.dwell.refuse(
+            format!("has {:.3} ms at {} V, above `largest_dwell`", point.dwell_s * 1e3, point.volts),
+            "is longer than the largest dwell",
+            format!("write dwells up to {:.3} ms, and look whether `unit` says ms or us", largest * 1e3),
+        ));
+    }
+    Ok(())
+}
+
+fn below(low: &Key<f64>, high: &Key<f64>, unit: &str, otherwise: &str) -> Result<(), SheetError> {
+    match (low.value(), high.value()) {
+        (Some(low_value), Some(high_value)) if low_value >= high_value => Err(low.refuse(
+            format!("is {low_value} {unit}, not below `{}`, which is {high_value}", high.place().key()),
+            "is not below the other",
+            format!("{otherwise}: write a lower value here or a higher one there"),
+        )),
+        _ => Ok(()),
+    }
+}
+
+fn not_above(low: &Key<f64>, high: &Key<f64>) -> Result<(), SheetError> {
+    match (low.value(), high.value()) {
+        (Some(low_value), Some(high_value)) if low_value > high_value => Err(low.refuse(
+            format!("is {low_value} crank degrees, above `{}`, which is {high_value}", high.place().key()),
+            "is above the other",
+            "write a lower value here or a higher one there",
+        )),
+        _ => Ok(()),
+    }
+}

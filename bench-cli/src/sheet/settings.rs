@@ -1,0 +1,272 @@
+//! From the sheet to the core: its quantities, curves and settings, and every refusal of the core back to its line.
+
+use super::error::SheetError;
+use super::key::Key;
+use super::{PickupPlace, Sheet, VacuumSource};
+use bobweight::quantity::{
+    Acceleration, Advance, AdvanceRate, CrankAngle, CrankSpeed, Depression, Duration, Duty, OutOfRange, TickRate,
+    Voltage,
+};
+use bobweight::{
+    AdvanceModel, AdvanceSettings, CentrifugalCurve, CurveError, Dwell, DwellCurve, DwellError, DwellSettings,
+    Firmware, Limits, ModelError, PhaseSpeeds, Pickup, PickupError, PickupSettings, Timetable, TimetableError, Vacuum,
+    VacuumCurve,
+};
+
+const NANOSECONDS: f64 = 1e9;
+
+/// Everything that an ignition is made of, from a sheet that has every key of it.
+#[derive(Clone, Debug)]
+pub struct Settings {
+    /// Degrees and rpm.
+    pub model: AdvanceModel,
+    /// The pulses.
+    pub pickup: Pickup,
+    /// The coil.
+    pub dwell: Dwell,
+    /// The box under test.
+    pub firmware: Firmware,
+    /// The model in ticks.
+    pub timetable: Timetable,
+}
+
+impl Settings {
+    /// The settings of a sheet.
+    ///
+    /// Limits that the curve breaks are no refusal: see [`AdvanceModel::judge`].
+    ///
+    /// # Errors
+    /// A key that is missing, and a value that the core refuses, each with its line.
+    pub fn from_sheet(sheet: &Sheet) -> Result<Self, SheetError> {
+        let (model, pickup) = (model(sheet)?, pickup(sheet)?);
+        let (dwell, firmware) = (dwell(sheet)?, firmware(sheet)?);
+        let timetable =
+            Timetable::new(&model, &pickup, &dwell, &firmware).map_err(|error| refuse_timetable(sheet, &error))?;
+        Ok(Self { model, pickup, dwell, firmware, timetable })
+    }
+}
+
+/// The model of a sheet's chosen curve, for judging its limits before there is an ignition.
+///
+/// # Errors
+/// A key that is missing, and a value that the core refuses, each with its line.
+pub fn model(sheet: &Sheet) -> Result<AdvanceModel, SheetError> {
+    let advance = &sheet.advance;
+    // Where there is a second flank, the core asks for its very angle, to the last bit.
+    let second_flank = &sheet.pickup.second_flank_angle_crank_degrees;
+    advance.cranking_crank_degrees.get()?;
+    let cranking = if second_flank.value().is_some() { second_flank } else { &advance.cranking_crank_degrees };
+    let settings = AdvanceSettings {
+        initial: advance_of(&advance.initial_crank_degrees)?,
+        cranking: advance_of(cranking)?,
+        held: advance_of(&advance.held_crank_degrees)?,
+        centrifugal: centrifugal(sheet)?,
+        vacuum: vacuum(sheet)?,
+        limits: Limits {
+            greatest: advance_of(&sheet.limits.greatest_crank_degrees)?,
+            greatest_without_vacuum: advance_of(&sheet.limits.greatest_without_vacuum_crank_degrees)?,
+            greatest_cranking: advance_of(&sheet.limits.greatest_cranking_crank_degrees)?,
+            least: advance_of(&sheet.limits.least_crank_degrees)?,
+        },
+        speeds: PhaseSpeeds {
+            cranking_below: speed(&advance.cranking_below_crank_rpm)?,
+            running_from: speed(&advance.running_from_crank_rpm)?,
+            no_spark_above: speed(&advance.no_spark_above_crank_rpm)?,
+            spark_again_below: speed(&advance.spark_again_below_crank_rpm)?,
+        },
+    };
+    AdvanceModel::new(settings).map_err(|error| {
+        let key = match error {
+            ModelError::CrankingSpeeds => &advance.cranking_below_crank_rpm,
+            ModelError::LimitsCrossed => &sheet.limits.least_crank_degrees,
+            _ => &advance.spark_again_below_crank_rpm,
+        };
+        key.refuse(format!("will not do: {error}"), "here", "change this value or the other")
+    })
+}
+
+fn centrifugal(sheet: &Sheet) -> Result<CentrifugalCurve, SheetError> {
+    let key = &sheet.centrifugal.breakpoints;
+    let breakpoints: Result<Vec<_>, OutOfRange> =
+        key.get()?.iter().map(|point| Ok((rpm(point.crank_rpm)?, degrees(point.crank_degrees)?))).collect();
+    CentrifugalCurve::new(&in_range(key, breakpoints)?).map_err(|error| refuse_curve(key, &error))
+}
+
+fn vacuum(sheet: &Sheet) -> Result<Option<Vacuum>, SheetError> {
+    let source = match sheet.vacuum.source.get()? {
+        VacuumSource::None => return Ok(None),
+        VacuumSource::Manifold => bobweight::VacuumSource::Manifold,
+        VacuumSource::Ported => bobweight::VacuumSource::Ported,
+    };
+    let key = &sheet.vacuum.breakpoints;
+    let breakpoints: Result<Vec<_>, OutOfRange> = key
+        .get()?
+        .iter()
+        .map(|point| {
+            Ok((
+                Depression::from_bits(unsigned(point.depression_kpa, Depression::STEP))?,
+                degrees(point.crank_degrees)?,
+            ))
+        })
+        .collect();
+    let curve = VacuumCurve::new(&in_range(key, breakpoints)?).map_err(|error| refuse_curve(key, &error))?;
+    let key = &sheet.vacuum.greatest_rate_crank_degrees_per_s;
+    let greatest_rate = in_range(key, AdvanceRate::from_bits(signed(*key.get()?, AdvanceRate::STEP)))?;
+    Ok(Some(Vacuum { curve, source, greatest_rate }))
+}
+
+/// The pickup of a sheet.
+fn pickup(sheet: &Sheet) -> Result<Pickup, SheetError> {
+    let table = &sheet.pickup;
+    sheet.engine.supply_volts.get()?;
+    if *table.place.get()? == PickupPlace::Distributor {
+        // That it is locked was judged when the sheet was read.
+        sheet.distributor.old_advance.get()?;
+    }
+    let second_flank = &table.second_flank_angle_crank_degrees;
+    let settings = PickupSettings {
+        pulses_in_two_turns: u8::try_from(*table.pulses_in_two_turns.get()?).unwrap_or(u8::MAX),
+        angle: angle(&table.angle_crank_degrees)?,
+        second_flank_angle: second_flank.value().map(|_| angle(second_flank)).transpose()?,
+        lag: time(&table.lag_s)?,
+        greatest_acceleration: {
+            let key = &table.greatest_acceleration_crank_rpm_per_s;
+            in_range(key, Acceleration::from_bits(unsigned(*key.get()?, Acceleration::STEP)))?
+        },
+        pulse_spread: angle(&table.pulse_spread_crank_degrees)?,
+    };
+    Pickup::new(settings).map_err(|error| {
+        let refuse = |place: &super::Place| {
+            place.refuse(format!("will not do: {error}"), "here", "measure it again, or choose another pickup")
+        };
+        match error {
+            PickupError::Pulses(_) => refuse(table.pulses_in_two_turns.place()),
+            PickupError::SecondFlank(_) => refuse(second_flank.place()),
+            PickupError::Lag(_) => refuse(table.lag_s.place()),
+            PickupError::Spread(_) => refuse(table.pulse_spread_crank_degrees.place()),
+            _ => refuse(table.angle_crank_degrees.place()),
+        }
+    })
+}
+
+/// The dwell of a sheet.
+fn dwell(sheet: &Sheet) -> Result<Dwell, SheetError> {
+    let coil = &sheet.coil;
+    let points: Result<Vec<_>, OutOfRange> = coil
+        .dwell
+        .get()?
+        .iter()
+        .map(|point| Ok((volts(point.volts)?, Duration::from_bits(unsigned_of(point.dwell_s * NANOSECONDS))?)))
+        .collect();
+    let curve = DwellCurve::new(&in_range(&coil.dwell, points)?).map_err(|error| refuse_curve(&coil.dwell, &error))?;
+    let duty = &coil.largest_duty;
+    let settings = DwellSettings {
+        curve,
+        largest: time(&coil.largest_dwell_s)?,
+        largest_duty: in_range(duty, Duty::from_bits(unsigned(*duty.get()?, Duty::STEP)))?,
+        burn_time: time(&coil.burn_time_s)?,
+    };
+    Dwell::new(settings).map_err(|error| {
+        let refuse = |place: &super::Place| {
+            place.refuse(format!("will not do: {error}"), "here", "look at the coil's and the driver's data sheets")
+        };
+        match error {
+            DwellError::Largest(_) => refuse(coil.largest_dwell_s.place()),
+            DwellError::Duty(_) => refuse(coil.largest_duty.place()),
+            DwellError::BurnTime(_) => refuse(coil.burn_time_s.place()),
+            _ => refuse(coil.dwell.place()),
+        }
+    })
+}
+
+/// The box under test of a sheet.
+fn firmware(sheet: &Sheet) -> Result<Firmware, SheetError> {
+    let tick = &sheet.ignition.tick_s;
+    let tick_rate = in_range(tick, TickRate::from_bits(unsigned_of(1.0 / tick.get()?)))?;
+    Ok(Firmware { tick_rate, latency: time(&sheet.ignition.latency_s)? })
+}
+
+fn refuse_timetable(sheet: &Sheet, error: &TimetableError) -> SheetError {
+    let (pickup, ignition) = (&sheet.pickup, &sheet.ignition);
+    let (key, help) = match error {
+        TimetableError::TickTooCoarse { .. } => {
+            (&ignition.tick_s, "let the timer count faster, or lower `no_spark_above`")
+        }
+        TimetableError::Latency(_) => (&ignition.latency_s, "measure the box's latency again"),
+        TimetableError::PeriodTooShort { .. } => {
+            (&sheet.advance.no_spark_above_crank_rpm, "lower this speed, or the coil's burn time")
+        }
+        TimetableError::CrankingOffSecondFlank { .. } | TimetableError::SecondFlankTooEarly { .. } => {
+            (&pickup.second_flank_angle_crank_degrees, "move the second flank, or `cranking` and its limit with it")
+        }
+        TimetableError::CrankingTooFar { .. } => {
+            (&pickup.angle_crank_degrees, "move the pickup nearer to the cranking advance, or use its second flank")
+        }
+        _ => (&pickup.angle_crank_degrees, "turn the pickup to the angle that would do, and write it here"),
+    };
+    key.refuse(format!("cannot be timed: {error}"), "here", help)
+}
+
+fn refuse_curve<T>(key: &Key<T>, error: &CurveError) -> SheetError {
+    let help = match error {
+        CurveError::TooSteep(_) => "look at the units of the breakpoints, or spread the rise over more crank rpm",
+        CurveError::NotRising(_) => "breakpoints so near to each other are one: leave one of them out",
+        _ => "write 2 to 16 breakpoints",
+    };
+    key.refuse(format!("will not do: {error}"), "here", help)
+}
+
+fn in_range<T, U>(key: &Key<T>, made: Result<U, OutOfRange>) -> Result<U, SheetError> {
+    made.map_err(|error| key.refuse(format!("is out of range: {error}"), "here", "write a value within the range"))
+}
+
+fn advance_of(key: &Key<f64>) -> Result<Advance, SheetError> {
+    in_range(key, degrees(*key.get()?))
+}
+
+fn angle(key: &Key<f64>) -> Result<CrankAngle, SheetError> {
+    in_range(key, CrankAngle::from_bits(signed(*key.get()?, CrankAngle::STEP)))
+}
+
+fn speed(key: &Key<f64>) -> Result<CrankSpeed, SheetError> {
+    in_range(key, rpm(*key.get()?))
+}
+
+fn time(key: &Key<f64>) -> Result<Duration, SheetError> {
+    in_range(key, Duration::from_bits(unsigned_of(*key.get()? * NANOSECONDS)))
+}
+
+fn degrees(value: f64) -> Result<Advance, OutOfRange> {
+    Advance::from_bits(signed(value, Advance::STEP))
+}
+
+fn rpm(value: f64) -> Result<CrankSpeed, OutOfRange> {
+    CrankSpeed::from_bits(unsigned(value, CrankSpeed::STEP))
+}
+
+fn volts(value: f64) -> Result<Voltage, OutOfRange> {
+    Voltage::from_bits(u16::try_from(unsigned(value, Voltage::STEP)).unwrap_or(u16::MAX))
+}
+
+fn signed(value: f64, step: u32) -> i32 {
+    #[expect(clippy::cast_possible_truncation, reason = "the cast saturates, and the ends are out of every range")]
+    let bits = (value * f64::from(step)).round() as i32;
+    bits
+}
+
+fn unsigned(value: f64, step: u32) -> u32 {
+    unsigned_of(value * f64::from(step))
+}
+
+fn unsigned_of(value: f64) -> u32 {
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "the cast saturates, and values below zero were refused when the sheet was read"
+    )]
+    let bits = value.round() as u32;
+    bits
+}
+
+#[cfg(test)]
+mod tests;

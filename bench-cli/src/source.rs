@@ -1,0 +1,6 @@
+//! Where sparks come from.
+
+mod driver;
+pub mod simulated;
+
+pub use driver::{Driver, DriverError, Stretch};

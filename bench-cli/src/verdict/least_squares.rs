@@ -1,0 +1,97 @@
+//! Weighted linear least squares.
+
+use nalgebra::{DMatrix, DVector};
+
+/// A fit `observed = columns * estimate`.
+#[derive(Debug, Clone)]
+pub struct LeastSquares {
+    /// One value a column.
+    pub estimate: DVector<f64>,
+    /// What each observation adds to each estimate: `estimate = operator * observed`. Every uncertainty of the
+    /// observations, random or systematic, reaches the estimates through it.
+    pub operator: DMatrix<f64>,
+    /// Observed minus fitted.
+    pub residuals: DVector<f64>,
+    /// Sum of the squares of residual over standard uncertainty.
+    pub chi_square: f64,
+    /// Observations less columns.
+    pub degrees_of_freedom: usize,
+}
+
+impl LeastSquares {
+    /// Fits by the QR decomposition of the weighted columns. None where the columns cannot be told apart, an
+    /// uncertainty is not above 0, or there are no more observations than columns.
+    pub fn fit(columns: &DMatrix<f64>, observed: &DVector<f64>, standard_uncertainty: &DVector<f64>) -> Option<Self> {
+        let (n, p) = columns.shape();
+        if n <= p || standard_uncertainty.iter().any(|&u| !(u > 0.0 && u.is_finite())) {
+            return None;
+        }
+        let root_weight = standard_uncertainty.map(f64::recip);
+        let weighted = DMatrix::from_fn(n, p, |i, j| columns[(i, j)] * root_weight[i]);
+        // Columns of one length, so that the test for dependence does not hang on their units.
+        let length = DVector::from_iterator(p, weighted.column_iter().map(|column| column.norm()));
+        if length.iter().any(|&length| length < f64::MIN_POSITIVE) {
+            return None;
+        }
+        let scaled = DMatrix::from_fn(n, p, |i, j| weighted[(i, j)] / length[j]);
+        let qr = scaled.qr();
+        let r = qr.r();
+        if r.diagonal().iter().any(|d| d.abs() < 1e-9) {
+            return None;
+        }
+        let inverse = r.solve_upper_triangular(&qr.q().transpose())?;
+        let operator = DMatrix::from_fn(p, n, |i, j| inverse[(i, j)] * root_weight[j] / length[i]);
+        let estimate = &operator * observed;
+        let residuals = observed - columns * &estimate;
+        let chi_square = residuals.component_mul(&root_weight).norm_squared();
+        Some(Self { estimate, operator, residuals, chi_square, degrees_of_freedom: n - p })
+    }
+
+    /// Covariance of the estimates for independent observations of these standard uncertainties.
+    pub fn covariance(&self, standard_uncertainty: &DVector<f64>) -> DMatrix<f64> {
+        let spread = DMatrix::from_diagonal(&standard_uncertainty.map(|u| u * u));
+        &self.operator * spread * self.operator.transpose()
+    }
+
+    /// Chi-square over its degrees of freedom: 1 where the stated uncertainties explain the residuals.
+    #[expect(clippy::cast_precision_loss, reason = "counts of test points")]
+    pub fn reduced_chi_square(&self) -> f64 {
+        self.chi_square / self.degrees_of_freedom as f64
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn gum_h_3_calibration_of_a_thermometer() {
+        // JCGM 100:2008 (GUM), annex H.3, table H.6: temperature in degrees C less 20, correction in degrees C.
+        let x = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511];
+        let y = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160];
+        let columns = DMatrix::from_fn(11, 2, |i, j| if j == 0 { 1.0 } else { x[i] - 20.0 });
+        let even = DVector::from_element(11, 1.0);
+        let fit = LeastSquares::fit(&columns, &DVector::from_row_slice(&y), &even).unwrap();
+        let s = fit.reduced_chi_square().sqrt();
+        let covariance = fit.covariance(&(&even * s));
+        let u = covariance.diagonal().map(f64::sqrt);
+        let correlation = covariance[(0, 1)] / (u[0] * u[1]);
+        for (name, got, printed, last_digit) in [
+            ("intercept", fit.estimate[0], -0.1712, 1e-4),
+            ("u of the intercept", u[0], 0.0029, 1e-4),
+            ("slope", fit.estimate[1], 0.00218, 1e-5),
+            ("u of the slope", u[1], 0.00067, 1e-5),
+            ("correlation", correlation, -0.930, 1e-3),
+            ("s", s, 0.0035, 1e-4),
+        ] {
+            assert!((got - printed).abs() <= 0.5 * last_digit, "{name}: {got}, printed {printed}");
+        }
+    }
+
+    #[test]
+    fn columns_that_cannot_be_told_apart_give_no_fit() {
+        let columns = DMatrix::from_row_slice(4, 2, &[1.0, 2.0, 2.0, 4.0, 3.0, 6.0, 4.0, 8.0]);
+        let ones = DVector::from_element(4, 1.0);
+        assert!(LeastSquares::fit(&columns, &ones, &ones).is_none());
+    }
+}

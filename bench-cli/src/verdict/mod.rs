@@ -1,0 +1,38 @@
+//! From the test points of a run to offset, lag, names for what is wrong, and a verdict.
+
+mod cranking;
+mod disturbed;
+mod judge;
+mod least_squares;
+mod names;
+mod pulses;
+mod ramp;
+mod regression;
+mod run;
+mod selection;
+mod setting;
+mod words;
+
+pub use cranking::{
+    CrankingRecord, CrankingVerdict, early_by_swing, judge_cranking, judge_cranking_without_second_flank,
+};
+pub use disturbed::{DisturbedVerdict, GOOD_EDGES, Stated, judge_disturbed};
+pub use judge::{Conformity, Decision, Factors, Judge, LOOK_SPARKS, PointJudge};
+pub use least_squares::LeastSquares;
+pub use names::{Diagnosis, Finding, FindingKind, diagnose};
+pub use pulses::PulseDeparture;
+pub use ramp::{RampVerdict, judge_ramp};
+pub use regression::{COVERAGE_FACTOR, Estimate, MeasuredPoint, Regression};
+pub use run::{JudgedPoint, RunVerdict, Verdict, judge_run};
+pub use setting::{Bound, CORE_BOUND, Conditions, Setting};
+pub use words::{early_or_late, error_in_words};
+
+/// What no bench run proves, however it ends.
+pub const NOT_PROVEN: &str = "a bench run proves the box and its program; it does not prove pickup, rotor, coil, leads or \
+                              interference: prove the curve on the engine with a timing light";
+/// What a run on the built-in simulation does not prove besides.
+pub const NOT_PROVEN_SIMULATED: &str =
+    "the built-in simulation proves the curve and the program's arithmetic, not a box";
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,99 @@
+//! The verdict of a whole run.
+
+use super::judge::Decision;
+use super::names::{Diagnosis, Finding, diagnose};
+use super::pulses::beyond_tolerance;
+use super::regression::MeasuredPoint;
+use super::setting::Setting;
+use serde::{Deserialize, Serialize};
+
+/// A verdict on a test point, a ramp, cranking or the whole run.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Verdict {
+    /// Within tolerance, uncertainty included.
+    Pass,
+    /// Beyond tolerance, uncertainty allowed for.
+    Fail,
+    /// The uncertainty reaches over the tolerance, or too little was measured.
+    Undecided,
+}
+
+impl Verdict {
+    /// The verdict on things that must all pass: one failure fails all, else one undecided leaves all undecided. Of
+    /// nothing at all nothing is known.
+    pub fn of_all(verdicts: impl IntoIterator<Item = Self>) -> Self {
+        let mut all = None;
+        for verdict in verdicts {
+            all = Some(match (all, verdict) {
+                (Some(Self::Fail), _) | (_, Self::Fail) => Self::Fail,
+                (Some(Self::Undecided), _) | (_, Self::Undecided) => Self::Undecided,
+                _ => Self::Pass,
+            });
+        }
+        all.unwrap_or(Self::Undecided)
+    }
+}
+
+impl From<Decision> for Verdict {
+    /// A point that was to be looked at again, and was not, is undecided.
+    fn from(decision: Decision) -> Self {
+        match decision {
+            Decision::Pass => Self::Pass,
+            Decision::Fail => Self::Fail,
+            Decision::LookAgain { .. } | Decision::Undecided => Self::Undecided,
+        }
+    }
+}
+
+/// A settled test point with the last decision about it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JudgedPoint {
+    /// What was measured.
+    pub measured: MeasuredPoint,
+    /// What the [`super::PointJudge`] said last.
+    pub decision: Decision,
+}
+
+/// The verdict on the settled test points of a run, and why.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RunVerdict {
+    /// Of the settled test points; ramps, cranking and disturbed pulses are joined to it by [`Verdict::of_all`].
+    pub verdict: Verdict,
+    /// Each point's own verdict, in the order given: its angle, its count of sparks, its pulses.
+    pub points: Vec<Verdict>,
+    /// Regression, pulses and findings.
+    pub diagnosis: Diagnosis,
+}
+
+impl RunVerdict {
+    /// What is wrong, in words.
+    pub fn findings(&self) -> &[Finding] {
+        &self.diagnosis.findings
+    }
+}
+
+/// Judges the settled test points of a run. A missing or extra spark fails, and so does a pulse whose mean departs from
+/// the others' by more than the tolerance, whatever the angles.
+pub fn judge_run(points: &[JudgedPoint], setting: &Setting) -> RunVerdict {
+    let verdicts: Vec<Verdict> = points.iter().map(|point| judge_point(point, points.len(), setting)).collect();
+    let measured: Vec<MeasuredPoint> = points.iter().map(|point| point.measured.clone()).collect();
+    let diagnosis = diagnose(&measured, setting);
+    let pulses = diagnosis.pulses.iter().map(|pulse| {
+        let (departure, u) = (pulse.departure.abs(), pulse.expanded_uncertainty);
+        match () {
+            () if departure - u > setting.tolerance => Verdict::Fail,
+            () if departure + u > setting.tolerance => Verdict::Undecided,
+            () => Verdict::Pass,
+        }
+    });
+    let verdict = Verdict::of_all(verdicts.iter().copied().chain(pulses));
+    RunVerdict { verdict, points: verdicts, diagnosis }
+}
+
+fn judge_point(point: &JudgedPoint, test_points: usize, setting: &Setting) -> Verdict {
+    let statistics = &point.measured.statistics;
+    let bound = setting.bound(&point.measured.conditions).total();
+    let uneven = beyond_tolerance(statistics, test_points, bound, setting.tolerance);
+    if statistics.missing + statistics.extra > 0 || uneven { Verdict::Fail } else { point.decision.into() }
+}

@@ -1,0 +1,194 @@
+//! Findings in words: what the spark does, how much, and what to look at.
+
+use super::names::{Finding, FindingKind};
+use super::pulses::PulseDeparture;
+use super::regression::{Cause, Estimate, MeasuredPoint};
+use super::setting::{Conditions, Setting};
+
+/// `early` for a positive error, `late` for a negative one.
+pub fn early_or_late(error: f64) -> &'static str {
+    if error >= 0.0 { "early" } else { "late" }
+}
+
+/// An error with its side: `1.50 crank degrees late`.
+pub fn error_in_words(error: f64) -> String {
+    let size = error.abs();
+    if size < 0.005 {
+        "0.00 crank degrees".to_owned()
+    } else {
+        format!("{size:.2} crank degrees {}", early_or_late(error))
+    }
+}
+
+fn finding(kind: FindingKind, size: f64, sentence: String) -> Finding {
+    Finding { kind, sentence, size }
+}
+
+/// Missing and extra sparks of all test points.
+pub fn counts(points: &[MeasuredPoint]) -> Vec<Finding> {
+    let pulses: usize = points.iter().map(|point| point.statistics.pulse_count).sum();
+    let mut findings = Vec::new();
+    for (kind, what, look, count) in [
+        (
+            FindingKind::Missing,
+            "without a spark",
+            "look for edges that the ignition refuses and for dwell that does not fit",
+            points.iter().map(|point| point.statistics.missing).sum::<usize>(),
+        ),
+        (
+            FindingKind::Extra,
+            "with more than one spark",
+            "look for noise on the pickup line and for a coil that is cut twice",
+            points.iter().map(|point| point.statistics.extra).sum::<usize>(),
+        ),
+    ] {
+        if count > 0 {
+            let sentence = match kind {
+                FindingKind::Missing => format!("{count} of {pulses} pulses {what}: {look}"),
+                _ => format!("{count} sparks too many in {pulses} pulses: {look}"),
+            };
+            #[expect(clippy::cast_precision_loss, reason = "counts of sparks")]
+            findings.push(finding(kind, count as f64, sentence));
+        }
+    }
+    findings
+}
+
+/// One pulse of the two turns.
+pub fn pulse(departure: &PulseDeparture, pulses: usize) -> Finding {
+    let sentence = format!(
+        "pulse {} of {pulses} sparks {} (U {:.2}) against the others: look how the ignition treats this pulse, and at the pickup's \
+         tooth or vane that makes it",
+        departure.in_cycle + 1,
+        error_in_words(departure.departure),
+        departure.expanded_uncertainty,
+    );
+    finding(FindingKind::Pulse, departure.departure, sentence)
+}
+
+/// Sparks that scatter by more than the tolerance: their mean may hold, the engine gets each of them.
+pub fn scatter(points: &[MeasuredPoint], setting: &Setting) -> Option<Finding> {
+    let worst = points.iter().max_by(|a, b| a.statistics.spark_scatter.total_cmp(&b.statistics.spark_scatter))?;
+    let size = worst.statistics.spark_scatter;
+    (size > setting.tolerance).then(|| {
+        let sentence = format!(
+            "single sparks scatter by up to {size:.2} crank degrees (standard deviation, at {:.0} crank rpm), more than the \
+             tolerance of {:.2}: the means hide it from the verdict, the engine feels it",
+            worst.conditions.speed_crank_rpm, setting.tolerance,
+        );
+        finding(FindingKind::Scatter, size, sentence)
+    })
+}
+
+/// One of the four causes.
+pub fn cause(cause: Cause, estimate: &Estimate, points: &[Conditions], setting: &Setting) -> Finding {
+    let (value, u) = (estimate.value, estimate.expanded_uncertainty);
+    match cause {
+        Cause::Offset => offset(value, u, setting),
+        Cause::Lag => {
+            let top = points.iter().map(|point| point.speed_crank_rpm).fold(0.0, f64::max);
+            let degrees = 6e-6 * top * value.abs();
+            let sentence = if value >= 0.0 {
+                format!(
+                    "later with speed: a lag of {value:.0} us (U {u:.1} us), {degrees:.2} crank degrees late at {top:.0} crank rpm: \
+                     give the sheet's lag as it is, or find what delays pickup or coil in the box"
+                )
+            } else {
+                format!(
+                    "earlier with speed: {:.0} us (U {u:.1} us) less lag than the ignition makes up for, {degrees:.2} crank degrees \
+                     early at {top:.0} crank rpm: the sheet's lag is greater than the box's",
+                    value.abs()
+                )
+            };
+            finding(FindingKind::Lag, value, sentence)
+        }
+        Cause::UpDown => {
+            let side = if value >= 0.0 { "later" } else { "earlier" };
+            let sentence = format!(
+                "inside the ramps the spark comes {:.2} crank degrees (U {u:.2}) {side} after the speed rose than after it fell: \
+                 the ignition follows another curve up than down",
+                value.abs()
+            );
+            finding(FindingKind::UpDown, value, sentence)
+        }
+        Cause::VacuumShortfall => {
+            let greatest = setting.greatest_vacuum_advance();
+            let (more, less) = ("too much vacuum advance", "vacuum advance missing");
+            let sentence = format!(
+                "at full depression {:.2} crank degrees (U {u:.2}) of {}: {:.0} % of {greatest:.1} crank degrees arrive; look at the \
+                 sensor's calibration, its hose and the atmosphere it was read against",
+                value.abs(),
+                if value >= 0.0 { less } else { more },
+                100.0 * (1.0 - value / greatest),
+            );
+            finding(FindingKind::VacuumShortfall, value, sentence)
+        }
+    }
+}
+
+/// An offset; named as the flank where it is the distance between the flanks, whole pulses apart or not, and nothing that
+/// matters is left.
+fn offset(value: f64, u: f64, setting: &Setting) -> Finding {
+    if let Some(distance) = setting.flank_distance {
+        #[expect(clippy::cast_precision_loss, reason = "at most 12 pulses")]
+        let spacing = 720.0 / setting.pulses_in_two_turns as f64;
+        let between = value - distance;
+        let apart = between - spacing * (between / spacing).round();
+        if apart.abs() <= u.max(setting.matters()) {
+            let sentence = format!(
+                "{} by {:.2} crank degrees (U {u:.2}) everywhere, which is the distance between the pickup's flanks: the ignition \
+                 times sparks by the other flank; make flank agree in sheet and ignition",
+                early_or_late(distance),
+                distance.abs(),
+            );
+            return finding(FindingKind::Flank, value, sentence);
+        }
+    }
+    let sentence = format!(
+        "{} by the same angle everywhere, {:.2} crank degrees (U {u:.2}): sheet and ignition disagree about pickup angle or flank; \
+         make them agree, never tune it away",
+        early_or_late(value),
+        value.abs(),
+    );
+    finding(FindingKind::Offset, value, sentence)
+}
+
+/// A breakpoint that lies elsewhere in the ignition.
+pub fn breakpoint(number: usize, estimate: &Estimate, setting: &Setting) -> Finding {
+    let [speed, advance] = setting.centrifugal[number];
+    let sentence = format!(
+        "only the ramps beside breakpoint {} of the centrifugal curve ({speed:.0} crank rpm, {advance:.1} crank degrees) are off: \
+         there the spark comes {} (U {:.2}); compare that breakpoint in sheet and ignition",
+        number + 1,
+        error_in_words(estimate.value),
+        estimate.expanded_uncertainty,
+    );
+    finding(FindingKind::Breakpoint, estimate.value, sentence)
+}
+
+/// Test points that nothing above explains; the three that depart most are told.
+pub fn test_points(unexplained: &[(Conditions, f64)], setting: &Setting) -> Option<Finding> {
+    let mut worst = unexplained.to_vec();
+    worst.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
+    let size = worst.first()?.1;
+    let told: Vec<String> = worst
+        .iter()
+        .take(3)
+        .map(|(point, residual)| {
+            format!(
+                "{:.0} crank rpm at {:.1} kPa depression by {}",
+                point.speed_crank_rpm,
+                point.depression_kpa,
+                error_in_words(*residual)
+            )
+        })
+        .collect();
+    let sentence = format!(
+        "{} test points depart by more than {:.2} crank degrees and no single cause explains it: {}; compare the whole curve in \
+         sheet and ignition",
+        worst.len(),
+        setting.matters(),
+        told.join(", "),
+    );
+    Some(finding(FindingKind::TestPoints, size, sentence))
+}

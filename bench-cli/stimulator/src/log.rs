@@ -1,0 +1,59 @@
+//! Events, gathered into batches.
+
+use bobweight_wire::{Batch, Event, EventKind, LARGEST_BATCH};
+
+/// Most events of one moment: a ramp that ended, three messages that take effect, a run that is over, and the flank.
+const MOST_AT_ONCE: usize = 6;
+
+#[derive(Debug, Default)]
+pub(crate) struct Log {
+    batch: Batch,
+    /// Time of the last event that was recorded, or found no room.
+    last: u32,
+    lost: u8,
+    urgent: bool,
+}
+
+impl Log {
+    /// Records an event; the caller hands events over in the order of time.
+    pub(crate) fn record(&mut self, kind: EventKind, at: u32) {
+        let ticks = if self.batch.events.is_empty() {
+            self.batch.start = at;
+            0
+        } else {
+            let since = at.wrapping_sub(self.last);
+            // More than half the clock's range is an event of before the last one.
+            if since > u32::MAX / 2 { 0 } else { since }
+        };
+        if self.batch.events.push(Event { kind, ticks }).is_err() {
+            self.lost = self.lost.saturating_add(1);
+            return;
+        }
+        self.last = at;
+        self.urgent |= !matches!(
+            kind,
+            EventKind::Timing | EventKind::Second | EventKind::CoilOn | EventKind::CoilOff | EventKind::TimeMark
+        );
+    }
+
+    /// Time since the last event.
+    pub(crate) fn quiet_for(&self, now: u32) -> u32 {
+        now.wrapping_sub(self.last)
+    }
+
+    /// The batch, if it might not hold what comes next, has news, or its first event is `patience` ticks old.
+    pub(crate) fn take(&mut self, now: u32, patience: u32) -> Option<Batch> {
+        if self.batch.events.is_empty() {
+            return None;
+        }
+        let age = now.wrapping_sub(self.batch.start);
+        let filled = self.batch.events.len() > LARGEST_BATCH - MOST_AT_ONCE;
+        if !(self.urgent || filled || age >= patience) {
+            return None;
+        }
+        self.urgent = false;
+        let next = Batch { number: self.batch.number.wrapping_add(1), lost: self.lost, ..Batch::default() };
+        self.lost = 0;
+        Some(core::mem::replace(&mut self.batch, next))
+    }
+}

@@ -1,0 +1,283 @@
+//! The train of flanks that a moving crank makes.
+
+use bobweight_wire::{CrankAngle, Disturbance, EventKind, Halt, PickupPattern, Refusal, Upset};
+
+use crate::motion::{Motion, PulsePlaces};
+use crate::order::{Flank, FlankOrder, Passage};
+use crate::recoil::Recoil;
+use crate::units::{DEGREE, TWO_TURNS, divide, place};
+
+/// Places of a pulse's flanks, counted from its nominal timing flank.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Pulse {
+    pub(crate) places: PulsePlaces,
+    pulses: u8,
+    /// Where the pickup becomes idle again.
+    pub(crate) second: u32,
+    /// Whether that is a flank to report.
+    pub(crate) has_second: bool,
+}
+
+impl Pulse {
+    #[inline(never)]
+    pub(crate) fn new(pattern: &PickupPattern) -> Result<Self, Refusal> {
+        let pulse = match pattern.pulses_in_two_turns {
+            n @ 1..=12 => u32::try_from(divide(u64::from(TWO_TURNS), u32::from(n)).0).map_err(|_| Refusal::Pulses)?,
+            _ => return Err(Refusal::Pulses),
+        };
+        let length = i32::try_from(pulse).map_err(|_| Refusal::Pulses)?;
+        let within = |mut after: i32| {
+            while after < 0 {
+                after += length;
+            }
+            while after >= length {
+                after -= length;
+            }
+            after.unsigned_abs()
+        };
+        let range = -CrankAngle::TWO_TURNS.0 / 2..=CrankAngle::TWO_TURNS.0;
+        if !range.contains(&pattern.timing.0) || pattern.second.is_some_and(|s| !range.contains(&s.0)) {
+            return Err(Refusal::FlankAngle);
+        }
+        let second = match pattern.second {
+            Some(second) => within(place(pattern.timing) - place(second)),
+            None => pulse >> 1,
+        };
+        if second < DEGREE || pulse - second < DEGREE {
+            return Err(Refusal::FlanksTooNear);
+        }
+        let top_dead_centre = within(place(pattern.timing));
+        let pulses = pattern.pulses_in_two_turns;
+        Ok(Self {
+            places: PulsePlaces { pulse, top_dead_centre },
+            pulses,
+            second,
+            has_second: pattern.second.is_some(),
+        })
+    }
+
+    /// Pulses in two crank turns.
+    pub(crate) fn in_two_turns(&self) -> u32 {
+        u32::from(self.pulses)
+    }
+
+    /// The shortest distance between two flanks.
+    pub(crate) fn shortest(&self) -> u32 {
+        self.second.min(self.places.pulse - self.second)
+    }
+
+    /// The flank at which the pickup becomes idle.
+    pub(crate) fn idle_flank(&self) -> Flank {
+        if self.has_second { Flank::Second } else { Flank::Return }
+    }
+
+    /// Its event, where it is one.
+    pub(crate) fn idle_event(&self, kind: EventKind) -> Option<EventKind> {
+        self.has_second.then_some(kind)
+    }
+
+    /// Whether an upset keeps clear of the flanks by a crank degree.
+    pub(crate) fn allows(&self, disturbance: Disturbance) -> Result<(), Refusal> {
+        let clear = match disturbance {
+            Disturbance::Lose => true,
+            // Moved either way, a pulse comes nearer to one neighbour by as much.
+            Disturbance::Shift(early) => {
+                early.0.abs_diff(0) <= CrankAngle::TWO_TURNS.0.unsigned_abs()
+                    && place(early).unsigned_abs() + DEGREE <= self.places.pulse - self.second
+            }
+            Disturbance::Add(after) => {
+                (CrankAngle(0)..=CrankAngle::TWO_TURNS).contains(&after)
+                    && u32::try_from(place(after)).is_ok_and(|start| {
+                        let fits = |low: u32, high: u32| start >= low + DEGREE && start + 2 * DEGREE <= high;
+                        fits(0, self.second) || fits(self.second, self.places.pulse)
+                    })
+            }
+        };
+        if clear { Ok(()) } else { Err(Refusal::Upset) }
+    }
+}
+
+/// A motion that waits for its timing flank.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum NextMotion {
+    Turn(Motion),
+    Halt(Halt),
+}
+
+/// The crank and what it is about to do, worked out ahead of time.
+#[derive(Debug)]
+pub(crate) struct Train {
+    pub(crate) pulse: Pulse,
+    /// Exact time of the last flank worked out, with 32 bits of fraction of a tick.
+    at: u64,
+    /// Its place, counted from the nominal timing flank of its pulse.
+    here: i32,
+    motion: Option<Motion>,
+    recoil: Option<Recoil>,
+    pub(crate) next_motion: Option<(u8, NextMotion)>,
+    pub(crate) upset: Option<(u8, Upset)>,
+    /// How late this pulse's flanks come.
+    late: i32,
+    lost: bool,
+    /// The next end of a level that was added to this pulse, and whether it is the second.
+    added: Option<(i32, bool)>,
+}
+
+impl Train {
+    #[inline(never)]
+    pub(crate) fn new(pulse: Pulse) -> Self {
+        Self {
+            pulse,
+            at: 0,
+            here: 0,
+            motion: None,
+            recoil: None,
+            next_motion: None,
+            upset: None,
+            late: 0,
+            lost: false,
+            added: None,
+        }
+    }
+
+    /// Whether the crank moves or is about to.
+    pub(crate) fn turning(&self) -> bool {
+        self.motion.is_some() || self.recoil.is_some()
+    }
+
+    /// Whether a new motion would find a flank to begin at.
+    pub(crate) fn takes_motion(&self) -> bool {
+        self.motion.is_some() && self.next_motion.is_none()
+    }
+
+    pub(crate) fn cranking(&self) -> bool {
+        matches!(self.motion, Some(Motion::Crank(_)))
+    }
+
+    /// Whether this pulse or one to come is upset.
+    pub(crate) fn upset_waits(&self) -> bool {
+        self.upset.is_some() || self.lost || self.late != 0 || self.added.is_some()
+    }
+
+    /// Speed at the last flank worked out, squared.
+    pub(crate) fn squared(&self) -> u64 {
+        self.motion.map_or(0, |motion| motion.squared_at(self.here, self.pulse.places))
+    }
+
+    /// Speed at a nominal timing flank while cranking, squared.
+    pub(crate) fn squared_at_flank(&self) -> u64 {
+        self.motion.map_or(0, |motion| motion.squared_at(0, self.pulse.places))
+    }
+
+    /// Starts out of standstill from the last flank's place, which the pickup's level tells.
+    #[inline(never)]
+    pub(crate) fn start(&mut self, at: u32, active: bool, motion: Motion) {
+        *self = Self { at: u64::from(at) << 32, motion: Some(motion), ..Self::new(self.pulse) };
+        self.here = if active { 0 } else { signed(self.pulse.second) };
+    }
+
+    /// Stands still.
+    #[inline(never)]
+    pub(crate) fn stop(&mut self) {
+        *self = Self::new(self.pulse);
+    }
+
+    /// The next flank; `active` is the pickup's level after the last one worked out.
+    pub(crate) fn next(&mut self, tick_rate: u32, active: bool) -> Option<Passage> {
+        if let Some(recoil) = &mut self.recoil {
+            let passage = recoil.next(tick_rate, &self.pulse, &mut self.at);
+            if passage.kind == Some(EventKind::Stopped) {
+                self.recoil = None;
+            }
+            return Some(passage);
+        }
+        let mut motion = self.motion?;
+        let upset_next = self.upset.filter(|(_, upset)| upset.after_pulses == 0);
+        let early = match upset_next {
+            Some((_, Upset { disturbance: Disturbance::Shift(early), .. })) => place(early),
+            _ => 0,
+        };
+        let pulse_end = signed(self.pulse.places.pulse) - early;
+        let second = signed(self.pulse.second) + self.late;
+        let mut to = if self.here < second { second } else { pulse_end };
+        if let Some((added, _)) = self.added {
+            to = to.min(added);
+        }
+        let distance = u32::try_from(to - self.here).unwrap_or(0);
+        let (time, ramp_ended) = motion.advance(tick_rate, self.here, distance, self.pulse.places);
+        self.at = self.at.wrapping_add(time);
+        self.motion = Some(motion);
+        self.here = to;
+        let mut passage = Passage {
+            order: FlankOrder { at: nearest_tick(self.at), flank: None },
+            kind: None,
+            ramp_ended,
+            motion: None,
+            upset: None,
+        };
+        match self.added {
+            Some((added, ends)) if added == to => {
+                self.added = if ends { None } else { Some((added + signed(DEGREE), true)) };
+                (passage.order.flank, passage.kind) = if active {
+                    (Some(self.pulse.idle_flank()), self.pulse.idle_event(EventKind::StraySecond))
+                } else {
+                    (Some(Flank::Timing), Some(EventKind::StrayTiming))
+                };
+            }
+            _ if to == second => {
+                if !self.lost {
+                    passage.order.flank = Some(self.pulse.idle_flank());
+                    let kind = if self.late == 0 { EventKind::Second } else { EventKind::MovedSecond };
+                    passage.kind = self.pulse.idle_event(kind);
+                }
+            }
+            _ => self.begin_pulse(early, upset_next, &mut passage),
+        }
+        Some(passage)
+    }
+
+    #[inline(never)]
+    fn begin_pulse(&mut self, early: i32, upset: Option<(u8, Upset)>, passage: &mut Passage) {
+        self.here = -early;
+        self.late = -early;
+        self.lost = false;
+        passage.order.flank = Some(Flank::Timing);
+        passage.kind = Some(EventKind::Timing);
+        if let Some((sequence, upset)) = upset {
+            self.upset = None;
+            passage.upset = Some(sequence);
+            match upset.disturbance {
+                Disturbance::Lose => {
+                    self.lost = true;
+                    passage.order.flank = None;
+                    passage.kind = Some(EventKind::LostTiming);
+                }
+                Disturbance::Add(after) => self.added = Some((place(after), false)),
+                Disturbance::Shift(_) => passage.kind = Some(EventKind::MovedTiming),
+            }
+        } else if let Some((_, waiting)) = &mut self.upset {
+            waiting.after_pulses -= 1;
+        }
+        if let Some((sequence, next)) = self.next_motion.take() {
+            passage.motion = Some(sequence);
+            match next {
+                NextMotion::Turn(motion) => self.motion = Some(motion),
+                NextMotion::Halt(halt) => {
+                    self.recoil = Some(Recoil::new(halt, self.squared(), self.here));
+                    self.motion = None;
+                }
+            }
+        }
+    }
+}
+
+/// The tick nearest to an exact time.
+pub(crate) fn nearest_tick(at: u64) -> u32 {
+    // The upper half of 64 bits fits.
+    u32::try_from(at.wrapping_add(1 << 31) >> 32).unwrap_or(0)
+}
+
+/// A place within two turns, which a signed number holds.
+pub(crate) fn signed(place: u32) -> i32 {
+    i32::try_from(place).unwrap_or(i32::MAX)
+}

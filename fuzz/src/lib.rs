@@ -1,0 +1,20 @@
+//! The body of each fuzz target as a plain function: it asserts laws of whatever bytes it is given.
+//!
+//! The fuzzing engine calls them with bytes of its own (`fuzz_targets/`), the tests with every file of `corpus/`.
+
+mod readings;
+mod sequencer;
+mod sheet;
+mod wire_frames;
+
+pub use readings::readings;
+pub use sequencer::sequencer;
+pub use sheet::sheet;
+pub use wire_frames::wire_frames;
+
+/// One target: the name of its folder in `corpus/`, and its body.
+pub type Target = (&'static str, fn(&[u8]));
+
+/// Every target.
+pub const TARGETS: [Target; 4] =
+    [("wire_frames", wire_frames), ("sheet", sheet), ("readings", readings), ("sequencer", sequencer)];

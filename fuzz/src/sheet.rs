@@ -1,0 +1,28 @@
+//! An engine sheet.
+
+use bobweight_bench::sheet::{SheetError, parse};
+
+const NAME: &str = "sheet.toml";
+
+/// What the parser makes of text: no panic; a refusal points into the file; a sheet that it accepts is accepted again as it
+/// keeps it, and with the byte order mark that some editors add.
+pub fn sheet(bytes: &[u8]) {
+    let Ok(text) = std::str::from_utf8(bytes) else { return };
+    match parse(NAME, text) {
+        Ok(sheet) => {
+            let again = parse(NAME, sheet.text()).expect("the kept text is accepted again");
+            assert_eq!(again.text(), sheet.text());
+            let marked = parse(NAME, &format!("\u{feff}{}", sheet.text())).expect("a byte order mark changes nothing");
+            assert_eq!(marked.text(), sheet.text());
+        }
+        Err(error) => points_into_the_file(&error, text),
+    }
+}
+
+fn points_into_the_file(error: &SheetError, text: &str) {
+    let lines = 1 + text.matches('\n').count();
+    if let Some(line) = error.line() {
+        assert!((1..=lines).contains(&line), "line {line} of {lines}: {error}");
+    }
+    assert!(!error.to_string().is_empty());
+}

@@ -1,0 +1,85 @@
+"""Errors planted in the core, each of which the agreement with the independent ignition must catch.
+
+Copies the core and what its test needs into a scratch folder, applies one mutation at a time as a literal
+replacement that must match exactly once, and runs the agreement test there. Exit 0 when every mutation
+made it fail and the unchanged copy passed.
+"""
+
+import pathlib
+import shutil
+import subprocess
+import sys
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+SCRATCH = ROOT / "target" / "mutants"
+COPY = SCRATCH / "tree"
+
+MUTATIONS = [
+    ("advance: vacuum advance taken off instead of added", "advance.rs",
+     "initial.bits() + centrifugal.bits() + vacuum.bits()", "initial.bits() + centrifugal.bits() - vacuum.bits()", "accuracy"),
+    ("advance: the clamp's upper end gone", "advance.rs",
+     "let total = if sum.bits() > greatest.bits() {", "let total = if sum.bits() > Advance::MAX.bits() {", "accuracy"),
+    ("timetable: wrong sign of a ramp's intercept", "timetable.rs", "angle * run + rise * n0", "angle * run - rise * n0", "agreement"),
+    ("timetable: a ramp's offset twice too small", "timetable.rs", "CrankSpeed::STEP as i64, 6 * run)", "CrankSpeed::STEP as i64, 12 * run)", "agreement"),
+    ("timetable: the next ramp's line", "timetable.rs", "        &self.running[i]\n", "        &self.running[if i < MOST_BREAKPOINTS { i + 1 } else { i }]\n", "agreement"),
+    ("timetable: lag not made up", "timetable.rs", "self.pickup.settings().lag.ticks_q16(self.rate) as i64", "0", "agreement"),
+    ("timetable: the clamp's early bound gone", "timetable.rs",
+     "        let earliest = self.earliest.at(period, 0, UP);\n        if delay < earliest { earliest } else { delay }",
+     "        delay", "agreement"),
+    ("sequencer: the second flank ignored while cranking", "sequencer.rs",
+     "self.table.times.second_flank && matches!(self.phase, Phase::Cranking)", "false", "agreement"),
+    ("sequencer: vacuum advance taken away slowly", "sequencer.rs",
+     "        if more <= 0 {\n            self.vacuum = wanted;\n            self.vacuum_since = Some(now);\n            return;\n        }\n",
+     "        if more <= 0 {\n            self.vacuum_since = Some(now);\n            return;\n        }\n", "agreement"),
+    ("sequencer: the dwell not kept to the largest duty", "sequencer.rs",
+     "if self.dwell < longest { self.dwell } else { longest }", "if longest > 0 { self.dwell } else { longest }", "agreement"),
+    ("sequencer: the period before the last one used", "sequencer/rhythm.rs",
+     "        self.period = interval;\n", "        self.period = if self.period > 0 && interval / 2 > self.period / 2 { self.period } else { interval };\n", "agreement"),
+    ("sequencer: overspeed not kept", "sequencer.rs", "_ if period < times.no_spark_below => Phase::Overspeed,", "_ if period == 0 => Phase::Overspeed,", "agreement"),
+]
+
+
+def copy() -> None:
+    shutil.rmtree(COPY, ignore_errors=True)
+    COPY.mkdir(parents=True)
+    ignored = shutil.ignore_patterns("target", ".git", "corpus", ".venv")
+    for name in ("Cargo.toml", "Cargo.lock", "core", "bench-cli", "tests"):
+        source = ROOT / name
+        shutil.copytree(source, COPY / name, ignore=ignored) if source.is_dir() else shutil.copy(source, COPY / name)
+
+
+def passes(test: str) -> bool:
+    command = ["cargo", "test", "--quiet", "-p", "bobweight-tests", "--no-default-features", "--test", test]
+    run = subprocess.run(command, cwd=COPY, capture_output=True, text=True, check=False,
+                         env={**__import__("os").environ, "CARGO_TARGET_DIR": str(SCRATCH / "build")})
+    if "could not compile" in run.stderr:
+        sys.exit(f"a mutation does not compile:\n{run.stderr[-3000:]}")
+    return run.returncode == 0
+
+
+def main() -> int:
+    SCRATCH.mkdir(parents=True, exist_ok=True)
+    copy()
+    failed = 0
+    for test in ("agreement", "accuracy"):
+        if not passes(test):
+            print(f"FAILED  the unchanged core does not pass {test}")
+            return 1
+    for what, file, old, new, test in MUTATIONS:
+        path = COPY / "core" / "src" / file
+        text = path.read_text(encoding="utf-8")
+        if text.count(old) != 1:
+            print(f"FAILED  {what}: the text to replace stands {text.count(old)} times in {file}")
+            failed += 1
+            continue
+        path.write_text(text.replace(old, new), encoding="utf-8")
+        caught = not passes(test)
+        path.write_text(text, encoding="utf-8")
+        print(f"{'caught' if caught else 'FAILED'}  {what} (by {test})", flush=True)
+        failed += not caught
+    print(f"{len(MUTATIONS) - failed} passed, {failed} failed")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,60 @@
+//! Short ways to write settings in a constant, as firmware does.
+
+use bobweight::must;
+use bobweight::quantity::{Acceleration, Advance, CrankAngle, CrankSpeed, Duration};
+use bobweight::{AdvanceSettings, CentrifugalCurve, Limits, PhaseSpeeds, PickupSettings};
+
+/// A speed in crank rpm.
+pub const fn speed(crank_rpm: u32) -> CrankSpeed {
+    must!(CrankSpeed::from_bits(crank_rpm * CrankSpeed::STEP))
+}
+
+/// An advance in crank degrees.
+pub const fn advance(crank_degrees: i32) -> Advance {
+    must!(Advance::from_bits(crank_degrees * Advance::STEP as i32))
+}
+
+/// An angle in crank degrees before top dead centre.
+pub const fn angle(crank_degrees: i32) -> CrankAngle {
+    must!(CrankAngle::from_bits(crank_degrees * CrankAngle::STEP as i32))
+}
+
+/// A time in microseconds.
+pub const fn micros(micros: u32) -> Duration {
+    must!(Duration::from_micros(micros))
+}
+
+/// Right settings of an advance model, to be spoilt one at a time.
+pub const ADVANCE: AdvanceSettings = AdvanceSettings {
+    initial: advance(8),
+    cranking: advance(8),
+    held: advance(8),
+    centrifugal: must!(CentrifugalCurve::new(&[
+        (speed(900), advance(0)),
+        (speed(1700), advance(12)),
+        (speed(3300), advance(20)),
+    ])),
+    vacuum: None,
+    limits: Limits {
+        greatest: advance(42),
+        greatest_without_vacuum: advance(30),
+        greatest_cranking: advance(10),
+        least: advance(0),
+    },
+    speeds: PhaseSpeeds {
+        cranking_below: speed(400),
+        running_from: speed(450),
+        no_spark_above: speed(4800),
+        spark_again_below: speed(4700),
+    },
+};
+
+/// Right settings of a pickup, to be spoilt one at a time.
+pub const PICKUP: PickupSettings = PickupSettings {
+    pulses_in_two_turns: 4,
+    angle: angle(60),
+    second_flank_angle: Some(angle(8)),
+    lag: micros(0),
+    greatest_acceleration: must!(Acceleration::from_bits(6000)),
+    pulse_spread: angle(0),
+};

@@ -1,0 +1,67 @@
+"""Holds the outputs that README.md quotes to what the commands print.
+
+A quote in README.md is
+
+    <!-- quote: LABEL; exit N; COMMAND -->
+    ```text
+    lines of the command's standard output
+    ...
+    more lines of it, further down
+    ```
+
+A line of three dots stands for what was left out; the lines between two such lines follow each other in the output.
+
+    readme_quotes.py --list     the labels
+    readme_quotes.py LABEL      exit 1, and what differs, where the quote is not current
+"""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+QUOTE = re.compile(r"<!-- quote: (?P<label>[\w-]+); exit (?P<exit>\d+); (?P<command>[^\n]*?) -->\n```text\n(?P<text>.*?)\n```", re.S)
+
+
+def quotes():
+    found = {match["label"]: match for match in QUOTE.finditer((ROOT / "README.md").read_text(encoding="utf-8"))}
+    if not found:
+        sys.exit("README.md quotes no output")
+    return found
+
+
+def first_missing(quoted, printed):
+    """The first run of quoted lines that does not follow in the printed ones, or None."""
+    start = 0
+    for run in re.split(r"(?m)^ *\.\.\.$\n?", quoted):
+        lines = run.rstrip("\n").split("\n")
+        if lines == [""]:
+            continue
+        for at in range(start, len(printed) - len(lines) + 1):
+            if printed[at : at + len(lines)] == lines:
+                start = at + len(lines)
+                break
+        else:
+            return lines
+    return None
+
+
+def main(label):
+    quote = quotes()[label]
+    done = subprocess.run(quote["command"], shell=True, cwd=ROOT, capture_output=True, text=True, check=False)
+    printed = [line.rstrip() for line in done.stdout.split("\n")]
+    print(f"$ {quote['command']}", *printed, sep="\n")
+    print(done.stderr)
+    if done.returncode != int(quote["exit"]):
+        sys.exit(f"exit {done.returncode}; README.md says {quote['exit']}")
+    missing = first_missing(quote["text"], printed)
+    if missing is not None:
+        sys.exit("\n".join(["these lines of README.md are not, in this order, in the output above:", *missing]))
+
+
+if __name__ == "__main__":
+    if sys.argv[1:] == ["--list"]:
+        print("\n".join(quotes()))
+    else:
+        main(sys.argv[1])

@@ -1,0 +1,66 @@
+//! The whole built-in bench on the demo's sheet: wire bytes, stimulator, an ignition, measuring and verdict.
+
+use std::path::Path;
+use std::sync::atomic::AtomicBool;
+
+use bobweight_bench::bench::{Bench, Measurements, Watcher};
+use bobweight_bench::result::{BenchResult, TestPointResult};
+use bobweight_bench::sheet::{self, Settings, Sheet};
+use bobweight_bench::source::simulated::{
+    CoreIgnition, IgnitionUnderTest, ImperfectIgnition, Imperfections, SimulatedBench,
+};
+
+use crate::plain::voltage;
+
+/// The battery of these runs.
+pub const VOLTS: f64 = 13.0;
+
+/// The demo engine. Its figures are invented; only what the bench makes of them is tested.
+pub struct Demo {
+    sheet: Sheet,
+    /// The core's objects of its sheet.
+    pub settings: Settings,
+}
+
+struct Nobody;
+
+impl Watcher for Nobody {
+    fn step(&mut self, _: usize, _: usize) {}
+    fn test_point(&mut self, _: &TestPointResult) {}
+}
+
+impl Demo {
+    /// Reads the demo's sheet.
+    pub fn read() -> Self {
+        Self::changed(|text| text)
+    }
+
+    /// Reads the demo's sheet with its text changed.
+    pub fn changed(change: impl FnOnce(String) -> String) -> Self {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../bench-cli/demo/fire-float.toml");
+        let text = change(std::fs::read_to_string(path).unwrap());
+        let sheet = sheet::parse("demo.toml", &text).unwrap();
+        let settings = Settings::from_sheet(&sheet).unwrap();
+        Self { sheet, settings }
+    }
+
+    /// Drives an ignition through the whole plan of the sheet.
+    pub fn run(&self, ignition: impl IgnitionUnderTest, imperfections: Imperfections, seed: u64) -> BenchResult {
+        let dwell = f64::from(self.settings.dwell.settings().curve.at(voltage(VOLTS)).bits()) * 1e-9;
+        let bench = Bench::new(&self.sheet, &self.settings, dwell).unwrap();
+        let link = SimulatedBench::new(ignition, imperfections, seed).link().unwrap();
+        let setting = bench.setting(&link).unwrap();
+        let mut measurements = Measurements::default();
+        bench.drive(link, &setting, &mut measurements, &mut Nobody, &AtomicBool::new(false)).unwrap();
+        let mut result = BenchResult::not_driven("demo");
+        bench.judge(measurements, &setting, &mut result);
+        result
+    }
+
+    /// Drives the core's ignition made from another sheet's settings, with imperfections, through the plan of this sheet.
+    pub fn run_other(&self, ignition: &Settings, imperfections: Imperfections, seed: u64) -> BenchResult {
+        let imperfect = ImperfectIgnition::new(&ignition.model, &ignition.pickup, &imperfections).unwrap();
+        let table = imperfect.timetable(&ignition.dwell, &ignition.firmware).unwrap();
+        self.run(CoreIgnition::new(&table, ignition.firmware, voltage(VOLTS)), imperfections, seed)
+    }
+}
