@@ -52,11 +52,11 @@ fn log_student(points: &Points, knots: &[f64; 3], left_out: Option<usize>) -> f6
     let distance = angles.dot(&factor.solve(&angles));
     let freedom = 2.0 * shape;
     let count = f64::from(u32::try_from(count).unwrap());
-    libm::lgamma((freedom + count) / 2.0)
+    libm::lgamma(f64::midpoint(freedom, count))
         - libm::lgamma(freedom / 2.0)
         - count / 2.0 * (freedom * std::f64::consts::PI).ln()
         - factor.determinant().ln() / 2.0
-        - (freedom + count) / 2.0 * (distance / freedom).ln_1p()
+        - f64::midpoint(freedom, count) * (distance / freedom).ln_1p()
 }
 
 #[test]
