@@ -6,8 +6,8 @@ use bobweight_tests::invented::{BY_EYE, Reader, Survey};
 use serde_json::{Value, json};
 
 /// Surveys read with speeds held, and as many read rising and falling.
-const SURVEYS: u64 = 40;
-const FIRST_SEED: u64 = 70_000;
+const SURVEYS: u64 = 20;
+const FIRST_SEED: u64 = 60_000;
 
 fn main() {
     let steady = Reader { rising_and_falling: false, ..BY_EYE };

@@ -14,7 +14,7 @@ use super::grid::{coarse, ramps_wide_enough};
 /// Keeps a level without a reading at the median instead of nowhere; it moves no other by 1e-8 degrees.
 const TINY_PRECISION: f64 = 1e-9;
 /// How many of the regions the search starts from, the best first.
-const STARTS: usize = 400;
+const STARTS: usize = 40;
 /// The search ends at steps this small, crank rpm.
 const SMALLEST_STEP: f64 = 0.01;
 
@@ -27,7 +27,11 @@ pub(super) struct LeastSquares {
     pub(super) residual_sum: f64,
 }
 
-/// The best curve with `K` knots between the lowest and the highest point; the search starts from a grid of `cells` to a knot.
+/// Knots and the residual sum of squares that they leave.
+type Place<const K: usize> = ([f64; K], f64);
+
+/// The best curve with `K` knots between the lowest and the highest point; the search starts from a grid of `cells` to a
+/// knot.
 pub(super) fn least_squares<const K: usize, const P: usize>(points: &Points, cells: u16) -> Option<LeastSquares> {
     let (low, high) = points.range();
     let inside = |knots: [f64; K]| knots.map(|knot| knot.clamp(low, high));
@@ -39,7 +43,7 @@ pub(super) fn least_squares<const K: usize, const P: usize>(points: &Points, cel
             *best = (knots, sum);
         }
     }
-    let mut starts: Vec<([f64; K], f64)> = best_of_region.into_values().collect();
+    let mut starts: Vec<Place<K>> = best_of_region.into_values().collect();
     starts.sort_by(|one, other| one.1.total_cmp(&other.1));
     let step = (high - low) / f64::from(cells);
     let found = starts.iter().take(STARTS).map(|&start| search::<K, P>(points, start, step));
@@ -57,33 +61,49 @@ fn region<const K: usize>(points: &Points, knots: &[f64; K]) -> (usize, usize) {
     (count(&|x| x <= knots[0]), count(&|x| x >= knots[K - 1]))
 }
 
-/// Steps to the best neighbour while one is better, then halves the step.
-fn search<const K: usize, const P: usize>(points: &Points, start: ([f64; K], f64), first_step: f64) -> ([f64; K], f64) {
+/// Descends, tries both sides of every reading for the outer knots, and descends again while that helped.
+fn search<const K: usize, const P: usize>(points: &Points, start: Place<K>, first_step: f64) -> Place<K> {
     let (low, high) = points.range();
-    let (mut best, mut least) = start;
+    let mut best = descend::<K, P>(points, start, first_step);
+    loop {
+        // The sum jumps at a reading, and may be least just on one side of it, where no step of the descent ends.
+        let beside = points.x.iter().flat_map(|&x| [x - SMALLEST_STEP, x, x + SMALLEST_STEP]);
+        let snapped = beside.flat_map(|x| [0, K - 1].map(|outer| (outer, x))).map(|(outer, x)| {
+            let mut knots = best.0;
+            knots[outer] = x.clamp(low, high);
+            knots
+        });
+        let Some(place) = least::<K, P>(points, snapped).filter(|place| place.1 < best.1) else { return best };
+        best = descend::<K, P>(points, place, first_step);
+    }
+}
+
+/// Steps to the best neighbour while one is better, then halves the step.
+fn descend<const K: usize, const P: usize>(points: &Points, start: Place<K>, first_step: f64) -> Place<K> {
+    let (low, high) = points.range();
+    let mut best = start;
     let mut step = first_step;
     while step > SMALLEST_STEP {
-        let (centre, before) = (best, least);
-        for direction in 0..3_usize.pow(u32::try_from(K).unwrap_or(0)) {
+        let neighbours = (0..3_usize.pow(u32::try_from(K).unwrap_or(0))).map(|direction| {
             let mut rest = direction;
-            let knots = centre.map(|knot| {
+            best.0.map(|knot| {
                 let sign = [-1.0, 0.0, 1.0][rest % 3];
                 rest /= 3;
                 (knot + sign * step).clamp(low, high)
-            });
-            if !ramps_wide_enough(&knots) {
-                continue;
-            }
-            let sum = residual_sum::<K, P>(points, &knots);
-            if sum < least {
-                (best, least) = (knots, sum);
-            }
-        }
-        if least >= before {
-            step /= 2.0;
+            })
+        });
+        match least::<K, P>(points, neighbours) {
+            Some(place) if place.1 < best.1 => best = place,
+            _ => step /= 2.0,
         }
     }
-    (best, least)
+    best
+}
+
+/// The place with the least sum of squares among those whose ramps are wide enough.
+fn least<const K: usize, const P: usize>(points: &Points, places: impl Iterator<Item = [f64; K]>) -> Option<Place<K>> {
+    let sums = places.filter(ramps_wide_enough).map(|knots| (knots, residual_sum::<K, P>(points, &knots)));
+    sums.min_by(|one, other| one.1.total_cmp(&other.1))
 }
 
 fn solve<const K: usize, const P: usize>(points: &Points, knots: &[f64; K]) -> Option<SVector<f64, P>> {
