@@ -8,6 +8,8 @@ pub mod firmware;
 #[cfg(feature = "bench")]
 pub mod invented;
 pub mod numbers;
+#[cfg(feature = "bench")]
+pub mod other_flank;
 pub mod plain;
 pub mod ride;
 pub mod strategy;

@@ -63,4 +63,15 @@ impl Demo {
         let table = imperfect.timetable(&ignition.dwell, &ignition.firmware).unwrap();
         self.run(CoreIgnition::new(&table, ignition.firmware, voltage(VOLTS)), imperfections, seed)
     }
+
+    /// As [`run_other`](Self::run_other) with the sheet's own settings, the ignition inside something that stands between.
+    pub fn run_wrapped<'s, W: IgnitionUnderTest>(
+        &'s self,
+        wrap: impl FnOnce(CoreIgnition<'s>) -> W,
+        imperfections: Imperfections,
+        seed: u64,
+    ) -> BenchResult {
+        let settings = &self.settings;
+        self.run(wrap(CoreIgnition::new(&settings.timetable, settings.firmware, voltage(VOLTS))), imperfections, seed)
+    }
 }

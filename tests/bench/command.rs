@@ -1,0 +1,227 @@
+//! The binary as a script uses it: exit status, what goes to which stream, what is written.
+//!
+//! The demo's figures are invented; what is tested is what the tool says of them.
+#![cfg(unix)]
+
+mod terminal;
+mod tool;
+
+use std::fs::File;
+use std::io::{BufRead, BufReader, ErrorKind, Read};
+use std::process::Stdio;
+use std::time::Duration;
+
+use bobweight_bench::result::BenchResult;
+use bobweight_bench::verdict::{FindingKind, Verdict};
+use rustix::process::{Pid, Signal, kill_process};
+use terminal::board::Board;
+use terminal::line::Trouble;
+use tool::{bench, demo, ran, unwrapped};
+
+#[test]
+fn the_demo_passes() {
+    let ran = ran(bench(&demo(), &[]));
+    assert_eq!((ran.exit, ran.err.as_str()), (Some(0), ""));
+    let said = unwrapped(&ran.out);
+    for says in [
+        "pump engine of the fire float",
+        "Initial timing",
+        "agrees with the readings within their uncertainty",
+        "benched by the built-in simulation of stimulator and ignition",
+        "0 missing, 0 extra",
+        "verdict: pass 78 of 78 test points passed, 0 failed, 0 undecided",
+        "not proven:",
+    ] {
+        assert!(said.contains(says), "{says}:\n{}", ran.out);
+    }
+    // One row for every settled test point, besides the verdict.
+    assert_eq!(ran.out.lines().filter(|line| line.ends_with(" pass") && line.contains("0/0")).count(), 78);
+    assert!(!ran.out.contains("FAIL"), "{}", ran.out);
+    let early_or_late = ran.out.lines().filter(|line| line.contains(" early") || line.contains(" late"));
+    assert!(early_or_late.count() > 0 && !said.contains(" -0.") && !said.contains(" +0."), "{}", ran.out);
+}
+
+#[test]
+fn the_same_seed_gives_the_same_run_and_another_seed_another() {
+    let run = |seed| ran(bench(&demo(), &["--simulate", "scatter=0.3 crank degrees", "--seed", seed])).out;
+    let without_seed = |text: &str| text.lines().filter(|line| !line.starts_with("seed ")).collect::<Vec<_>>().join("\n");
+    let (first, again, other) = (run("7"), run("7"), run("8"));
+    assert_eq!(first, again);
+    assert_ne!(without_seed(&first), without_seed(&other));
+}
+
+#[test]
+fn a_lag_fails_and_is_named() {
+    let ran = ran(bench(&demo(), &["--simulate", "lag=150 us"]));
+    assert_eq!((ran.exit, ran.err.as_str()), (Some(1), ""));
+    let said = unwrapped(&ran.out);
+    assert!(said.contains("simulated lag=150 us"), "{}", ran.out);
+    assert!(said.contains("- later with speed: a lag of 150 us (U "), "{}", ran.out);
+    assert!(said.contains("verdict: FAIL"), "{}", ran.out);
+}
+
+/// A sheet of the demo's in a folder with its readings, with its text changed.
+fn changed(folder: &tempfile::TempDir, from: &str, to: &str) -> std::path::PathBuf {
+    let text = std::fs::read_to_string(demo()).expect("the demo");
+    let other = text.replacen(from, to, 1);
+    assert_ne!(text, other, "{from}");
+    let readings = "fire-float-readings.csv";
+    std::fs::copy(demo().with_file_name(readings), folder.path().join(readings)).expect("the demo's readings");
+    let path = folder.path().join("sheet.toml");
+    std::fs::write(&path, other).expect("a sheet");
+    path
+}
+
+/// The clamp holds every total at the limit, so no spark would ever leave it; the curve breaks it all the same. A serial port
+/// that does not exist shows that none was opened.
+#[test]
+fn a_curve_that_breaks_its_limits_fails_and_drives_nothing() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let sheet = changed(&folder, "greatest = \"42", "greatest = \"37");
+    let json = folder.path().join("result.json");
+    let json_text = json.display().to_string();
+    let ran = ran(bench(&sheet, &["--serial", "/dev/bobweight-none", "--json", &json_text]));
+    assert_eq!(ran.exit, Some(1), "{ran:?}");
+    let said = unwrapped(&ran.out);
+    assert!(said.contains("BROKEN: greatest, at most 37 crank degrees; the sum rises to 38"), "{}", ran.out);
+    assert!(said.contains("nothing was driven") && said.contains("verdict: FAIL"), "{}", ran.out);
+    let result = saved(&json);
+    assert!(result.test_points.is_empty() && result.cranking.is_empty() && result.ramps.is_empty());
+    assert_eq!((result.verdict, result.limits.kept), (Verdict::Fail, false));
+}
+
+fn saved(path: &std::path::Path) -> BenchResult {
+    BenchResult::from_json(&std::fs::read_to_string(path).expect("a saved result")).expect("a result")
+}
+
+#[test]
+fn wrong_input_is_refused_with_status_2_and_without_a_result() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let wrong = changed(&folder, "idle = \"650 crank rpm\"", "idle = \"650 rpm\"");
+    for (sheet, arguments, says) in [
+        (folder.path().join("none.toml"), [].as_slice(), "none.toml"),
+        (folder.path().to_owned(), &[], "folder"),
+        (wrong, &[], "sheet.toml:"),
+        (demo(), &["--simulate", "lag=150 ms"], "lag=150 us"),
+        (demo(), &["--simulate", "lag=1 us", "--serial", "/dev/none"], "cannot be used with"),
+        (demo(), &["--seed", "one"], "--seed"),
+        (demo(), &["--serial", "/dev/none"], "--acknowledge-cautions"),
+        (demo(), &["--sreial", "/dev/none"], "--serial"),
+    ] {
+        let ran = ran(bench(&sheet, arguments));
+        assert_eq!((ran.exit, ran.out.as_str()), (Some(2), ""), "{sheet:?} {arguments:?}: {ran:?}");
+        assert!(unwrapped(&ran.err).contains(says), "{says}: {}", ran.err);
+        assert!(!ran.err.contains("panicked"), "{}", ran.err);
+    }
+}
+
+#[test]
+fn json_on_standard_output_is_alone_there() {
+    let ran = ran(bench(&demo(), &["--simulate", "lag=150 us", "--json", "-"]));
+    assert_eq!(ran.exit, Some(1));
+    let value: serde_json::Value = serde_json::from_str(&ran.out).expect("JSON and nothing else");
+    assert_eq!(value["schema"], "bobweight-result/1");
+    let result = BenchResult::from_json(&ran.out).expect("a result");
+    assert_eq!((result.verdict, result.test_points.len()), (Verdict::Fail, 78));
+    assert!(result.findings.iter().any(|finding| finding.kind == FindingKind::Lag));
+    // The table and the verdict for people went the other way.
+    assert!(ran.err.contains("crank rpm") && ran.err.contains("verdict: FAIL"), "{}", ran.err);
+}
+
+#[test]
+fn a_file_holds_the_same_result_as_standard_output() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("result.json");
+    let file = ran(bench(&demo(), &["--json", &path.display().to_string()]));
+    let stream = ran(bench(&demo(), &["--json", "-"]));
+    assert_eq!((file.exit, stream.exit), (Some(0), Some(0)));
+    assert_eq!(std::fs::read_to_string(&path).expect("a saved result"), stream.out);
+    assert_eq!(file.out, stream.err);
+    // Nothing half written stays beside it.
+    assert_eq!(std::fs::read_dir(folder.path()).expect("a folder").count(), 1);
+}
+
+#[test]
+fn a_result_that_cannot_be_written_is_status_4() {
+    // Before anything is driven, where that can be known.
+    let nowhere = ran(bench(&demo(), &["--json", "/bobweight-none/result.json"]));
+    assert_eq!((nowhere.exit, nowhere.out.as_str()), (Some(4), ""), "{nowhere:?}");
+    assert!(nowhere.err.contains("/bobweight-none/result.json") && nowhere.err.contains("--json"), "{}", nowhere.err);
+    if !std::path::Path::new("/dev/full").exists() {
+        return;
+    }
+    let full = ran(bench(&demo(), &["--json", "/dev/full"]));
+    assert_eq!(full.exit, Some(4), "{full:?}");
+    assert!(full.err.contains("/dev/full: the result cannot be written"), "{}", full.err);
+    let mut command = bench(&demo(), &[]);
+    command.stdout(File::options().write(true).open("/dev/full").expect("a full device"));
+    let full = ran_as_set(command);
+    assert_eq!(full.exit, Some(4), "{full:?}");
+    assert!(full.err.contains("standard output: the result cannot be written"), "{}", full.err);
+}
+
+/// As [`ran`], with the standard output left as it was set.
+fn ran_as_set(mut command: std::process::Command) -> tool::Ran {
+    let child = command.stderr(Stdio::piped()).spawn().expect("the binary runs");
+    child.wait_with_output().expect("it ends").into()
+}
+
+#[test]
+fn a_pipe_gets_no_escape_sequences() {
+    let ran = ran(bench(&demo(), &["--simulate", "lag=150 us"]));
+    assert!(!ran.out.contains('\u{1b}') && !ran.err.contains('\u{1b}'), "{ran:?}");
+    let wrong = tool::ran(bench(&demo(), &["--simulate", "lag=1"]));
+    assert!(!wrong.err.contains('\u{1b}'), "{wrong:?}");
+}
+
+/// Source of the rule: the convention of `NO_COLOR`, present and not empty (from memory).
+#[test]
+fn a_terminal_gets_a_coloured_verdict_unless_colours_are_unwanted() {
+    let on_a_terminal = |no_color: &str| {
+        let terminal::Pair { mut near, far, .. } = terminal::pair();
+        let mut command = bench(&demo(), &[]);
+        command.env("TERM", "xterm").env("NO_COLOR", no_color).stdout(far).stderr(Stdio::null());
+        let mut child = command.spawn().expect("the binary runs");
+        // The last copy of the far end is the child's now.
+        drop(command);
+        let mut text = Vec::new();
+        loop {
+            match near.read_to_end(&mut text) {
+                Ok(_) => break,
+                Err(error) if error.kind() == ErrorKind::WouldBlock => std::thread::sleep(Duration::from_millis(5)),
+                // The far end is closed.
+                Err(_) => break,
+            }
+        }
+        assert_eq!(child.wait().expect("it ends").code(), Some(0));
+        String::from_utf8(text).expect("only text is written")
+    };
+    let (coloured, plain) = (on_a_terminal(""), on_a_terminal("1"));
+    assert!(coloured.contains("verdict: \u{1b}["), "{coloured}");
+    assert!(plain.contains("verdict: pass") && !plain.contains('\u{1b}'), "{plain}");
+}
+
+#[test]
+fn an_interrupt_stops_the_outputs_saves_the_result_and_is_status_130() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let json = folder.path().join("result.json");
+    let board = Board::stimulator(&demo(), Default::default(), Trouble::None);
+    let port = board.path().display().to_string();
+    let mut command = bench(&demo(), &["--serial", &port, "--acknowledge-cautions"]);
+    command.arg("--json").arg(&json);
+    let mut child = command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the binary runs");
+    let mut lines = BufReader::new(child.stdout.take().expect("a pipe")).lines().map_while(Result::ok);
+    let row = lines.find(|line| line.ends_with(" pass"));
+    assert!(row.is_some(), "no row of the table came");
+    let process = Pid::from_raw(i32::try_from(child.id()).expect("a process")).expect("a process");
+    kill_process(process, Signal::INT).expect("it runs");
+    let rest = lines.collect::<Vec<_>>().join("\n");
+    let ran: tool::Ran = child.wait_with_output().expect("it ends").into();
+    assert_eq!(ran.exit, Some(130), "{rest}\n{}", ran.err);
+    assert!(unwrapped(&ran.err).contains("interrupted; the stimulator's outputs were stopped"), "{}", ran.err);
+    assert_eq!(board.last_asked(), Some(bobweight_wire::HostMessage::Stop));
+    let result = saved(&json);
+    assert!(!result.test_points.is_empty() && result.test_points.len() < 78, "{}", result.test_points.len());
+    assert!(result.broken_off.is_some() && result.verdict == Verdict::Undecided, "{:?}", result.broken_off);
+    assert!(rest.contains("verdict: undecided"), "{rest}");
+}

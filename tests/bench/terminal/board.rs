@@ -1,0 +1,85 @@
+//! The simulated stimulator with the core's ignition, behind a pseudo-terminal as a board is behind its serial port.
+
+use std::fs::File;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex};
+use std::thread::{self, JoinHandle};
+use std::time::Duration;
+
+use bobweight::quantity::Voltage;
+use bobweight_bench::sheet::{self, Settings};
+use bobweight_bench::source::simulated::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench, serve};
+use bobweight_wire::HostMessage;
+
+use super::line::{Line, Trouble};
+use super::{Pair, pair};
+
+/// The battery: 13 V, as that of the built-in bench.
+const BATTERY: Voltage = bobweight::must!(Voltage::from_bits(13 << 8));
+
+/// Something behind a serial port.
+pub struct Board {
+    path: PathBuf,
+    stop: Arc<AtomicBool>,
+    asked: Arc<Mutex<Option<HostMessage>>>,
+    thread: Option<JoinHandle<()>>,
+}
+
+impl Board {
+    /// A stimulator that drives the ignition of a sheet.
+    pub fn stimulator(sheet: &Path, imperfections: Imperfections, trouble: Trouble) -> Self {
+        let settings = Settings::from_sheet(&sheet::read(sheet).expect("a sheet")).expect("settings");
+        Self::plugged_in(move |near, stop, asked| {
+            let imperfect = ImperfectIgnition::new(&settings.model, &settings.pickup, &imperfections).expect("small");
+            let table = imperfect.timetable(&settings.dwell, &settings.firmware).expect("a timetable");
+            let ignition = CoreIgnition::new(&table, settings.firmware, BATTERY);
+            let mut line = Line::new(near, trouble, stop, asked);
+            // It ends when the line does; how is the host's affair.
+            let _ = serve(SimulatedBench::new(ignition, imperfections, 1), &mut line);
+        })
+    }
+
+    /// Something that says the same thing over and over, whatever it hears.
+    pub fn stranger(says: &'static [u8], every: Duration) -> Self {
+        Self::plugged_in(move |near, stop, asked| {
+            let mut line = Line::new(near, Trouble::None, Arc::clone(&stop), asked);
+            while !stop.load(Ordering::Relaxed) && line.write_all(says).is_ok() {
+                thread::sleep(every);
+            }
+        })
+    }
+
+    fn plugged_in(
+        run: impl FnOnce(File, Arc<AtomicBool>, Arc<Mutex<Option<HostMessage>>>) + Send + 'static,
+    ) -> Self {
+        let Pair { near, far, path } = pair();
+        let (stop, asked) = (Arc::default(), Arc::default());
+        let (stops, hears) = (Arc::clone(&stop), Arc::clone(&asked));
+        let thread = thread::spawn(move || {
+            run(near, stops, hears);
+            drop(far);
+        });
+        Self { path, stop, asked, thread: Some(thread) }
+    }
+
+    /// Its serial port.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The last message that it heard.
+    pub fn last_asked(&self) -> Option<HostMessage> {
+        *self.asked.lock().expect("nobody panics with it")
+    }
+}
+
+impl Drop for Board {
+    fn drop(&mut self) {
+        self.stop.store(true, Ordering::Relaxed);
+        if let Some(thread) = self.thread.take() {
+            let _ = thread.join();
+        }
+    }
+}

@@ -1,0 +1,127 @@
+//! The board's end of a serial line, and what can happen to the line.
+
+use std::fs::File;
+use std::io::{Error, ErrorKind, Read, Result, Write};
+use std::os::fd::AsFd;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex};
+
+use bobweight_wire::{Decoder, HostMessage, Request};
+use rustix::event::{PollFd, PollFlags, Timespec, poll};
+
+/// What happens to the bytes on their way to the host.
+#[derive(Clone, Copy, Debug)]
+pub enum Trouble {
+    /// Nothing.
+    None,
+    /// The cable is pulled after so many bytes.
+    Unplugged(usize),
+    /// About one byte in so many has a random one pushed in before it; counted from a seed.
+    Pushed(u32, u64),
+    /// About one byte in so many arrives as another; counted from a seed.
+    Changed(u32, u64),
+}
+
+/// The board's end of a serial line.
+pub struct Line {
+    near: File,
+    trouble: Trouble,
+    sent: usize,
+    random: u64,
+    stop: Arc<AtomicBool>,
+    decoder: Decoder,
+    asked: Arc<Mutex<Option<HostMessage>>>,
+}
+
+impl Line {
+    /// The near end of a pseudo-terminal as a board's line, until `stop`; `asked` keeps the host's last message.
+    pub fn new(near: File, trouble: Trouble, stop: Arc<AtomicBool>, asked: Arc<Mutex<Option<HostMessage>>>) -> Self {
+        let random = match trouble {
+            Trouble::Pushed(_, seed) | Trouble::Changed(_, seed) => seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1,
+            Trouble::None | Trouble::Unplugged(_) => 1,
+        };
+        Self { near, trouble, sent: 0, random, stop, decoder: Decoder::new(), asked }
+    }
+
+    /// Whether the line is ready within a millisecond.
+    fn ready(&self, flags: PollFlags) -> Result<bool> {
+        let millisecond = Timespec { tv_sec: 0, tv_nsec: 1_000_000 };
+        let mut line = [PollFd::from_borrowed_fd(self.near.as_fd(), flags)];
+        Ok(poll(&mut line, Some(&millisecond))? > 0 && line[0].revents().intersects(flags))
+    }
+
+    fn stopped(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+
+    /// Marsaglia's xorshift of 64 bits with the shifts 13, 7, 17.
+    fn random(&mut self) -> u64 {
+        self.random ^= self.random << 13;
+        self.random ^= self.random >> 7;
+        self.random ^= self.random << 17;
+        self.random >> 8
+    }
+
+    fn troubled(&mut self, bytes: &[u8]) -> Vec<u8> {
+        let mut troubled = Vec::with_capacity(bytes.len());
+        for &byte in bytes {
+            let [other, ..] = self.random().to_le_bytes();
+            match self.trouble {
+                Trouble::Pushed(one_in, _) if self.random() % u64::from(one_in) == 0 => {
+                    troubled.extend([other, byte]);
+                }
+                Trouble::Changed(one_in, _) if self.random() % u64::from(one_in) == 0 => troubled.push(other),
+                _ => troubled.push(byte),
+            }
+        }
+        troubled
+    }
+}
+
+impl Read for Line {
+    fn read(&mut self, buffer: &mut [u8]) -> Result<usize> {
+        if self.stopped() {
+            return Ok(0);
+        }
+        if !self.ready(PollFlags::IN)? {
+            return Err(ErrorKind::TimedOut.into());
+        }
+        let length = self.near.read(buffer)?;
+        for &byte in &buffer[..length] {
+            if let Some(Ok(request)) = self.decoder.push::<Request>(byte)
+                && let Ok(mut asked) = self.asked.lock()
+            {
+                *asked = Some(request.message);
+            }
+        }
+        Ok(length)
+    }
+}
+
+impl Write for Line {
+    fn write(&mut self, bytes: &[u8]) -> Result<usize> {
+        let troubled = self.troubled(bytes);
+        let mut left = troubled.as_slice();
+        while !left.is_empty() {
+            let unplugged = matches!(self.trouble, Trouble::Unplugged(after) if self.sent >= after);
+            if self.stopped() || unplugged {
+                return Err(Error::from(ErrorKind::BrokenPipe));
+            }
+            if self.ready(PollFlags::OUT)? {
+                match self.near.write(left) {
+                    Ok(length) => {
+                        self.sent += length;
+                        left = &left[length..];
+                    }
+                    Err(error) if error.kind() == ErrorKind::WouldBlock => {}
+                    Err(error) => return Err(error),
+                }
+            }
+        }
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> Result<()> {
+        Ok(())
+    }
+}
