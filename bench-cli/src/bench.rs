@@ -25,8 +25,8 @@ pub struct Bench<'a> {
     steps: Vec<Step>,
     pickup: Pickup,
     second_flank: Option<f64>,
-    /// Dwell that the ignition orders for cranking, seconds.
-    ordered_dwell_s: f64,
+    /// Least and longest dwell that the ignition may order at the bench's battery voltage, seconds.
+    ordered_dwell_s: [f64; 2],
 }
 
 /// Why a run cannot begin or go on.
@@ -70,12 +70,12 @@ pub trait Watcher {
 }
 
 impl<'a> Bench<'a> {
-    /// Prepares the bench of a sheet. `ordered_dwell_s` is the ignition's dwell at the battery voltage of the bench, the longest
-    /// of the sheet where that is not known.
+    /// Prepares the bench of a sheet. `ordered_dwell_s` is the least and the longest dwell in seconds that the ignition may order:
+    /// one and the same at a known battery voltage, those of the whole sheet at an unknown one.
     ///
     /// # Errors
     /// Where the sheet lacks something, or no plan can be made of it.
-    pub fn new(sheet: &'a Sheet, settings: &'a Settings, ordered_dwell_s: f64) -> Result<Self, BenchError> {
+    pub fn new(sheet: &'a Sheet, settings: &'a Settings, ordered_dwell_s: [f64; 2]) -> Result<Self, BenchError> {
         let advance = settings.model.settings();
         let pickup = settings.pickup.settings();
         let (vacuum, vacuum_kpa) = match &advance.vacuum {
@@ -162,7 +162,13 @@ impl<'a> Bench<'a> {
         let driver = Driver::open(link, self.pickup, self.second_flank, edge, rate, interrupted)?;
         let mut run = steps::Run { bench: self, setting, driver, measurements, watcher, vacuum_given: 0.0 };
         for (done, step) in self.steps.iter().enumerate() {
-            run.step(step)?;
+            if let Err(error) = run.step(step) {
+                // An interrupted run has stopped the outputs and knows it.
+                if !matches!(error, BenchError::Driver(DriverError::Interrupted)) {
+                    run.driver.abandon();
+                }
+                return Err(error);
+            }
             run.watcher.step(done + 1, self.steps.len());
         }
         Ok(run.driver.stop()?)

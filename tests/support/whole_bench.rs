@@ -47,7 +47,7 @@ impl Demo {
     /// Drives an ignition through the whole plan of the sheet.
     pub fn run(&self, ignition: impl IgnitionUnderTest, imperfections: Imperfections, seed: u64) -> BenchResult {
         let dwell = f64::from(self.settings.dwell.settings().curve.at(voltage(VOLTS)).bits()) * 1e-9;
-        let bench = Bench::new(&self.sheet, &self.settings, dwell).unwrap();
+        let bench = Bench::new(&self.sheet, &self.settings, [dwell; 2]).unwrap();
         let link = SimulatedBench::new(ignition, imperfections, seed).link().unwrap();
         let setting = bench.setting(&link).unwrap();
         let mut measurements = Measurements::default();

@@ -117,7 +117,7 @@ impl<S: Read + Write> Run<'_, '_, S> {
                 tick_s: self.setting.tick_bench_s,
                 from_ticks: stretch.from_ticks,
                 to_ticks: stretch.to_ticks,
-                ordered_dwell_s: self.bench.ordered_dwell_s,
+                ordered_dwell_s: self.bench.ordered_dwell_s[1],
                 // The mean is that of the least and the greatest speed.
                 fastest_crank_rpm: mean * 2.0 * swing / (swing + 1.0),
             };
@@ -146,7 +146,7 @@ impl<S: Read + Write> Run<'_, '_, S> {
         let stretch = self.driver.upset(upset, pulses, CYCLES_BESIDES + 2)?;
         let motion = Motion::Steady { speed_crank_rpm: crank_rpm };
         let measured = self.measured(&stretch, motion, &|crank_rpm| self.bench.wanted(crank_rpm, 0.0, false))?;
-        let stated = self.stated(crank_rpm, disturbance);
+        let stated = self.stated(crank_rpm, disturbance, &measured);
         let judged = judge_disturbed(&measured, stretch.upset.unwrap_or(0), stated, crank_rpm, self.setting);
         self.measurements.disturbed.push(DisturbedResult::new(&judged, disturbance, crank_rpm, stated));
         Ok(())
@@ -164,13 +164,16 @@ impl<S: Read + Write> Run<'_, '_, S> {
 
     /// What the core's rules leave of one disturbance at steady speed. A spark without its edge is late by at most the largest
     /// dwell less the dwell. A false edge inside the window is early by `(1 + f) (1 - lo/T) P` at most, less that time, and
-    /// not at all where the window begins later than it lies.
-    fn stated(&self, crank_rpm: f64, disturbance: result::Disturbance) -> Stated {
+    /// not at all where the window begins later than it lies. The dwell is the least that was measured, within what the sheet
+    /// allows.
+    fn stated(&self, crank_rpm: f64, disturbance: result::Disturbance, measured: &Measured) -> Stated {
         let (settings, spacing) = (self.bench.settings, self.bench.pickup.spacing());
         let period = settings.timetable.period_of(speed(crank_rpm));
         let share = f64::from(settings.timetable.window(period).lo) / f64::from(period.max(1));
         let largest = f64::from(settings.dwell.settings().largest.bits()) * 1e-9;
-        let late = 6.0 * crank_rpm * (largest - self.bench.ordered_dwell_s).max(0.0);
+        let [least, longest] = self.bench.ordered_dwell_s;
+        let dwell = measured.statistics().dwell.map_or(longest, |dwell| dwell.least_s.min(longest).max(least));
+        let late = 6.0 * crank_rpm * (largest - dwell).max(0.0);
         let f = (self.bench.pickup.angle - self.bench.wanted(crank_rpm, 0.0, false)) / spacing;
         let early = match disturbance {
             result::Disturbance::LostPulse => 0.0,

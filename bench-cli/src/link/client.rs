@@ -154,6 +154,12 @@ impl<S: Read + Write> Link<S> {
         Ok(())
     }
 
+    /// Stops the crank without waiting for an answer: for a link that has failed already and may still carry this.
+    pub fn abandon(&mut self) {
+        // The stimulator stops by itself after two seconds of silence.
+        let _ = self.send(HostMessage::Stop);
+    }
+
     /// Stops the crank and lets it stand, in whole seconds of the stream's patience, so that an ignition sees that it has stopped.
     /// Events of that time are thrown away.
     pub fn stand_still(&mut self, time: Duration) -> Result<(), LinkError> {
@@ -266,7 +272,8 @@ impl<S: Read + Write> Link<S> {
         written.map_err(|cause| LinkError::Broken { place: self.place.clone(), cause })
     }
 
-    /// The next message; `None` when nothing came for the stream's patience.
+    /// The next message; `None` when nothing came for the stream's patience, or bytes without the end of a message for longer
+    /// than any message takes.
     fn receive(&mut self) -> Result<Option<BoardMessage>, LinkError> {
         match self.next_message()? {
             None => Ok(None),
@@ -276,11 +283,15 @@ impl<S: Read + Write> Link<S> {
     }
 
     fn next_message(&mut self) -> Result<Option<Result<BoardMessage, FrameFault>>, LinkError> {
+        let begun = Instant::now();
         loop {
             while let Some(byte) = self.received.pop_front() {
                 if let Some(message) = self.decoder.push(byte) {
                     return Ok(Some(message));
                 }
+            }
+            if begun.elapsed() >= ANSWER {
+                return Ok(None);
             }
             let mut buffer = [0; 256];
             match self.stream.read(&mut buffer) {

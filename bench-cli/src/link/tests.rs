@@ -116,6 +116,47 @@ fn each_wrong_board_has_its_own_error() {
     assert!(ignition.to_string().contains("this is an ignition"), "{ignition}");
 }
 
+/// Sends without an end and without a zero.
+struct Babble;
+
+impl Read for Babble {
+    fn read(&mut self, buffer: &mut [u8]) -> IoResult<usize> {
+        std::thread::sleep(std::time::Duration::from_millis(50));
+        buffer.fill(b'U');
+        Ok(buffer.len())
+    }
+}
+
+impl Write for Babble {
+    fn write(&mut self, bytes: &[u8]) -> IoResult<usize> {
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> IoResult<()> {
+        Ok(())
+    }
+}
+
+#[test]
+fn whoever_never_ends_a_frame_is_not_waited_for() {
+    let error = Link::open(Babble, "the test's board").err().unwrap();
+    assert!(matches!(error, LinkError::NotAStimulator { .. }), "{error:?}");
+}
+
+#[test]
+fn an_abandoned_link_says_stop_and_waits_for_nothing() {
+    let asked = std::rc::Rc::new(std::cell::RefCell::new(Vec::new()));
+    let hears = std::rc::Rc::clone(&asked);
+    let mut link = Board::open(move |request| {
+        hears.borrow_mut().push(request.message);
+        vec![willing(request)]
+    })
+    .unwrap();
+    asked.borrow_mut().clear();
+    link.abandon();
+    assert_eq!(*asked.borrow(), [HostMessage::Stop]);
+}
+
 /// A frame of another protocol, built by hand: version byte, a body nobody here can read, CRC-32, stuffing.
 fn foreign(version: u8) -> Vec<u8> {
     let body = [version, 0x2a, 0x07];

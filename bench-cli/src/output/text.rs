@@ -125,6 +125,9 @@ pub fn summary(result: &BenchResult, colour: Colour) -> String {
 
 fn settled(text: &mut String, result: &BenchResult) {
     let points = &result.test_points;
+    if points.is_empty() {
+        return;
+    }
     let errors: Vec<(f64, &TestPointResult)> =
         points.iter().filter_map(|point| Some((point.mean_error_crank_degrees_early?, point))).collect();
     if let Some((greatest, at)) = errors.iter().max_by(|a, b| a.0.abs().total_cmp(&b.0.abs())) {

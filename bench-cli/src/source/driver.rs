@@ -196,6 +196,11 @@ impl<'a, S: Read + Write> Driver<'a, S> {
         Ok(self.link)
     }
 
+    /// Stops the crank after a failure, where the link still carries it.
+    pub fn abandon(&mut self) {
+        self.link.abandon();
+    }
+
     fn record(&mut self, begun: u8, ends: impl Fn(EventKind) -> bool) -> Result<Stretch, DriverError> {
         self.record_upset(begun, None, ends)
     }

@@ -14,7 +14,7 @@ use crate::cli::exit::Exit;
 use crate::cli::failure::Failure;
 use crate::cli::json_file::JsonFile;
 use crate::cli::terminal::Terminal;
-use crate::link::{Link, serial};
+use crate::link::{Link, LinkError, serial};
 use crate::output::text::{self, Colour};
 use crate::result::{BenchResult, BenchSettings, TestPointResult};
 use crate::source::DriverError;
@@ -46,13 +46,15 @@ pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, 
     // Where no handler can be set, an interrupt ends the program, and the stimulator rests after two seconds of silence.
     let _ = ctrlc::set_handler(move || heard.store(true, Ordering::Relaxed));
     if let Some(path) = &arguments.serial {
-        let longest = prepared.settings.dwell.settings().curve.range().1;
-        let bench = Bench::new(&prepared.sheet, &prepared.settings, seconds(longest))?;
-        let link = serial::open(&path.display().to_string()).map_err(BenchError::from)?;
-        return drive(&bench, link, result, json, terminal, &interrupted);
+        let (least, longest) = prepared.settings.dwell.settings().curve.range();
+        let bench = Bench::new(&prepared.sheet, &prepared.settings, [seconds(least), seconds(longest)])?;
+        return match serial::open(&path.display().to_string()) {
+            Ok(link) => drive(&bench, link, result, json, terminal, &interrupted),
+            Err(error) => not_begun(error, result, json, terminal),
+        };
     }
     let dwell = prepared.settings.dwell.settings().curve.at(BATTERY);
-    let bench = Bench::new(&prepared.sheet, &prepared.settings, seconds(dwell))?;
+    let bench = Bench::new(&prepared.sheet, &prepared.settings, [seconds(dwell); 2])?;
     let imperfections = arguments.simulate.as_ref().map(|simulate| simulate.imperfections).unwrap_or_default();
     let table = imperfect(&prepared, &imperfections)?;
     let ignition = CoreIgnition::new(&table, prepared.settings.firmware, BATTERY);
@@ -100,6 +102,19 @@ fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result<BenchResul
         not_proven,
         ..BenchResult::not_driven("")
     })
+}
+
+/// The link failed before anything was driven: what is known of sheet and limits is kept all the same.
+fn not_begun(
+    error: LinkError,
+    mut result: BenchResult,
+    json: Option<JsonFile>,
+    terminal: &mut Terminal,
+) -> Result<Exit, Failure> {
+    result.broken_off = Some(error.to_string());
+    let text = format!("{}\n{}", text::opening(&result), text::summary(&result, colour(terminal)));
+    finish(&result, json, terminal, &text)?;
+    Err(Failure::new(Exit::LinkFailed, Told { text: error.to_string(), help: None }))
 }
 
 fn drive<S: Read + Write>(

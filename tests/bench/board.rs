@@ -14,7 +14,7 @@ use bobweight_bench::source::simulated::{CoreIgnition, ImperfectIgnition, Imperf
 use bobweight_wire::HostMessage;
 
 use super::line::{Line, Trouble};
-use super::{Pair, pair};
+use super::terminal;
 
 /// The battery: 13 V, as that of the built-in bench.
 const BATTERY: Voltage = bobweight::must!(Voltage::from_bits(13 << 8));
@@ -51,10 +51,9 @@ impl Board {
         })
     }
 
-    fn plugged_in(
-        run: impl FnOnce(File, Arc<AtomicBool>, Arc<Mutex<Option<HostMessage>>>) + Send + 'static,
-    ) -> Self {
-        let Pair { near, far, path } = pair();
+    fn plugged_in(run: impl FnOnce(File, Arc<AtomicBool>, Arc<Mutex<Option<HostMessage>>>) + Send + 'static) -> Self {
+        let (near, far) = terminal::pair();
+        let path = terminal::path(&near);
         let (stop, asked) = (Arc::default(), Arc::default());
         let (stops, hears) = (Arc::clone(&stop), Arc::clone(&asked));
         let thread = thread::spawn(move || {

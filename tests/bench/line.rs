@@ -65,12 +65,11 @@ impl Line {
     fn troubled(&mut self, bytes: &[u8]) -> Vec<u8> {
         let mut troubled = Vec::with_capacity(bytes.len());
         for &byte in bytes {
-            let [other, ..] = self.random().to_le_bytes();
+            let (random, [other, ..]) = (self.random(), self.random().to_le_bytes());
+            let hit = |one_in: u32| random % u64::from(one_in) == 0;
             match self.trouble {
-                Trouble::Pushed(one_in, _) if self.random() % u64::from(one_in) == 0 => {
-                    troubled.extend([other, byte]);
-                }
-                Trouble::Changed(one_in, _) if self.random() % u64::from(one_in) == 0 => troubled.push(other),
+                Trouble::Pushed(one_in, _) if hit(one_in) => troubled.extend([other, byte]),
+                Trouble::Changed(one_in, _) if hit(one_in) => troubled.push(other),
                 _ => troubled.push(byte),
             }
         }

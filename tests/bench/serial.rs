@@ -1,0 +1,214 @@
+//! A whole run through a real serial port library: a pseudo-terminal with the simulated stimulator behind it; and what can
+//! happen on the way.
+//!
+//! The demo's figures are invented; what is tested is that a link changes none of them, and what is said when it fails.
+#![cfg(target_os = "linux")]
+
+mod board;
+mod line;
+mod terminal;
+mod tool;
+
+use std::io::{BufRead, BufReader};
+use std::path::Path;
+use std::process::Stdio;
+use std::time::{Duration, Instant};
+
+use board::Board;
+use bobweight_bench::result::BenchResult;
+use bobweight_bench::source::simulated::Imperfections;
+use bobweight_bench::verdict::{FindingKind, Verdict};
+use bobweight_wire::HostMessage;
+use line::Trouble;
+use rustix::process::{Pid, Signal, kill_process};
+use tool::{Ran, bench, demo, ran, unwrapped};
+
+/// Benches what is behind a serial port; gives what was said, and what was saved, if anything.
+fn run(port: &Path) -> (Ran, Option<BenchResult>) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let json = folder.path().join("result.json");
+    let mut command = bench(&demo(), &["--acknowledge-cautions", "--serial"]);
+    let ran = ran({
+        command.arg(port).arg("--json").arg(&json);
+        command
+    });
+    (ran, saved(&json))
+}
+
+fn saved(path: &Path) -> Option<BenchResult> {
+    let text = std::fs::read_to_string(path).ok()?;
+    Some(BenchResult::from_json(&text).expect("a result"))
+}
+
+fn stimulator(imperfections: Imperfections, trouble: Trouble) -> Board {
+    Board::stimulator(&demo(), imperfections, trouble)
+}
+
+#[test]
+fn a_whole_run_passes_as_the_built_in_one_does() {
+    let board = stimulator(Imperfections::default(), Trouble::None);
+    let begun = Instant::now();
+    let (ran, result) = run(board.path());
+    assert_eq!(ran.exit, Some(0), "{}\n{}", ran.out, ran.err);
+    let result = result.expect("a result");
+    let seconds = begun.elapsed().as_secs_f64();
+    println!("{} simulated sparks through a serial line in {seconds:.1} s", result.counts.pulses);
+    let built_in = tool::ran(bench(&demo(), &["--json", "-"]));
+    let built_in = BenchResult::from_json(&built_in.out).expect("a result");
+    assert_eq!((result.verdict, built_in.verdict), (Verdict::Pass, Verdict::Pass));
+    assert_eq!(result.counts, built_in.counts);
+    assert_eq!(result.cranking.len(), built_in.cranking.len());
+    assert_eq!(result.disturbed_pulses.len(), built_in.disturbed_pulses.len());
+    for (there, here) in result.test_points.iter().zip(&built_in.test_points) {
+        assert_eq!(
+            (there.speed_crank_rpm, there.depression_kpa, there.direction),
+            (here.speed_crank_rpm, here.depression_kpa, here.direction)
+        );
+        let errors = [there, here].map(|point| point.mean_error_crank_degrees_early.expect("whole cycles"));
+        // They run by other phases of the two clocks: half a tick of each at either end.
+        let ticks = 6.0 * here.speed_crank_rpm * 1e-6;
+        assert!((errors[0] - errors[1]).abs() <= ticks, "{errors:?} at {} crank rpm", here.speed_crank_rpm);
+    }
+    // The cautions came first, on standard error, and the outputs rest.
+    assert!(ran.err.contains("stop a heart"), "{}", ran.err);
+    assert_eq!(board.last_asked(), Some(HostMessage::Stop));
+    // A pass behind a serial port does not say that it was simulated: nobody there can know.
+    assert!(unwrapped(&ran.out).contains("benched by the stimulator at /dev/"), "{}", ran.out);
+    assert!(ran.out.contains("not proven:"), "{}", ran.out);
+}
+
+#[test]
+fn a_lag_behind_a_serial_port_is_named() {
+    let board = stimulator(Imperfections { lag_us: 150.0, ..Imperfections::default() }, Trouble::None);
+    let (ran, result) = run(board.path());
+    assert_eq!(ran.exit, Some(1), "{}\n{}", ran.out, ran.err);
+    let result = result.expect("a result");
+    assert!(result.findings.iter().any(|finding| finding.kind == FindingKind::Lag), "{:?}", result.findings);
+    let lag = result.regression.and_then(|all| all.lag_us).expect("a lag");
+    assert!((lag.value - 150.0).abs() <= lag.expanded_uncertainty, "{lag:?}");
+}
+
+#[test]
+fn unplugged_in_the_middle_it_saves_what_was_measured() {
+    for after in [0, 40_000, 90_000] {
+        let board = stimulator(Imperfections::default(), Trouble::Unplugged(after));
+        let (ran, result) = run(board.path());
+        assert_eq!(ran.exit, Some(3), "after {after} bytes: {}\n{}", ran.out, ran.err);
+        let port = board.path().display().to_string();
+        let said = unwrapped(&ran.err);
+        assert!(said.contains(&port) && said.contains("run the bench again"), "{}", ran.err);
+        let result = result.expect("a result");
+        let measured = result.test_points.len();
+        assert_eq!(measured > 0, after > 0, "{measured} after {after} bytes");
+        assert!(measured < 78 && result.verdict == Verdict::Undecided, "{measured}, {:?}", result.verdict);
+        assert!(result.broken_off.is_some_and(|reason| reason.contains(&port)));
+        right_figures(&result.test_points, after);
+        if after > 0 {
+            assert!(said.contains("look at the cable") && said.contains("what was measured before is kept"), "{said}");
+            assert!(ran.out.contains("verdict: undecided"), "{}", ran.out);
+        }
+    }
+}
+
+/// The demo's ignition is perfect: whatever is told of a test point must say so.
+fn right_figures(points: &[bobweight_bench::result::TestPointResult], what: impl std::fmt::Debug) {
+    for point in points {
+        let error = point.mean_error_crank_degrees_early.expect("whole cycles");
+        assert!(error.abs() <= point.bound_crank_degrees, "{what:?}: {error} at {} crank rpm", point.speed_crank_rpm);
+        assert_eq!((point.missing, point.extra, point.verdict), (0, 0, Verdict::Pass), "{what:?}: {point:?}");
+    }
+}
+
+#[test]
+fn noise_on_the_line_never_makes_a_wrong_figure() {
+    let mut ends = Vec::new();
+    for seed in 1..=4 {
+        for trouble in [Trouble::Pushed(20_000, seed), Trouble::Changed(20_000, seed), Trouble::Pushed(200, seed)] {
+            let (ran, result) = run(stimulator(Imperfections::default(), trouble).path());
+            let exit = ran.exit.unwrap_or(-1);
+            let result = result.expect("a result");
+            ends.push((trouble, exit, result.test_points.len()));
+            right_figures(&result.test_points, trouble);
+            match exit {
+                0 => assert_eq!(result.verdict, Verdict::Pass),
+                3 => {
+                    assert_eq!(result.verdict, Verdict::Undecided, "{trouble:?}");
+                    assert!(unwrapped(&ran.err).contains("run the bench again"), "{trouble:?}: {}", ran.err);
+                    assert!(result.broken_off.is_some(), "{trouble:?}");
+                }
+                _ => panic!("{trouble:?}: {exit}\n{}\n{}", ran.out, ran.err),
+            }
+        }
+    }
+    println!("{ends:?}");
+    assert!(ends.iter().any(|(_, exit, _)| *exit == 3), "no noise reached the host");
+    assert!(ends.iter().any(|(_, _, measured)| *measured > 1), "no figure was looked at");
+}
+
+#[test]
+fn an_interrupt_stops_the_outputs_saves_the_result_and_is_status_130() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let json = folder.path().join("result.json");
+    let board = stimulator(Imperfections::default(), Trouble::None);
+    let port = board.path().display().to_string();
+    let mut command = bench(&demo(), &["--serial", &port, "--acknowledge-cautions"]);
+    command.arg("--json").arg(&json);
+    let mut child = command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the binary runs");
+    let mut lines = BufReader::new(child.stdout.take().expect("a pipe")).lines().map_while(Result::ok);
+    let row = lines.find(|line| line.ends_with(" pass"));
+    assert!(row.is_some(), "no row of the table came");
+    let process = Pid::from_raw(i32::try_from(child.id()).expect("a process")).expect("a process");
+    kill_process(process, Signal::INT).expect("it runs");
+    let rest = lines.collect::<Vec<_>>().join("\n");
+    let ran: Ran = child.wait_with_output().expect("it ends").into();
+    assert_eq!(ran.exit, Some(130), "{rest}\n{}", ran.err);
+    assert!(unwrapped(&ran.err).contains("interrupted; the stimulator's outputs were stopped"), "{}", ran.err);
+    assert_eq!(board.last_asked(), Some(HostMessage::Stop));
+    let result = saved(&json).expect("a result");
+    assert!(!result.test_points.is_empty() && result.test_points.len() < 78, "{}", result.test_points.len());
+    assert!(result.broken_off.is_some() && result.verdict == Verdict::Undecided, "{:?}", result.broken_off);
+    assert!(rest.contains("verdict: undecided"), "{rest}");
+}
+
+#[test]
+fn a_port_that_does_not_exist_is_told_with_what_to_do() {
+    let (ran, result) = run(Path::new("/dev/bobweight-none"));
+    assert_eq!((ran.exit, ran.out.contains("verdict: pass")), (Some(3), false), "{ran:?}");
+    let said = unwrapped(&ran.err);
+    assert!(said.contains("/dev/bobweight-none: there is no such serial port; plug the stimulator in"), "{}", ran.err);
+    // Nothing was measured; what was found out before, of sheet and limits, is saved.
+    let result = result.expect("a result");
+    assert!(result.test_points.is_empty() && result.limits.kept && result.verdict == Verdict::Undecided);
+}
+
+#[test]
+fn a_folder_is_no_serial_port() {
+    let (ran, _) = run(&std::env::temp_dir());
+    assert_eq!(ran.exit, Some(3), "{ran:?}");
+    assert!(unwrapped(&ran.err).contains("this is a folder; give a serial port"), "{}", ran.err);
+}
+
+/// What another device may say: lines of text, one frame's worth of zeros between them or none at all, slowly, or without an end.
+#[test]
+fn a_stranger_is_told_from_a_stimulator() {
+    let strangers: [(&[u8], u64); 4] = [
+        (b"", 100),
+        (b"login: \r\n", 700),
+        (b"temperature 21.5\r\n\0", 50),
+        (b"$NOISE,1234,5678,WITHOUT,A,ZERO\r\n", 1),
+    ];
+    std::thread::scope(|scope| {
+        for (says, every) in strangers {
+            scope.spawn(move || {
+                let board = Board::stranger(says, Duration::from_millis(every));
+                let begun = Instant::now();
+                let (ran, result) = run(board.path());
+                assert_eq!(ran.exit, Some(3), "{says:?}: {ran:?}");
+                let said = unwrapped(&ran.err);
+                assert!(said.contains("no stimulator answered") && said.contains("its serial port"), "{}", ran.err);
+                assert!(result.is_some_and(|result| result.test_points.is_empty()));
+                println!("{:.0} s for {:?}", begun.elapsed().as_secs_f64(), String::from_utf8_lossy(says));
+            });
+        }
+    });
+}
