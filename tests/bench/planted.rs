@@ -81,6 +81,19 @@ fn a_pickup_angle_is_found_and_measured() {
     assert!(right >= asked(190), "{right}");
 }
 
+/// The wire's sense is swapped: the ignition takes the second flank, at 8 crank degrees, for the timing flank at 60.
+#[test]
+fn the_wrong_flank_is_named() {
+    let demo = Demo::read();
+    let right = count("flank", |seed, _| {
+        let swapped = Imperfections { pickup_early_degrees: 8.0 - 60.0, ..scattered() };
+        let result = demo.run_other(&demo.settings, swapped, seed);
+        let found = names(&result, FindingKind::Flank) && result.verdict == Verdict::Fail;
+        (result, found)
+    });
+    assert!(right >= asked(190), "{right}");
+}
+
 #[test]
 fn a_lag_is_found_and_measured() {
     let demo = exact_clock();

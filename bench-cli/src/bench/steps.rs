@@ -170,11 +170,15 @@ impl<S: Read + Write> Run<'_, '_, S> {
         let period = settings.timetable.period_of(speed(crank_rpm));
         let share = f64::from(settings.timetable.window(period).lo) / f64::from(period.max(1));
         let largest = f64::from(settings.dwell.settings().largest.bits()) * 1e-9;
-        let late = 6.0 * crank_rpm * (largest - self.bench.ordered_dwell_s).max(0.0);
+        // Where the battery is not known the dwell is not: each bound takes the one that leaves it widest.
+        let longest = self.bench.ordered_dwell_s;
+        let shortest = longest.min(f64::from(settings.dwell.settings().curve.range().0.bits()) * 1e-9);
+        let waits = |dwell: f64| 6.0 * crank_rpm * (largest - dwell).max(0.0);
+        let late = waits(shortest);
         let f = (self.bench.pickup.angle - self.bench.wanted(crank_rpm, 0.0, false)) / spacing;
         let early = match disturbance {
             result::Disturbance::LostPulse => 0.0,
-            result::Disturbance::FalsePulse => ((1.0 + f) * (1.0 - share) * spacing - late).max(0.0),
+            result::Disturbance::FalsePulse => ((1.0 + f) * (1.0 - share) * spacing - waits(longest)).max(0.0),
         };
         Stated { early, late }
     }
