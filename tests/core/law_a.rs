@@ -1,6 +1,9 @@
 //! Law A: what holds of orders for arbitrary streams of edges, clocks and samples. Each law is asserted in
 //! `support/firmware.rs` at every answer; here are the streams.
 
+// Times and places of these tests are small and positive, far inside every cast.
+#![allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+
 use bobweight::Flank;
 use bobweight_tests::firmware::{Happening, Timer};
 use bobweight_tests::plain::{Plain, depression, voltage};
@@ -32,7 +35,7 @@ fn happening() -> impl Strategy<Value = (f64, Happening)> {
 }
 
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // Gaps are small and positive.
-fn play<'t>(timer: &mut Timer<'t>, plain: &Plain, scale: f64, stream: &[(f64, Happening)]) {
+fn play(timer: &mut Timer<'_>, plain: &Plain, scale: f64, stream: &[(f64, Happening)]) {
     let mut at = timer.now();
     for &(gap, what) in stream {
         at = at.max(timer.now()) + (gap * scale * plain.period(1000.0) * plain.tick_rate) as u64;

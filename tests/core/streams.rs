@@ -1,5 +1,8 @@
 //! Streams that broke an earlier rule, each a test of what is right afterwards.
 
+// Times and places of these tests are small and positive, far inside every cast.
+#![allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+
 use bobweight::Flank;
 use bobweight_tests::firmware::{Happening, Timer};
 use bobweight_tests::plain::Plain;

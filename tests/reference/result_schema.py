@@ -63,6 +63,7 @@ SPOILED = [
     ("an unknown key", with_value("unheard_of", 1)),
     ("no verdict", without("verdict")),
     ("no schema mark", without("schema")),
+    ("the mark of another version", with_value("schema", "bobweight-result/2")),
     ("another verdict", with_value("verdict", "perhaps")),
     ("a count in words", lambda result: result["counts"].update(pulses="many")),
     ("a missing figure", lambda result: result["settings"].pop("tolerance_crank_degrees")),

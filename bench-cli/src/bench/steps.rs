@@ -171,13 +171,15 @@ impl<S: Read + Write> Run<'_, '_, S> {
         let period = settings.timetable.period_of(speed(crank_rpm));
         let share = f64::from(settings.timetable.window(period).lo) / f64::from(period.max(1));
         let largest = f64::from(settings.dwell.settings().largest.bits()) * 1e-9;
-        let [least, longest] = self.bench.ordered_dwell_s;
-        let dwell = measured.statistics().dwell.map_or(longest, |dwell| dwell.least_s.min(longest).max(least));
-        let late = 6.0 * crank_rpm * (largest - dwell).max(0.0);
+        let [shortest, longest] = self.bench.ordered_dwell_s;
+        let (least, mean) =
+            measured.statistics().dwell.map_or((longest, longest), |dwell| (dwell.least_s, dwell.mean_s));
+        let waits = |dwell: f64| 6.0 * crank_rpm * (largest - dwell.min(longest).max(shortest)).max(0.0);
+        let late = waits(least);
         let f = (self.bench.pickup.angle - self.bench.wanted(crank_rpm, 0.0, false)) / spacing;
         let early = match disturbance {
             result::Disturbance::LostPulse => 0.0,
-            result::Disturbance::FalsePulse => ((1.0 + f) * (1.0 - share) * spacing - late).max(0.0),
+            result::Disturbance::FalsePulse => ((1.0 + f) * (1.0 - share) * spacing - waits(mean)).max(0.0),
         };
         Stated { early, late }
     }

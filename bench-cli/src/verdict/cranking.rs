@@ -47,7 +47,7 @@ pub struct CrankingVerdict {
 }
 
 /// Judges cranking sparks against the second flank. A spark belongs to the flank that it lies nearest to in time. Early is
-/// judged to the tick, spark by spark; late by their mean and the tolerance of the bench.
+/// judged to the tick, spark by spark; late by the tolerance of the bench, their mean and each beyond its scatter.
 pub fn judge_cranking(record: &CrankingRecord<'_>, setting: &Setting) -> CrankingVerdict {
     let times = |kind: EventKind| -> Vec<f64> {
         let events = record.events.iter().filter(|event| event.kind == kind);
@@ -82,13 +82,20 @@ pub fn judge_cranking(record: &CrankingRecord<'_>, setting: &Setting) -> Crankin
         // Flank and spark are each cut to a tick.
         let early = judged.early_of_flank > degrees * record.tick_s;
         let clocks = degrees * record.ordered_dwell_s * setting.clock_tolerance;
-        // A spark by itself may scatter; what matters is whether they are late.
+        // What one spark may scatter is told by the others, by the median so that one late spark does not hide itself: the
+        // median size of a normal departure is 0.6745 times its standard deviation.
+        let middle = median(late.clone());
+        let scatter = median(late.iter().map(|spark| (spark - middle).abs()).collect()) / 0.6745;
+        let bound = clocks + degrees * record.tick_s;
+        let each = Factors::new(late.len(), 1, late.len().max(1));
+        let one_is_late = late
+            .iter()
+            .any(|&spark| each.conformity(spark.max(0.0), scatter, bound, setting.tolerance) == Conformity::Beyond);
         let late = Summary::of(&late);
         let factors = Factors::new(late.count, 1, 1);
-        let bound = clocks + degrees * record.tick_s;
         let conformity = factors.conformity(late.mean.max(0.0), late.standard_uncertainty(), bound, setting.tolerance);
         judged.verdict = match conformity {
-            _ if early || judged.missing + judged.extra > 0 => Verdict::Fail,
+            _ if early || one_is_late || judged.missing + judged.extra > 0 => Verdict::Fail,
             _ if late.count < 2 => Verdict::Undecided,
             Conformity::Within => Verdict::Pass,
             Conformity::Beyond => Verdict::Fail,
@@ -96,6 +103,12 @@ pub fn judge_cranking(record: &CrankingRecord<'_>, setting: &Setting) -> Crankin
         };
     }
     judged
+}
+
+/// The median; 0 of nothing.
+fn median(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    values.get(values.len() / 2).copied().unwrap_or(0.0)
 }
 
 /// Seconds since the stretch began, negative before.
