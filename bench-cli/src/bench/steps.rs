@@ -164,8 +164,8 @@ impl<S: Read + Write> Run<'_, '_, S> {
 
     /// What the core's rules leave of one disturbance at steady speed. A spark without its edge is late by at most the largest
     /// dwell less the dwell. A false edge inside the window is early by `(1 + f) (1 - lo/T) P` at most, less that time, and
-    /// not at all where the window begins later than it lies. The dwell is the least that was measured, within what the sheet
-    /// allows.
+    /// not at all where the window begins later than it lies. The dwell is the one measured here, within what the sheet allows at
+    /// the bench's battery: its least for late, its mean for early, for a moved spark may cut one dwell short.
     fn stated(&self, crank_rpm: f64, disturbance: result::Disturbance, measured: &Measured) -> Stated {
         let (settings, spacing) = (self.bench.settings, self.bench.pickup.spacing());
         let period = settings.timetable.period_of(speed(crank_rpm));
