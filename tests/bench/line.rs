@@ -9,7 +9,7 @@ use std::sync::{Arc, Mutex};
 use bobweight_wire::{Decoder, HostMessage, Request};
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 
-/// What happens to the bytes on their way to the host.
+/// What happens to the bytes on their way.
 #[derive(Clone, Copy, Debug)]
 pub enum Trouble {
     /// Nothing.
@@ -20,6 +20,8 @@ pub enum Trouble {
     Pushed(u32, u64),
     /// About one byte in so many arrives as another; counted from a seed.
     Changed(u32, u64),
+    /// The same on the way to the board.
+    Misheard(u32, u64),
 }
 
 /// The board's end of a serial line.
@@ -37,7 +39,9 @@ impl Line {
     /// The near end of a pseudo-terminal as a board's line, until `stop`; `asked` keeps the host's last message.
     pub fn new(near: File, trouble: Trouble, stop: Arc<AtomicBool>, asked: Arc<Mutex<Option<HostMessage>>>) -> Self {
         let random = match trouble {
-            Trouble::Pushed(_, seed) | Trouble::Changed(_, seed) => seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1,
+            Trouble::Pushed(_, seed) | Trouble::Changed(_, seed) | Trouble::Misheard(_, seed) => {
+                seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1
+            }
             Trouble::None | Trouble::Unplugged(_) => 1,
         };
         Self { near, trouble, sent: 0, random, stop, decoder: Decoder::new(), asked }
@@ -86,6 +90,12 @@ impl Read for Line {
             return Err(ErrorKind::TimedOut.into());
         }
         let length = self.near.read(buffer)?;
+        if let Trouble::Misheard(one_in, _) = self.trouble {
+            for byte in &mut buffer[..length] {
+                let (random, [other, ..]) = (self.random(), self.random().to_le_bytes());
+                *byte = if random % u64::from(one_in) == 0 { other } else { *byte };
+            }
+        }
         for &byte in &buffer[..length] {
             if let Some(Ok(request)) = self.decoder.push::<Request>(byte)
                 && let Ok(mut asked) = self.asked.lock()

@@ -123,7 +123,12 @@ fn right_figures(points: &[bobweight_bench::result::TestPointResult], what: impl
 fn noise_on_the_line_never_makes_a_wrong_figure() {
     let mut ends = Vec::new();
     for seed in 1..=4 {
-        for trouble in [Trouble::Pushed(20_000, seed), Trouble::Changed(20_000, seed), Trouble::Pushed(200, seed)] {
+        for trouble in [
+            Trouble::Pushed(20_000, seed),
+            Trouble::Changed(20_000, seed),
+            Trouble::Pushed(200, seed),
+            Trouble::Misheard(2_000, seed),
+        ] {
             let (ran, result) = run(stimulator(Imperfections::default(), trouble).path());
             let exit = ran.exit.unwrap_or(-1);
             let result = result.expect("a result");

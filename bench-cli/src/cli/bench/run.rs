@@ -50,7 +50,7 @@ pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, 
         let bench = Bench::new(&prepared.sheet, &prepared.settings, [seconds(least), seconds(longest)])?;
         return match serial::open(&path.display().to_string()) {
             Ok(link) => drive(&bench, link, result, json, terminal, &interrupted),
-            Err(error) => not_begun(error, result, json, terminal),
+            Err(error) => not_begun(&error, result, json, terminal),
         };
     }
     let dwell = prepared.settings.dwell.settings().curve.at(BATTERY);
@@ -106,7 +106,7 @@ fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result<BenchResul
 
 /// The link failed before anything was driven: what is known of sheet and limits is kept all the same.
 fn not_begun(
-    error: LinkError,
+    error: &LinkError,
     mut result: BenchResult,
     json: Option<JsonFile>,
     terminal: &mut Terminal,
