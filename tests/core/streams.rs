@@ -222,3 +222,32 @@ fn a_second_flank_after_a_stop_makes_no_spark() {
     timer.run_to(timer.now() + RATE as u64);
     assert_eq!(timer.dwells.len(), sparks);
 }
+
+/// A rhythm is doubted, and while its echo is listened for another one begins: nothing is proven of that one, whose every second edge
+/// falls in the burn time of a spark.
+#[test]
+fn an_echo_listened_for_in_one_rhythm_proves_nothing_of_the_next() {
+    let plain = Plain {
+        initial: 0.0,
+        cranking: 0.0,
+        second_flank_angle: Some(0.0),
+        centrifugal: vec![(1500.0, 0.0), (1600.0, 4.7)],
+        no_spark_above: 3500.0,
+        spark_again_below: 3400.0,
+        greatest: 23.0,
+        pulses: 10,
+        pickup_angle: 34.4,
+        lag: 0.2e-3,
+        acceleration: 11_000.0,
+        spread: 0.0,
+        largest_duty: 0.3,
+        burn_time: 0.93e-3,
+        held: 0.0,
+        vacuum: vec![(5.0, 0.0), (10.0, 18.3)],
+        ..engine()
+    };
+    let unit = plain.period(1000.0) / plain.period(1870.0);
+    let doubted = [0.2, 1.53, 3.16, 4.16, 5.16, 6.16, 6.87, 9.7].map(|place| place * unit);
+    let places = doubted.into_iter().chain((1..12).map(|i| doubted[7] + f64::from(i)));
+    play(&plain, 1870.0, places, |timer, last| in_step(timer, &plain, 1870.0, last));
+}

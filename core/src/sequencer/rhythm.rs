@@ -161,8 +161,11 @@ impl Rhythm {
         if burning && interval < self.period - self.period / 8 {
             // An echo in mid-period must not look like a rhythm of twice the speed, nor hide a true one: it counts for the
             // run, but not as refused.
+            let proven = matches!(self.echo, Echo::Proven);
             self.note(at, false);
-            if self.run >= 3 && matches!(self.echo, Echo::NoDoubt) {
+            if proven {
+                self.echo = Echo::Lasting;
+            } else if self.run >= 3 && matches!(self.echo, Echo::NoDoubt) {
                 self.echo = Echo::Doubted;
             }
             return Heard::Ignored;
@@ -180,7 +183,9 @@ impl Rhythm {
         } else if interval <= self.window.hi {
             self.note(at, false);
             if matches!(self.echo, Echo::Listening) {
-                self.echo = if self.refused.is_none() { Echo::Proven } else { Echo::NoDoubt };
+                // Of another period than the doubted one nothing is proven.
+                let undisturbed = self.refused.is_none() && alike(interval, self.period);
+                self.echo = if undisturbed { Echo::Proven } else { Echo::NoDoubt };
             }
             // At the start an edge between says that the first interval may have been a multiple of the period.
             self.settled = self.settled || self.refused.is_none();
@@ -298,11 +303,9 @@ impl Rhythm {
         if !alike(raw, self.raw) {
             self.run = 0;
             self.run_refused = 0;
-            self.echo = match self.echo {
-                Echo::Proven => Echo::Lasting,
-                Echo::Lasting => Echo::NoDoubt,
-                echo => echo,
-            };
+            if !matches!(self.echo, Echo::Listening) {
+                self.echo = Echo::NoDoubt;
+            }
         }
         self.run = self.run.saturating_add(1);
         self.run_refused = self.run_refused.saturating_add(refused as u8);
