@@ -251,3 +251,21 @@ fn an_echo_listened_for_in_one_rhythm_proves_nothing_of_the_next() {
     let places = doubted.into_iter().chain((1..12).map(|i| doubted[7] + f64::from(i)));
     play(&plain, 1870.0, places, |timer, last| in_step(timer, &plain, 1870.0, last));
 }
+
+/// Close to a standstill, an edge takes the place of the false one before it only where the period that this gives is one.
+#[test]
+fn an_edge_that_takes_a_place_gives_no_period_of_a_standing_engine() {
+    let plain = Plain { pulses: 1, pickup_angle: 43.0, acceleration: 100.0, ..engine() };
+    let stopped = plain.period(30.0);
+    for interval in [0.999, 1.001, 1.02] {
+        let table = plain.timetable().unwrap();
+        let mut timer = Timer::new(&plain, &table, 0);
+        // A long period, a false edge, and the true one where the next long period would end.
+        for at in [0.0, 0.995, 1.99, 1.99 + 0.9, 1.99 + interval] {
+            edge(&mut timer, 1.0 + at * stopped, 0);
+        }
+        let period = timer.sequencer.period().map(f64::from);
+        assert!(period.is_none_or(|period| period <= stopped * RATE), "a period of {period:?} ticks");
+        timer.run_to(((1.0 + 4.0 * stopped) * RATE) as u64);
+    }
+}

@@ -199,7 +199,7 @@ impl Rhythm {
     /// An edge before the window.
     const fn early(&mut self, at: u32, table: &Timetable) -> Heard {
         let raw = at.wrapping_sub(self.raw_last);
-        if let Some(interval) = self.true_interval(at, raw) {
+        if let Some(interval) = self.true_interval(at, raw, table) {
             return self.take_place(at, interval, table);
         }
         if raw < table.times.too_fast {
@@ -230,20 +230,22 @@ impl Rhythm {
 
     /// The interval that an edge outside the window ends if the edge before it was false: it lies where the period before that one had
     /// put it, nearer than to the false one, and the raw intervals are uneven.
-    const fn true_interval(&self, at: u32, raw: u32) -> Option<u32> {
+    const fn true_interval(&self, at: u32, raw: u32, table: &Timetable) -> Option<u32> {
         if self.before <= self.period || alike(raw, self.raw) {
             return None;
         }
         let origin = self.last.wrapping_sub(self.period);
         let interval = at.wrapping_sub(origin);
         let miss = interval.abs_diff(self.before);
-        if miss <= self.before / 32 && miss <= (self.before - self.period) / 2 { Some(interval) } else { None }
+        let near = miss <= self.before / 32 && miss <= (self.before - self.period) / 2;
+        // Longer than that the engine stands, and no period says when to spark.
+        if near && interval <= table.times.stopped { Some(interval) } else { None }
     }
 
     /// An edge after the window.
     const fn late(&mut self, at: u32, interval: u32, table: &Timetable) -> Heard {
         if self.refused.is_none()
-            && let Some(interval) = self.true_interval(at, at.wrapping_sub(self.raw_last))
+            && let Some(interval) = self.true_interval(at, at.wrapping_sub(self.raw_last), table)
         {
             return self.take_place(at, interval, table);
         }
