@@ -1,8 +1,7 @@
 //! Law A: what holds of orders for arbitrary streams of edges, clocks and samples. Each law is asserted in
 //! `support/firmware.rs` at every answer; here are the streams.
 //!
-//! By default they are the same at every run, so that a failure says something of the change that was made;
-//! `BOBWEIGHT_SEED` sets another seed, `BOBWEIGHT_STREAMS` how many there are. The long run takes new ones each time.
+//! `BOBWEIGHT_STREAMS` sets how many there are.
 
 // Times and places of these tests are small and positive, far inside every cast.
 #![allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, clippy::cast_sign_loss)]
@@ -12,7 +11,6 @@ use bobweight_tests::firmware::{Happening, Timer};
 use bobweight_tests::plain::{Plain, depression, voltage};
 use bobweight_tests::strategy;
 use proptest::prelude::*;
-use proptest::test_runner::RngSeed;
 
 /// How long after the one before it something happens, as a share of the period at 1 000 crank rpm, and what.
 fn happening() -> impl Strategy<Value = (f64, Happening)> {
@@ -57,29 +55,17 @@ fn steady(timer: &mut Timer<'_>, plain: &Plain, rpm: f64, edges: u64) {
     }
 }
 
-fn variable(name: &str) -> Option<u64> {
-    std::env::var(name).ok().map(|text| text.parse().unwrap_or_else(|_| panic!("{name} is a whole number, not {text}")))
-}
-
-fn config() -> ProptestConfig {
-    let long = std::env::var_os("BOBWEIGHT_LONG").is_some();
-    let streams = variable("BOBWEIGHT_STREAMS").unwrap_or(if long { 100_000 } else { 10_000 });
-    let rng_seed = match variable("BOBWEIGHT_SEED") {
-        Some(seed) => RngSeed::Fixed(seed),
-        None if long => RngSeed::Random,
-        None => RngSeed::Fixed(1),
-    };
-    ProptestConfig {
-        cases: u32::try_from(streams).expect("so many streams can be counted"),
-        rng_seed,
-        max_global_rejects: u32::MAX,
-        failure_persistence: None,
-        ..ProptestConfig::default()
+/// 100 000 streams in the long run.
+fn cases() -> u32 {
+    match std::env::var("BOBWEIGHT_STREAMS") {
+        Ok(text) => text.parse().expect("BOBWEIGHT_STREAMS is a whole number"),
+        Err(_) if std::env::var_os("BOBWEIGHT_LONG").is_some() => 100_000,
+        Err(_) => 10_000,
     }
 }
 
 proptest! {
-    #![proptest_config(config())]
+    #![proptest_config(ProptestConfig { cases: cases(), max_global_rejects: u32::MAX, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn arbitrary_streams_keep_the_law_and_a_shifted_clock_changes_nothing(
