@@ -12,6 +12,7 @@ mod dwell;
 mod limits;
 mod must;
 mod pickup;
+mod pressure;
 pub mod quantity;
 mod sequencer;
 mod timetable;
@@ -19,9 +20,12 @@ mod timetable;
 pub use advance::{
     AdvanceModel, AdvanceSettings, Breakdown, ModelError, Phase, PhaseSpeeds, STOPPED_BELOW, Vacuum, VacuumSource,
 };
-pub use curve::{CentrifugalCurve, Curve, CurveError, DwellCurve, MOST_BREAKPOINTS, VacuumCurve};
+pub use curve::{CentrifugalCurve, Curve, CurveError, DwellCurve, MOST_BREAKPOINTS, SensorCurve, VacuumCurve};
 pub use dwell::{Dwell, DwellError, DwellSettings, SHORTEST_DWELL};
 pub use limits::{Corner, Judgement, Judgements, Limit, Limits};
 pub use pickup::{Flank, MOST_PULSES, Pickup, PickupError, PickupSettings};
+pub use pressure::{
+    Atmosphere, LEAST_PRESSURE, Manifold, PressureSensor, SensorError, SensorFault, SensorKind, SensorSettings,
+};
 pub use sequencer::{Answer, Counters, Sequencer};
 pub use timetable::{Firmware, Timetable, TimetableError, Window};
