@@ -13,5 +13,5 @@ fn main() {
     assert_eq!(PIN.settings(), &PICKUP);
     assert_eq!(COIL.settings(), &DWELL);
     // 30 000 000 / N ticks a pulse of 180 crank degrees: 60 000 ticks at 1 000 crank rpm, held 52 degrees after the flank.
-    assert_eq!(TABLE.delay(Phase::Held, TABLE.period_of(speed(1000)), advance(0)), 17_333);
+    assert!(TABLE.delay(Phase::Held, TABLE.period_of(speed(1000)), advance(0)).abs_diff(17_333) <= 1);
 }
