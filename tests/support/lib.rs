@@ -9,6 +9,8 @@
 
 pub mod firmware;
 #[cfg(feature = "bench")]
+pub mod flyweight;
+#[cfg(feature = "bench")]
 pub mod invented;
 pub mod numbers;
 #[cfg(feature = "bench")]
