@@ -51,7 +51,7 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<Readings, ReadingsError> {
             "add a line for each reading below the names",
         ));
     }
-    Ok(Readings { name: name.to_owned(), readings, atmosphere_kpa })
+    Ok(Readings { name: name.to_owned(), readings, atmosphere_kpa, columns: columns.names() })
 }
 
 fn refuse_other_separators(text: &Text<'_>, header: &Fields) -> Result<(), ReadingsError> {
