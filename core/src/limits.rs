@@ -38,8 +38,8 @@ pub enum Limit {
     Least,
 }
 
-/// The corner where the sum comes nearest to a limit, or passes it furthest; of several, the one at the lowest speed and the
-/// least depression.
+/// The corner where the sum comes nearest to a limit, or passes it furthest; of breakpoints that are equal, the first of each
+/// curve.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Corner {

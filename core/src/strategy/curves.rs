@@ -11,7 +11,8 @@ use std::vec::Vec;
 fn steps(units: RangeInclusive<i32>, step: u32) -> impl Strategy<Value = i32> + Clone {
     let last = *units.end() * step as i32;
     let part = prop_oneof![4 => Just(0), 1 => 0..step as i32];
-    (units, part).prop_map(move |(unit, part)| (unit * step as i32 + part).min(last))
+    // The part first: it shrinks to nothing before the units do, so that what is left is a whole number.
+    (part, units).prop_map(move |(part, unit)| (unit * step as i32 + part).min(last))
 }
 
 /// Any speed, 0 to 20 000 crank rpm.
