@@ -1,11 +1,12 @@
 //! An engine sheet.
 
+use bobweight_bench::check::check;
 use bobweight_bench::sheet::{SheetError, parse};
 
 const NAME: &str = "sheet.toml";
 
 /// What the parser makes of text: no panic; a refusal points into the file; a sheet that it accepts is accepted again as it
-/// keeps it, and with the byte order mark that some editors add.
+/// keeps it, and with the byte order mark that some editors add. Its limits are proven or refused, and a proof has four.
 pub fn sheet(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
     match parse(NAME, text) {
@@ -14,6 +15,10 @@ pub fn sheet(bytes: &[u8]) {
             assert_eq!(again.text(), sheet.text());
             let marked = parse(NAME, &format!("\u{feff}{}", sheet.text())).expect("a byte order mark changes nothing");
             assert_eq!(marked.text(), sheet.text());
+            match check(&sheet) {
+                Ok(proof) => assert_eq!((proof.limits.len(), proof.kept), (4, proof.clamp.is_empty())),
+                Err(error) => points_into_the_file(&error, text),
+            }
         }
         Err(error) => points_into_the_file(&error, text),
     }

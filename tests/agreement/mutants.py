@@ -28,7 +28,7 @@ MUTATIONS = [
      "s.initial.bits() + centrifugal.advance.bits() + vacuum.advance.bits()",
      "s.initial.bits() + centrifugal.advance.bits() + 0 * vacuum.advance.bits()", "limits"),
     ("limits: no vacuum advance at full throttle, whatever the curve", "limits.rs",
-     "Part { at: Depression::MIN, advance: vacuum.curve.at(Depression::MIN) }", "nothing", "limits"),
+     "Part { at: Depression::MIN, advance: vacuum.curve.at(Depression::MIN) }", "Part { at: Depression::MIN, advance: NONE }", "limits"),
     ("limits: a failed sensor keeps its vacuum advance", "limits.rs",
      "if beyond_nothing { Part", "if beyond_nothing || !greatest { Part", "limits"),
     ("limits: what stands on a limit breaks it", "limits.rs", "self.margin.bits() >= 0", "self.margin.bits() > 0", "limits"),
