@@ -3,6 +3,12 @@ use crate::core_quantity::{crank_degrees, depression, speed};
 use crate::sheet::tests::demo_text;
 use bobweight::Phase;
 
+/// A text of the demo's sheet, and what stands in its place.
+type Change = (&'static str, &'static str);
+
+/// Crank rpm and kPa of a corner, the sum there and the margin.
+type Corner = (Option<f64>, Option<f64>, f64, f64);
+
 /// The demo's sheet with each text replaced once. Its figures are invented; the sums are arithmetic.
 fn sheet(changes: &[(&str, &str)]) -> Sheet {
     let mut text = demo_text().to_owned();
@@ -24,28 +30,24 @@ const FULL_VACUUM_KPA: f64 = 12.0 * 3.386_389;
 fn a_sheet_that_breaks_one_limit_fails_by_that_one_at_its_worst_corner() {
     use LimitName::{Greatest, GreatestCranking, GreatestWithoutVacuum, Least};
     let full = Some(FULL_VACUUM_KPA);
-    let cases: &[(&[(&str, &str)], LimitName, Option<f64>, Option<f64>, f64, f64)] = &[
-        // Changes, the limit, its corner's speed and depression, the sum there, the margin.
-        (&[("greatest = \"42", "greatest = \"37")], Greatest, Some(3300.0), full, 38.0, -1.0),
-        (&[("vacuum = \"30", "vacuum = \"27.5")], GreatestWithoutVacuum, Some(3300.0), None, 28.0, -0.5),
-        (&[("held = \"8", "held = \"31")], GreatestWithoutVacuum, None, None, 31.0, -1.0),
-        (&[("[1700, 12]", "[1700, 24]")], GreatestWithoutVacuum, Some(1700.0), None, 32.0, -2.0),
+    let cases: &[(&[Change], LimitName, Corner)] = &[
+        (&[("greatest = \"42", "greatest = \"37")], Greatest, (Some(3300.0), full, 38.0, -1.0)),
+        (&[("vacuum = \"30", "vacuum = \"27.5")], GreatestWithoutVacuum, (Some(3300.0), None, 28.0, -0.5)),
+        (&[("held = \"8", "held = \"31")], GreatestWithoutVacuum, (None, None, 31.0, -1.0)),
+        (&[("[1700, 12]", "[1700, 24]")], GreatestWithoutVacuum, (Some(1700.0), None, 32.0, -2.0)),
         // What the vacuum curve gives at no depression is there at full throttle too.
-        (&[("[[5, 0], [12", "[[0, 3], [12")], GreatestWithoutVacuum, Some(3300.0), Some(0.0), 31.0, -1.0),
+        (&[("[[5, 0], [12", "[[0, 3], [12")], GreatestWithoutVacuum, (Some(3300.0), Some(0.0), 31.0, -1.0)),
         (
             &[("second_flank", "# second_flank"), ("cranking = \"10", "cranking = \"7")],
             GreatestCranking,
-            None,
-            None,
-            8.0,
-            -1.0,
+            (None, None, 8.0, -1.0),
         ),
-        (&[("least = \"0", "least = \"8.5")], Least, Some(900.0), None, 8.0, -0.5),
-        (&[("held = \"8", "held = \"-1")], Least, None, None, -1.0, -1.0),
+        (&[("least = \"0", "least = \"8.5")], Least, (Some(900.0), None, 8.0, -0.5)),
+        (&[("held = \"8", "held = \"-1")], Least, (None, None, -1.0, -1.0)),
         // A unit that retards.
-        (&[("[12, 10]", "[12, -10]")], Least, Some(900.0), full, -2.0, -2.0),
+        (&[("[12, 10]", "[12, -10]")], Least, (Some(900.0), full, -2.0, -2.0)),
     ];
-    for (changes, limit, speed, depression, sum, margin) in cases {
+    for (changes, limit, (speed, depression, sum, margin)) in cases {
         let result = checked(changes);
         assert!(!result.kept, "{changes:?}");
         let broken: Vec<_> = result.limits.iter().filter(|limit| !limit.kept).collect();
@@ -81,10 +83,10 @@ fn a_sheet_whose_totals_never_leave_the_limits_fails_where_the_clamp_would_act()
     assert!(!result.kept);
     // 28 + 10 pass 37 from 19 crank degrees of centrifugal advance on: on the line from 12 at 1700 to 20 at 3300, at 3100.
     let [speeds] = result.clamp[0].speeds_crank_rpm.as_slice() else { panic!("{:?}", result.clamp) };
-    assert!((speeds.from - 3100.0).abs() < 0.01 && speeds.to == 20_000.0, "{speeds:?}");
+    assert!((speeds.from - 3100.0).abs() < 0.01 && speeds.to > 19_999.9, "{speeds:?}");
     // And from 9 of vacuum advance on: nine tenths of the way from 5 to 12 inHg.
     let [depressions] = result.clamp[0].depressions_kpa.as_slice() else { panic!("{:?}", result.clamp) };
-    assert!((depressions.from - 11.3 * 3.386_389).abs() < 0.001 && depressions.to == 110.0, "{depressions:?}");
+    assert!((depressions.from - 11.3 * 3.386_389).abs() < 0.001 && depressions.to > 109.9, "{depressions:?}");
 }
 
 /// Source: definition, at N crank rpm a time of t seconds is 6 N t crank degrees.
