@@ -17,6 +17,8 @@ use std::time::Instant;
 const SPEED_STEP: f64 = 1.0 / CrankSpeed::STEP as f64;
 const KPA_STEP: f64 = 1.0 / Depression::STEP as f64;
 const DEGREE: f64 = 1.0 / Advance::STEP as f64;
+/// Ignitions that are looked at of what the strategies make.
+const SAMPLES: u32 = 2_000;
 /// Half a step of an advance: what stands exactly on a limit keeps it.
 const HALF_A_STEP: f64 = DEGREE / 2.0;
 
@@ -41,7 +43,8 @@ fn small(numbers: &mut Numbers) -> Plain {
     let base = Plain::fire_float();
     let few_steps = |numbers: &mut Numbers| numbers.between(-3.0, 4.0).floor() * DEGREE;
     // One step of speed holds 256 steps of advance at the steepest; a few are enough, and often equal.
-    let centrifugal = breakpoints(numbers, numbers.clone().between(0.0, 5000.0).floor(), SPEED_STEP, few_steps);
+    let first = numbers.between(0.0, 5000.0).floor();
+    let centrifugal = breakpoints(numbers, first, SPEED_STEP, few_steps);
     let vacuum = if numbers.next_share() < 0.2 {
         Vec::new()
     } else {
@@ -203,15 +206,31 @@ proptest! {
         }
         strategy::orders(&table, &stream).map_err(TestCaseError::fail)?;
     }
+}
 
-    #[test]
-    fn pickups_and_dwells_are_of_every_kind(pickup in strategy::pickups(), dwell in strategy::dwells(), model in strategy::models()) {
-        // A strategy that throws its values away would end here; what is left is whether a refusal is ever wrong.
-        let firmware = Plain::fire_float().core().unwrap().firmware;
-        if let Ok(table) = Timetable::new(&model, &pickup, &dwell, &firmware) {
-            let largest = dwell.settings().curve.range().1;
-            prop_assert!(u64::from(table.dwell_of_unknown_battery()) * 500 <= u64::from(largest.bits()));
-        }
+#[test]
+fn strategies_make_every_kind_of_ignition() {
+    let mut runner = TestRunner::deterministic();
+    let all = (strategy::models(), strategy::pickups(), strategy::dwells());
+    let firmware = Plain::fire_float().core().unwrap().firmware;
+    let mut pulses = [0u32; 13];
+    let (mut vacuums, mut second_flanks, mut lags, mut timed, mut kept) = (0, 0, 0, 0, 0);
+    for _ in 0..SAMPLES {
+        let (model, pickup, dwell) = all.new_tree(&mut runner).unwrap().current();
+        let settings = pickup.settings();
+        pulses[usize::from(settings.pulses_in_two_turns)] += 1;
+        vacuums += u32::from(model.settings().vacuum.is_some());
+        second_flanks += u32::from(settings.second_flank_angle.is_some());
+        lags += u32::from(settings.lag.bits() > 0);
+        timed += u32::from(Timetable::new(&model, &pickup, &dwell, &firmware).is_ok());
+        kept += u32::from(model.judge().hold());
+    }
+    println!(
+        "of {SAMPLES}: {vacuums} with vacuum advance, {second_flanks} with a second flank, {lags} with lag, {kept} keep their limits, {timed} can be timed"
+    );
+    assert!(pulses[0] == 0 && pulses[1..].iter().all(|&count| count > 50), "{pulses:?}");
+    for count in [vacuums, second_flanks, lags, kept] {
+        assert!(count > SAMPLES / 10 && count < SAMPLES * 9 / 10, "{vacuums} {second_flanks} {lags} {kept}");
     }
 }
 

@@ -29,7 +29,7 @@ fn phase_speeds() -> impl Strategy<Value = PhaseSpeeds> + Clone {
 }
 
 /// Any model of a plausible engine. Its limits lie from 5 crank degrees inside its worst corners to 10 outside them, often
-/// exactly there, so about half of the models keep them all.
+/// exactly there; about a third of the models keep them all.
 pub fn models() -> impl Strategy<Value = AdvanceModel> + Clone {
     let slack = || prop_oneof![1 => Just(0), 3 => -5 * Advance::STEP as i32..10 * Advance::STEP as i32];
     let advances = [advances_between(-10..=20), advances_between(-10..=20), advances_between(-10..=20)];
