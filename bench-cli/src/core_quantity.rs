@@ -13,12 +13,12 @@ pub fn angle_degrees(angle: CrankAngle) -> f64 {
 }
 
 /// Crank rpm of a speed.
-pub fn crank_rpm(speed: CrankSpeed) -> f64 {
+pub fn rpm_of(speed: CrankSpeed) -> f64 {
     f64::from(speed.bits()) / f64::from(CrankSpeed::STEP)
 }
 
 /// kPa of a depression.
-pub fn kpa(depression: Depression) -> f64 {
+pub fn kpa_of(depression: Depression) -> f64 {
     f64::from(depression.bits()) / f64::from(Depression::STEP)
 }
 

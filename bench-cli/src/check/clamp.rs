@@ -1,7 +1,7 @@
 //! Where the clamp would act. It is a fuse: wherever it acts, a limit is broken.
 
 use super::result::{ClampResult, Range};
-use crate::core_quantity::{crank_rpm, kpa};
+use crate::core_quantity::{kpa_of, rpm_of};
 use bobweight::quantity::{CrankSpeed, Depression};
 use bobweight::{AdvanceModel, Corner, Judgements, Limit, Phase};
 
@@ -37,19 +37,19 @@ fn running(model: &AdvanceModel, limit: Limit, worst: &Corner) -> ClampResult {
     let corners = (0..settings.centrifugal.count()).map(|i| settings.centrifugal.breakpoint(i).0.bits());
     let at_speed = |bits| clamped(CrankSpeed::saturating_from_bits(bits), worst.depression);
     let speeds = ranges(corners, CrankSpeed::MAX.bits(), at_speed);
-    let speeds = in_units(&speeds, |bits| crank_rpm(CrankSpeed::saturating_from_bits(bits)));
-    let speeds_in_words = in_words(&speeds, crank_rpm(CrankSpeed::MAX), "crank rpm", 0);
+    let speeds = in_units(&speeds, |bits| rpm_of(CrankSpeed::saturating_from_bits(bits)));
+    let speeds_in_words = in_words(&speeds, rpm_of(CrankSpeed::MAX), "crank rpm", 0);
     let (depressions, statement) = match (&settings.vacuum, worst.depression) {
         (Some(vacuum), Some(depression)) => {
             let corners = (0..vacuum.curve.count()).map(|i| vacuum.curve.breakpoint(i).0.bits());
             let at_depression = |bits| clamped(worst.speed, Some(Depression::saturating_from_bits(bits)));
             let found = ranges(corners, Depression::MAX.bits(), at_depression);
-            let depressions = in_units(&found, |bits| kpa(Depression::saturating_from_bits(bits)));
-            let in_words = in_words(&depressions, kpa(Depression::MAX), "kPa depression", 1);
+            let depressions = in_units(&found, |bits| kpa_of(Depression::saturating_from_bits(bits)));
+            let in_words = in_words(&depressions, kpa_of(Depression::MAX), "kPa depression", 1);
             let statement = format!(
                 "would act with {:.1} kPa depression {speeds_in_words}, and at {:.0} crank rpm {in_words}",
-                kpa(depression),
-                crank_rpm(worst.speed)
+                kpa_of(depression),
+                rpm_of(worst.speed)
             );
             (depressions, statement)
         }

@@ -1,8 +1,8 @@
 //! What a climb adds falsely: an absolute sensor counts its depression from an atmosphere that lies below.
 
 use super::result::ClimbResult;
-use crate::atmosphere::{geopotential_m, standard_pressure_kpa};
-use crate::core_quantity::{crank_degrees, crank_rpm, depression, kpa};
+use crate::atmosphere::{geopotential_m, pressure_kpa};
+use crate::core_quantity::{crank_degrees, depression, kpa_of, rpm_of};
 use crate::sheet::{Atmosphere, SensorKind, Sheet, SheetError};
 use bobweight::quantity::Depression;
 use bobweight::{AdvanceModel, Limit};
@@ -22,10 +22,10 @@ pub(super) fn added(
     }
     let height = *sensor.highest_place_m.get()?;
     let (atmosphere, counted_from) = match sensor.atmosphere.get()? {
-        Atmosphere::ReadAtKeyOn => (standard_pressure_kpa(0.0), "with the key turned on at the sea".to_owned()),
+        Atmosphere::ReadAtKeyOn => (pressure_kpa(0.0), "with the key turned on at the sea".to_owned()),
         Atmosphere::Constant(kpa) => (*kpa, format!("with {kpa:.1} kPa for the atmosphere")),
     };
-    let there = standard_pressure_kpa(geopotential_m(height));
+    let there = pressure_kpa(geopotential_m(height));
     let shown = atmosphere - there;
     let gives = |kpa: f64| crank_degrees(model.vacuum_advance(Some(depression(kpa)), false));
     let added = |true_kpa: f64| gives((true_kpa + shown).max(0.0)) - gives(true_kpa);
@@ -42,7 +42,7 @@ pub(super) fn added(
             warnings.push(format!(
                 "after a climb to {height:.0} m full throttle has {sum:.1} crank degrees at {:.0} crank rpm, beyond the greatest \
                  without vacuum, {allowed:.1}: turn the key off and on up there, or use a differential sensor",
-                crank_rpm(judgement.worst.speed)
+                rpm_of(judgement.worst.speed)
             ));
         }
     }
@@ -72,7 +72,7 @@ pub(super) fn added(
 /// breakpoint.
 fn corners(model: &AdvanceModel, shown: f64) -> Vec<f64> {
     let Some(vacuum) = &model.settings().vacuum else { return Vec::new() };
-    let breakpoints = (0..vacuum.curve.count()).map(|i| kpa(vacuum.curve.breakpoint(i).0));
+    let breakpoints = (0..vacuum.curve.count()).map(|i| kpa_of(vacuum.curve.breakpoint(i).0));
     let all = breakpoints.flat_map(|at| [at, at - shown]).chain([0.0]);
-    all.filter(|at| (0.0..=kpa(Depression::MAX)).contains(at)).collect()
+    all.filter(|at| (0.0..=kpa_of(Depression::MAX)).contains(at)).collect()
 }

@@ -1,7 +1,7 @@
 //! The earliest and the latest spark while cranking.
 
 use super::result::CrankingSparks;
-use crate::core_quantity::{angle_degrees, crank_degrees, crank_rpm, seconds};
+use crate::core_quantity::{angle_degrees, crank_degrees, rpm_of, seconds};
 use crate::sheet::Settings;
 
 /// Beyond this much between the pickup's flank and the cranking advance, without a second flank, a warning is given. Common
@@ -11,7 +11,7 @@ pub const FAR_FROM_PICKUP_CRANK_DEGREES: f64 = 15.0;
 /// Sparks at the fastest cranking there is: a moment before the engine counts as running.
 pub(super) fn sparks(settings: &Settings, warnings: &mut Vec<String>) -> CrankingSparks {
     let model = settings.model.settings();
-    let fastest = crank_rpm(model.speeds.running_from);
+    let fastest = rpm_of(model.speeds.running_from);
     let pickup = settings.pickup.settings();
     match pickup.second_flank_angle {
         Some(flank) => by_second_flank(settings, angle_degrees(flank), fastest),

@@ -1,7 +1,7 @@
 //! The lag that is made up for: at N crank rpm a lag of t seconds is worth 6 N t crank degrees.
 
 use super::result::LagResult;
-use crate::core_quantity::{angle_degrees, crank_rpm, seconds};
+use crate::core_quantity::{angle_degrees, rpm_of, seconds};
 use crate::sheet::{Settings, Sheet};
 use bobweight::{Limit, Phase};
 
@@ -9,7 +9,7 @@ pub(super) fn made_up(settings: &Settings, sheet: &Sheet) -> LagResult {
     let lag = seconds(settings.pickup.settings().lag);
     let model = &settings.model;
     let highest = model.settings().speeds.no_spark_above;
-    let speed = sheet.engine.greatest_speed_crank_rpm.value().copied().unwrap_or(crank_rpm(highest));
+    let speed = sheet.engine.greatest_speed_crank_rpm.value().copied().unwrap_or(rpm_of(highest));
     let earlier = |speed: f64| 6.0 * speed * lag;
     // Sum and lag are linear between the corners, so the earliest order stands at one of them.
     let depression = model
@@ -22,7 +22,7 @@ pub(super) fn made_up(settings: &Settings, sheet: &Sheet) -> LagResult {
     let corners = (0..curve.count()).map(|i| curve.breakpoint(i).0).filter(|corner| *corner < highest);
     let orders = corners.chain([highest]).filter_map(|corner| {
         let sum = model.advance(Phase::Running, corner, depression, false)?.sum;
-        Some((angle_degrees(sum) + earlier(crank_rpm(corner)), crank_rpm(corner)))
+        Some((angle_degrees(sum) + earlier(rpm_of(corner)), rpm_of(corner)))
     });
     let (earliest, at) = orders.max_by(|a, b| a.0.total_cmp(&b.0)).unwrap_or_default();
     let statement = if lag > 0.0 {

@@ -3,7 +3,7 @@
 //! Angles are crank degrees before top dead centre, speeds crank rpm, depressions kPa below the atmosphere. A field that is
 //! not there does not apply, or the sheet does not say enough yet; `not_told` says which.
 
-use crate::core_quantity::{angle_degrees, crank_degrees, crank_rpm, kpa};
+use crate::core_quantity::{angle_degrees, crank_degrees, kpa_of, rpm_of};
 use crate::result::SheetIdentity;
 use bobweight::quantity::CrankAngle;
 use bobweight::{AdvanceModel, Judgement, Limit};
@@ -200,8 +200,8 @@ impl From<&Judgement> for LimitResult {
             sum_crank_degrees: angle_degrees(worst.sum),
             margin_crank_degrees: angle_degrees(*margin),
             kept: judgement.holds(),
-            speed_crank_rpm: worst.running.then(|| crank_rpm(worst.speed)),
-            depression_kpa: worst.depression.map(kpa),
+            speed_crank_rpm: worst.running.then(|| rpm_of(worst.speed)),
+            depression_kpa: worst.depression.map(kpa_of),
             statement: format!("{word}: {limit}, by {by}: {judgement}"),
         }
     }
