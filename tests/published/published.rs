@@ -4,6 +4,7 @@
 //! *from memory*; what follows from a formula alone is marked *arithmetic*; what the trade knows without a published source
 //! is marked *common practice*.
 
+mod altitude;
 mod conformity;
 mod framing;
 mod interpolation;

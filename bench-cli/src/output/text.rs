@@ -308,7 +308,8 @@ fn coloured(verdict: Verdict, colour: Colour) -> String {
     format!("{style}{}{style:#}", word(verdict))
 }
 
-fn line(text: &mut String, name: &str, what: &str) {
+/// A name and what there is to say of it, wrapped.
+pub(super) fn line(text: &mut String, name: &str, what: &str) {
     paragraph(text, &format!("{name:14}"), what);
 }
 
