@@ -8,6 +8,7 @@ mod climb;
 mod cranking;
 mod lag;
 mod result;
+mod slips;
 mod stuck_sensor;
 #[cfg(test)]
 mod tests;
@@ -32,7 +33,7 @@ pub fn check(sheet: &Sheet) -> Result<CheckResult, SheetError> {
     let mut not_told = Vec::new();
     let settings = told("lag and cranking", Settings::from_sheet(sheet), &mut not_told)?;
     let judgements = model.judge();
-    let mut warnings = Vec::new();
+    let mut warnings = Vec::from_iter(slips::question(&model));
     let cranking = settings.as_ref().map(|settings| cranking::sparks(settings, &mut warnings));
     let lag = settings.as_ref().map(|settings| lag::made_up(settings, sheet));
     let stuck_sensor = stuck_sensor::added(&model);

@@ -181,6 +181,15 @@ fn a_sensor_that_sticks_adds_the_whole_vacuum_advance_to_full_throttle() {
 }
 
 #[test]
+fn a_curve_that_ends_where_there_is_no_spark_is_asked_about() {
+    let crank_as_distributor =
+        [("[\"crank rpm\", \"crank degrees\"]", "[\"distributor rpm\", \"distributor degrees\"]")];
+    let [warning] = checked(&crank_as_distributor).warnings.try_into().unwrap();
+    assert!(warning.contains("ends at 6600 crank rpm, above 4800"), "{warning}");
+    assert!(checked(&[]).warnings.is_empty(), "{:?}", checked(&[]).warnings);
+}
+
+#[test]
 fn an_engine_without_vacuum_advance_has_neither_sensor_nor_climb() {
     let none = checked(&[("source = \"manifold\"", "source = \"none\""), ("breakpoints = [[5", "# breakpoints = [[5")]);
     assert!(none.kept && none.stuck_sensor.is_none() && none.climb.is_none() && none.not_told.is_empty());
