@@ -149,7 +149,7 @@ impl Survey {
         let speeds = hose_off_speeds(&distributor, reader, rng);
         let scatter = Normal::new(0.0, reader.scatter).expect("a scatter is not negative");
         let wrong = reader.misread.then(|| {
-            let size = between(&mut rng, 4.0, 10.0);
+            let size = between(rng, 4.0, 10.0);
             (rng.random_range(0..speeds.len()), if rng.random::<bool>() { size } else { -size })
         });
         let mut readings = Vec::new();
@@ -168,9 +168,9 @@ impl Survey {
             let angle = distributor.hose_off(speed, direction) + misread + scatter.sample(rng);
             readings.push(reading(at, Hose::Off, speed_was, speed, angle, reader.mark, None));
         }
-        let held = between(&mut rng, 1500.0, 2500.0);
+        let held = between(rng, 1500.0, 2500.0);
         for (at, depression) in depressions(&distributor, reader.hose_on, rng).into_iter().enumerate() {
-            let speed = ((held + between(&mut rng, -30.0, 30.0)) / 10.0).round() * 10.0;
+            let speed = ((held + between(rng, -30.0, 30.0)) / 10.0).round() * 10.0;
             let angle = distributor.hose_off(speed, 0.0) + distributor.vacuum_advance(depression) + scatter.sample(rng);
             let at = speeds.len() + at;
             readings.push(reading(at, Hose::On, SpeedWas::Steady, speed, angle, reader.mark, Some(depression)));

@@ -118,3 +118,6 @@ pub fn wear(readings: &Readings, fit: &FitResult, specification: &Specification)
 fn tens(speed: f64) -> f64 {
     (speed / 10.0).round() * 10.0
 }
+
+#[cfg(test)]
+mod tests;
