@@ -5,7 +5,7 @@ use bobweight_bench::measure::Summary;
 use bobweight_bench::verdict::{Factors, LeastSquares};
 use nalgebra::{DMatrix, DVector};
 
-/// JCGM 100:2008 (GUM), 4.4.3 and table 1; recomputed with NumPy.
+/// JCGM 100:2008 (GUM), 4.4.3 and table 1; recomputed with numpy.
 #[test]
 fn gum_4_4_3_twenty_readings() {
     let readings = [
@@ -19,7 +19,7 @@ fn gum_4_4_3_twenty_readings() {
 }
 
 /// JCGM 100:2008 (GUM), annex H.3, table H.6: temperature in degrees Celsius less 20, correction in degrees Celsius; recomputed
-/// with NumPy. Half a unit of the last printed digit.
+/// with numpy. Half a unit of the last printed digit.
 #[test]
 fn gum_h_3_calibration_of_a_thermometer() {
     let x = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511];

@@ -9,7 +9,7 @@ use super::departure::departure_in_words;
 use super::failure::Failure;
 use super::limits::limits_in_words;
 use super::terminal::Terminal;
-use crate::fit::{FitOptions, fit, sentences};
+use crate::fit::{Answer, FitOptions, fit, sentences, wear};
 use crate::readings;
 use crate::result::{CurveSource, LimitsOutcome, SheetIdentity, digest};
 use crate::sheet::{self, Settings, Sheet};
@@ -110,6 +110,9 @@ impl Prepared {
         let readings = readings::read(&path)?;
         let found = fit(&readings, &FitOptions::default())?;
         let mut statements = sentences(&found);
+        // What is worn is said wherever a curve of these readings is used, so that it is not copied unseen.
+        let worn = wear(&readings, &found, &self.sheet.specification()).into_iter();
+        statements.extend(worn.filter(|one| one.answer == Answer::Accused).map(|one| one.sentence));
         statements.extend(departure_in_words(&self.settings.model, &found));
         Ok(CurveSource {
             readings_file: Some(readings.name),

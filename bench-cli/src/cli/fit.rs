@@ -108,8 +108,7 @@ impl Target {
     /// What the sheet says that readings can be held against.
     fn says(&self) -> Result<(Specification, Asked), SheetError> {
         let sheet = sheet::parse(&self.name(), &self.text)?;
-        let specification = sheet.specified.as_ref().map(sheet::Recorded::specification).unwrap_or_default();
-        Ok((specification, Asked { idle: sheet.engine.idle_crank_rpm.value().copied() }))
+        Ok((sheet.specification(), Asked { idle: sheet.engine.idle_crank_rpm.value().copied() }))
     }
 
     fn name(&self) -> String {

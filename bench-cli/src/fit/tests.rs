@@ -33,7 +33,10 @@ fn fitted(readings: &Readings) -> FitResult {
 fn says(fit: &FitResult, part: &str) {
     let mut said = sentences(fit).join("\n");
     let none = Readings { readings: Vec::new(), ..survey(unchanged, &SPEEDS) };
-    wear(&none, fit, &Specification::default()).iter().for_each(|finding| said += &format!("\n{}", finding.sentence));
+    for finding in wear(&none, fit, &Specification::default()) {
+        said.push('\n');
+        said.push_str(&finding.sentence);
+    }
     assert!(said.contains(part), "`{part}` is missing from:\n{said}");
 }
 
