@@ -1,8 +1,10 @@
 //! See the README.
 
+pub mod atmosphere;
 pub mod bench;
 pub mod cli;
 pub mod core_quantity;
+pub mod figures;
 pub mod fit;
 pub mod link;
 pub mod measure;

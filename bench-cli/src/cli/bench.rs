@@ -7,15 +7,15 @@ pub use run::run;
 use super::cautions::{Work, acknowledge};
 use super::departure::departure_in_words;
 use super::failure::Failure;
+use super::identity::digest;
 use super::limits::limits_in_words;
 use super::terminal::Terminal;
 use crate::fit::{FitOptions, fit, sentences};
 use crate::readings;
-use crate::result::{CurveSource, LimitsOutcome, SheetIdentity};
+use crate::result::{CurveSource, LimitsOutcome};
 use crate::sheet::{self, Settings, Sheet};
 use crate::source::simulated::{ImperfectionText, Imperfections};
 use clap::Args;
-use sha2::{Digest, Sha256};
 use std::path::PathBuf;
 
 /// Drive an ignition through the bench plan and judge every test point: the built-in simulation, or a box behind a serial
@@ -86,18 +86,6 @@ impl BenchArguments {
 }
 
 impl Prepared {
-    /// Which sheet this is. The digest is of the text as it was read.
-    ///
-    /// # Errors
-    /// Where the engine has no name, with exit status 2.
-    pub fn identity(&self) -> Result<SheetIdentity, Failure> {
-        Ok(SheetIdentity {
-            name: self.sheet.name.get()?.clone(),
-            file: self.sheet.file().to_owned(),
-            digest: Some(digest(self.sheet.text().as_bytes())),
-        })
-    }
-
     /// Where the chosen curve comes from: what the readings that the sheet names say, and how the curve lies to them.
     ///
     /// # Errors
@@ -128,11 +116,6 @@ impl Prepared {
         let model = &self.settings.model;
         LimitsOutcome { kept: model.judge().hold(), statements: limits_in_words(model) }
     }
-}
-
-fn digest(bytes: &[u8]) -> String {
-    let hex: Vec<String> = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
-    format!("sha-256:{}", hex.concat())
 }
 
 #[cfg(test)]

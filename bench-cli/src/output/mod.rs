@@ -1,3 +1,6 @@
 //! Renderings of a finished result; nothing here measures or judges.
 
+pub mod figures;
+pub mod first_start;
 pub mod text;
+pub mod wrap;
