@@ -7,12 +7,11 @@ pub use run::run;
 use super::cautions::{Work, acknowledge};
 use super::departure::departure_in_words;
 use super::failure::Failure;
-use super::identity::digest;
 use super::limits::limits_in_words;
 use super::terminal::Terminal;
 use crate::fit::{FitOptions, fit, sentences};
 use crate::readings;
-use crate::result::{CurveSource, LimitsOutcome};
+use crate::result::{CurveSource, LimitsOutcome, SheetIdentity, digest};
 use crate::sheet::{self, Settings, Sheet};
 use crate::source::simulated::{ImperfectionText, Imperfections};
 use clap::Args;
@@ -86,6 +85,14 @@ impl BenchArguments {
 }
 
 impl Prepared {
+    /// Which sheet this is. The digest is of the text as it was read.
+    ///
+    /// # Errors
+    /// Where the engine has no name, with exit status 2.
+    pub fn identity(&self) -> Result<SheetIdentity, Failure> {
+        Ok(SheetIdentity::of(&self.sheet)?)
+    }
+
     /// Where the chosen curve comes from: what the readings that the sheet names say, and how the curve lies to them.
     ///
     /// # Errors

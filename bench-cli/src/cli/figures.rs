@@ -3,18 +3,17 @@
 use super::cautions::{Work, acknowledge, cautions_of};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::identity::identity;
 use super::json_file::JsonFile;
 use super::limits::limits_in_words;
 use super::terminal::Terminal;
-use crate::figures::advice::{Facts, advice};
+use crate::figures::advice::{Advice, Facts, Topic, advice};
 use crate::figures::coil::{self, Battery};
 use crate::figures::conditions::{Condition, conditions};
 use crate::figures::first_start::first_start;
 use crate::figures::what_if::{Changes, VacuumUnit, WhatIf, advance_from, all_figures, change, height_from};
 use crate::figures::{FiguresResult, SCHEMA, rotor};
 use crate::output;
-use crate::result::LimitsOutcome;
+use crate::result::{LimitsOutcome, SheetIdentity};
 use crate::sheet::{self, Sheet};
 use bobweight::AdvanceModel;
 use bobweight::quantity::Advance;
@@ -127,12 +126,14 @@ pub fn figures(sheet: &Sheet, changes: &Changes, battery: Battery) -> Result<Fig
     let said = |model: &AdvanceModel, conditions: &[Condition]| {
         advice(&Facts { sheet, model, conditions: if proposed { &[] } else { conditions } })
     };
+    // At another height already, what the highest place would do is no question.
+    let there = |piece: &Advice| changes.altitude_m.is_none() || piece.topic != Topic::Altitude;
     let changed = if changes.any() { Some(change(sheet, &model, &every, changes)?) } else { None };
     let driven = changed.as_ref().map_or(&model, |changed| &changed.model);
     Ok(FiguresResult {
         schema: SCHEMA,
         tool_version: env!("CARGO_PKG_VERSION"),
-        sheet: identity(sheet)?,
+        sheet: SheetIdentity::of(sheet)?,
         conditions: all_figures(&model, &every),
         conditions_are_proposed: proposed,
         full_throttle: changed.as_ref().and_then(|changed| changed.full_throttle.clone()),
@@ -143,7 +144,7 @@ pub fn figures(sheet: &Sheet, changes: &Changes, battery: Battery) -> Result<Fig
         what_if: changed.map(|changed| WhatIf {
             conditions: all_figures(&changed.model, &changed.conditions),
             limits: limits(&changed.model),
-            advice: said(&changed.model, &changed.conditions),
+            advice: said(&changed.model, &changed.conditions).into_iter().filter(there).collect(),
             changed: changed.changed,
         }),
     })

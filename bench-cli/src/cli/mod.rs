@@ -7,7 +7,6 @@ pub mod exit;
 pub mod failure;
 pub mod figures;
 pub mod fit;
-pub mod identity;
 pub mod json_file;
 pub mod limits;
 pub mod render;

@@ -2,12 +2,12 @@
 
 use super::advice::Advice;
 use super::conditions::{Condition, ConditionFigures, all_centrifugal, depression_in_words, figures};
-use crate::atmosphere;
-use crate::core_quantity::{crank_degrees, depression, kpa_of, rpm_of};
+use crate::atmosphere::{geopotential_m, standard_pressure_kpa};
+use crate::core_quantity::{crank_degrees, crank_rpm, depression, kpa};
 use crate::quantity_text::{self, ANGLE, HEIGHT, QuantityError};
 use crate::result::LimitsOutcome;
 use crate::sheet::{Atmosphere, Sensor, SensorKind, Sheet, SheetError};
-use bobweight::quantity::{Advance, CrankSpeed, Depression, OutOfRange};
+use bobweight::quantity::{Advance, Depression, OutOfRange};
 use bobweight::{AdvanceModel, Phase, VacuumCurve};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -101,7 +101,7 @@ pub fn change(
     let mut full_throttle = None;
     if let Some(wanted) = changes.full_throttle {
         let from = all_centrifugal(model);
-        let initial = initial_for(model, wanted, from).map_err(|error| {
+        let initial = initial_for(model, wanted).map_err(|error| {
             initial_key.refuse(
                 format!("would have to leave its range for that total at full throttle: {error}"),
                 "here",
@@ -112,7 +112,7 @@ pub fn change(
             wanted_crank_degrees: crank_degrees(wanted),
             initial_crank_degrees: crank_degrees(initial),
             centrifugal_crank_degrees: crank_degrees(settings.centrifugal.at(from)),
-            from_crank_rpm: rpm_of(from),
+            from_crank_rpm: crank_rpm(from),
         });
         changed.push(format!("initial timing {initial} instead of {}", settings.initial));
         settings.initial = initial;
@@ -132,9 +132,12 @@ pub fn change(
     Ok(Changed { model: changed_model, conditions, changed, full_throttle })
 }
 
-/// The initial timing with which initial and centrifugal advance together are `wanted`.
-fn initial_for(model: &AdvanceModel, wanted: Advance, from: CrankSpeed) -> Result<Advance, OutOfRange> {
-    let now = model.advance(Phase::Running, from, None, false);
+/// The initial timing with which full throttle has `wanted` in all: the initial timing and the whole centrifugal advance.
+///
+/// # Errors
+/// Where it would leave the range of an advance.
+pub fn initial_for(model: &AdvanceModel, wanted: Advance) -> Result<Advance, OutOfRange> {
+    let now = model.advance(Phase::Running, all_centrifugal(model), None, false);
     let sum = now.map_or(wanted.bits(), |now| now.sum.bits());
     Advance::from_bits(model.settings().initial.bits() + wanted.bits() - sum)
 }
@@ -167,7 +170,7 @@ impl Place {
         let constant = matches!(sensor.atmosphere.value(), Some(Atmosphere::Constant(_)));
         Self {
             height_m,
-            fall_kpa: sensor.sheet_atmosphere_kpa() - atmosphere::pressure_kpa(height_m),
+            fall_kpa: sensor.sheet_atmosphere_kpa() - standard_pressure_kpa(geopotential_m(height_m)),
             constant: absolute && constant,
             kept_until_key_off: absolute && !constant,
         }
@@ -175,7 +178,7 @@ impl Place {
 
     /// The depression that acts there, of a manifold that had this one before.
     pub fn seen(&self, before: Depression) -> Depression {
-        let before = kpa_of(before);
+        let before = kpa(before);
         depression(if self.constant { before.max(self.fall_kpa) } else { (before - self.fall_kpa).max(0.0) })
     }
 
@@ -198,7 +201,7 @@ impl Place {
             )
         }];
         let falsely = crank_degrees(model.vacuum_advance(Some(depression(self.fall_kpa.max(0.0))), false));
-        if (self.constant || self.kept_until_key_off) && self.fall_kpa > 0.0 {
+        if (self.constant || self.kept_until_key_off) && falsely >= 0.05 {
             let when = if self.constant { "there" } else { "driven up to there without turning the key off," };
             said.push(format!(
                 "{when} the sensor takes the thin air for vacuum: at full throttle it adds {falsely:.1} crank degrees that \
@@ -220,8 +223,8 @@ impl VacuumUnit {
         let ((start, _), (full, greatest)) = (self.curve.breakpoint(0), self.curve.breakpoint(1));
         format!(
             "a vacuum unit of {greatest}, which begins at {} and is all in at {}",
-            depression_in_words(kpa_of(start)),
-            depression_in_words(kpa_of(full))
+            depression_in_words(kpa(start)),
+            depression_in_words(kpa(full))
         )
     }
 }

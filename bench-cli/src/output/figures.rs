@@ -94,7 +94,7 @@ fn cells(cells: [&str; 8]) -> String {
 }
 
 fn side_by_side(text: &mut String, before: &[ConditionFigures], what_if: &WhatIf) {
-    what_if.changed.iter().for_each(|changed| paragraph(text, "  with ", changed, WIDTH));
+    what_if.changed.iter().for_each(|changed| paragraph(text, "  changed: ", changed, WIDTH));
     let row = |name: &str, speed: &str, cells: [&str; 3]| {
         let [now, then, apart] = cells;
         format!("  {name:<28}{speed:>9}  {now:<27} {then:<27} {apart}").trim_end().to_owned()

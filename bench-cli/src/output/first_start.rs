@@ -116,11 +116,23 @@ fn on_the_starter(page: &mut Page, start: &FirstStart) {
         "Battery on, crank for five seconds and look: every plug sparks, in the firing order. Key off: no spark.",
     );
     page.step(&format!(
-        "Light on the lead of cylinder 1, crank: the mark stands at {}, and stays there. {}More than {STOP_BEYOND:.0} crank degrees \
-         out: stop and find out why. No starting handle before this is right.",
-        btdc(start.cranking_crank_degrees),
+        "Light on the lead of cylinder 1, crank: {} {}Earlier by more than {STOP_BEYOND:.0} crank degrees: stop and find out why. No \
+         starting handle before this is right.",
+        cranking(start),
         if start.coil_pickup { "Move the pickup until it does. " } else { "" }
     ));
+}
+
+/// What the light shows while the starter turns the engine.
+fn cranking(start: &FirstStart) -> String {
+    let wanted = btdc(start.cranking_crank_degrees);
+    match start.second_flank_crank_degrees {
+        Some(_) => format!(
+            "the mark stands at {wanted} at the earliest. By the second flank the spark comes one dwell later, the later the faster \
+             the starter turns and the weaker the battery is: some crank degrees are right."
+        ),
+        None => format!("the mark stands at {wanted}, give or take what the starter's uneven turning does."),
+    }
 }
 
 fn running(page: &mut Page, start: &FirstStart) {

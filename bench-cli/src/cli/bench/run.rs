@@ -12,7 +12,6 @@ use super::{BenchArguments, Prepared};
 use crate::bench::{Bench, BenchError, Measurements, Watcher};
 use crate::cli::exit::Exit;
 use crate::cli::failure::Failure;
-use crate::cli::identity::identity;
 use crate::cli::json_file::JsonFile;
 use crate::cli::terminal::Terminal;
 use crate::link::{Link, LinkError, serial};
@@ -96,7 +95,7 @@ fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result<BenchResul
         vacuum_step_kpa: 0.0,
     };
     Ok(BenchResult {
-        sheet: identity(&prepared.sheet)?,
+        sheet: prepared.identity()?,
         curve_source: prepared.curve_source()?,
         limits: prepared.limits(),
         settings,

@@ -1,6 +1,5 @@
 use super::*;
 use crate::cli::exit::Exit;
-use crate::cli::identity::identity;
 use crate::cli::tests::on_buffers;
 use crate::sheet::tests::demo_text;
 use clap::Parser;
@@ -110,10 +109,7 @@ fn a_run_says_first_where_its_curve_comes_from() {
         "{said}"
     );
     assert_eq!(source.readings_digest, Some(digest(text.as_bytes())));
-    assert_eq!(
-        identity(&demo.sheet).unwrap_or_else(|failure| panic!("{failure:?}")).name,
-        "pump engine of the fire float"
-    );
+    assert_eq!(demo.identity().unwrap_or_else(|failure| panic!("{failure:?}")).name, "pump engine of the fire float");
     let without = prepared(&demo_text().replacen("readings =", "# readings =", 1));
     let source = without.curve_source().unwrap_or_else(|failure| panic!("{failure:?}"));
     assert!(source.readings_file.is_none() && source.statements[0].contains("names no readings"), "{source:?}");

@@ -1,7 +1,7 @@
 //! What of the job lies in a folder.
 
-use crate::cli::identity::digest;
 use crate::readings;
+use crate::result::digest;
 use crate::sheet::{self, Settings, Sheet, SheetError};
 use std::path::Path;
 

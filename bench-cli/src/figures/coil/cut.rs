@@ -4,7 +4,7 @@
 //! the core alone knows how.
 
 use super::{Circuit, CutShort};
-use crate::core_quantity::{rpm_of, speed};
+use crate::core_quantity::speed;
 use crate::sheet::{DwellPoint, Settings, Sheet, SheetError};
 use bobweight::quantity::{CrankSpeed, Voltage};
 use bobweight::{Answer, Flank, Sequencer};
@@ -64,7 +64,6 @@ fn boundary(mut below: f64, mut from: f64, is_cut: impl Fn(f64) -> bool) -> f64 
 
 /// The dwell in ticks of the last of some sparks at a steady speed; 0 where there is none.
 fn steady_dwell(settings: &Settings, battery: Voltage, speed: CrankSpeed) -> u32 {
-    debug_assert!(rpm_of(speed) > 0.0);
     let mut sequencer = Sequencer::new(&settings.timetable);
     sequencer.battery(battery);
     let period = settings.timetable.period_of(speed);
