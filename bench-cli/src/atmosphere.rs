@@ -24,7 +24,7 @@ pub fn geopotential_m(height_m: f64) -> f64 {
 }
 
 /// The pressure at a geopotential height, kPa; for heights of -500 to 11 000 m.
-pub fn standard_pressure_kpa(geopotential_m: f64) -> f64 {
+pub fn pressure_kpa(geopotential_m: f64) -> f64 {
     let exponent = GRAVITY * MOLAR_MASS / (GAS_CONSTANT * LAPSE_KELVIN_PER_M);
     let share = 1.0 - LAPSE_KELVIN_PER_M * geopotential_m / SEA_LEVEL_KELVIN;
     STANDARD_ATMOSPHERE_KPA * libm::pow(share, exponent)

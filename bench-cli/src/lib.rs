@@ -2,6 +2,7 @@
 
 pub mod atmosphere;
 pub mod bench;
+pub mod check;
 pub mod cli;
 pub mod core_quantity;
 pub mod figures;

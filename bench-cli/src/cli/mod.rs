@@ -2,6 +2,7 @@
 
 pub mod bench;
 pub mod cautions;
+pub mod check;
 pub mod departure;
 pub mod exit;
 pub mod failure;
@@ -33,6 +34,8 @@ pub enum Command {
     Fit(fit::FitArguments),
     /// What the curve means where the engine is used: operating figures, rotor, coil, and the page for the first start.
     Figures(figures::FiguresArguments),
+    /// The limits of the chosen curve are proven over every speed and depression.
+    Check(check::CheckArguments),
     /// An ignition is driven through the bench plan and judged.
     Bench(bench::BenchArguments),
 }
@@ -43,6 +46,7 @@ pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
         None => steps::run(std::path::Path::new("."), terminal),
         Some(Command::Fit(arguments)) => fit::run(arguments, terminal),
         Some(Command::Figures(arguments)) => figures::run(arguments, terminal),
+        Some(Command::Check(arguments)) => check::run(arguments, terminal),
         Some(Command::Bench(arguments)) => bench::run(arguments, terminal),
     };
     outcome.unwrap_or_else(|failure| terminal.tell(&failure))

@@ -17,8 +17,9 @@ From a worn mechanical distributor to an electronic ignition that is proven:
      Answer the questions in the sheet, and choose a curve:
      bobweight fit READINGS.csv --sheet SHEET.toml --choose found
   3. bobweight figures SHEET.toml          what the curve means where the engine is used; rotor and coil
-  4. bobweight bench SHEET.toml            the ignition's box follows the curve, or not
-  5. bobweight figures SHEET.toml --first-start
+  4. bobweight check SHEET.toml            the curve keeps its limits at every speed and vacuum, or where it does not
+  5. bobweight bench SHEET.toml            the ignition's box follows the curve, or not
+  6. bobweight figures SHEET.toml --first-start
                                            the page to print and take to the engine
 
 `bobweight help COMMAND` tells more of each.

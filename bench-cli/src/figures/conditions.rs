@@ -3,7 +3,7 @@
 //! The plain sum is what people reckon in their heads: initial timing, and the whole of each part that has begun. That these
 //! are the parts of an advance is common practice and has no source.
 
-use crate::core_quantity::{angle_degrees, crank_degrees, crank_rpm, depression, kpa, speed};
+use crate::core_quantity::{angle_degrees, crank_degrees, rpm_of, depression, kpa_of, speed};
 use crate::sheet::{Sheet, SheetError, Throttle};
 use crate::units::KPA_PER_INHG;
 use bobweight::quantity::{CrankSpeed, Depression};
@@ -140,8 +140,8 @@ pub fn figures(model: &AdvanceModel, condition: &Condition) -> ConditionFigures 
     }
     ConditionFigures {
         name: condition.name.clone(),
-        speed_crank_rpm: crank_rpm(condition.speed),
-        depression_kpa: kpa(condition.depression),
+        speed_crank_rpm: rpm_of(condition.speed),
+        depression_kpa: kpa_of(condition.depression),
         throttle_closed: condition.throttle_closed,
         parts: given.as_ref().map(Parts::from),
         plain_sum: plain.as_ref().map(Parts::from),
@@ -211,7 +211,7 @@ fn differences(
             "the vacuum advance gives {:.1} of its {} here; all of it comes at {}",
             crank_degrees(given.vacuum),
             plain.vacuum,
-            depression_in_words(kpa(at))
+            depression_in_words(kpa_of(at))
         ));
     }
     if let Some(vacuum) = &settings.vacuum

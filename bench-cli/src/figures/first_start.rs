@@ -2,7 +2,7 @@
 
 use super::conditions::phase_at;
 use super::rotor::{self, RotorFigures};
-use crate::core_quantity::{crank_degrees, crank_rpm, depression, speed};
+use crate::core_quantity::{crank_degrees, rpm_of, depression, speed};
 use crate::sheet::{PickupKind, Rotation, Settings, Sheet, SheetError};
 use bobweight::AdvanceModel;
 
@@ -69,14 +69,14 @@ pub fn first_start(sheet: &Sheet) -> Result<FirstStart, SheetError> {
         idle_crank_rpm: idle,
         greatest_crank_rpm: greatest,
         curve: curve(&model, idle, greatest),
-        vacuum: vacuum.map(|(vacuum, at)| (crank_degrees(vacuum.curve.range().1), crate::core_quantity::kpa(at))),
+        vacuum: vacuum.map(|(vacuum, at)| (crank_degrees(vacuum.curve.range().1), crate::core_quantity::kpa_of(at))),
         rotor,
     })
 }
 
 /// Speeds in round steps from idle up, with the advance that a light shall show with the hose off.
 fn curve(model: &AdvanceModel, idle: f64, greatest: f64) -> Vec<(f64, f64)> {
-    let top = crank_rpm(super::conditions::all_centrifugal(model)).clamp(idle, greatest);
+    let top = rpm_of(super::conditions::all_centrifugal(model)).clamp(idle, greatest);
     let step = (((top - idle) / f64::from(STEPS)) / 100.0).ceil().max(1.0) * 100.0;
     let mut speeds = vec![idle];
     let mut next = ((idle / 100.0).floor() + 1.0) * 100.0 + step - 100.0;

@@ -2,8 +2,8 @@
 
 use super::advice::Advice;
 use super::conditions::{Condition, ConditionFigures, all_centrifugal, depression_in_words, figures};
-use crate::atmosphere::{geopotential_m, standard_pressure_kpa};
-use crate::core_quantity::{crank_degrees, crank_rpm, depression, kpa};
+use crate::atmosphere::{geopotential_m, pressure_kpa};
+use crate::core_quantity::{crank_degrees, rpm_of, depression, kpa_of};
 use crate::quantity_text::{self, ANGLE, HEIGHT, QuantityError};
 use crate::result::LimitsOutcome;
 use crate::sheet::{Atmosphere, Sensor, SensorKind, Sheet, SheetError};
@@ -112,7 +112,7 @@ pub fn change(
             wanted_crank_degrees: crank_degrees(wanted),
             initial_crank_degrees: crank_degrees(initial),
             centrifugal_crank_degrees: crank_degrees(settings.centrifugal.at(from)),
-            from_crank_rpm: crank_rpm(from),
+            from_crank_rpm: rpm_of(from),
         });
         changed.push(format!("initial timing {initial} instead of {}", settings.initial));
         settings.initial = initial;
@@ -170,7 +170,7 @@ impl Place {
         let constant = matches!(sensor.atmosphere.value(), Some(Atmosphere::Constant(_)));
         Self {
             height_m,
-            fall_kpa: sensor.sheet_atmosphere_kpa() - standard_pressure_kpa(geopotential_m(height_m)),
+            fall_kpa: sensor.sheet_atmosphere_kpa() - pressure_kpa(geopotential_m(height_m)),
             constant: absolute && constant,
             kept_until_key_off: absolute && !constant,
         }
@@ -178,7 +178,7 @@ impl Place {
 
     /// The depression that acts there, of a manifold that had this one before.
     pub fn seen(&self, before: Depression) -> Depression {
-        let before = kpa(before);
+        let before = kpa_of(before);
         depression(if self.constant { before.max(self.fall_kpa) } else { (before - self.fall_kpa).max(0.0) })
     }
 
@@ -223,8 +223,8 @@ impl VacuumUnit {
         let ((start, _), (full, greatest)) = (self.curve.breakpoint(0), self.curve.breakpoint(1));
         format!(
             "a vacuum unit of {greatest}, which begins at {} and is all in at {}",
-            depression_in_words(kpa(start)),
-            depression_in_words(kpa(full))
+            depression_in_words(kpa_of(start)),
+            depression_in_words(kpa_of(full))
         )
     }
 }
@@ -247,7 +247,7 @@ impl FromStr for VacuumUnit {
             let pressure = quantity_text::parse_pressure(&format!("{} {unit}", number.trim())).map_err(in_words)?;
             Ok(pressure.depression_kpa(quantity_text::STANDARD_ATMOSPHERE_KPA))
         };
-        let (a, b) = (kpa(start)?, kpa(full)?);
+        let (a, b) = (kpa_of(start)?, kpa_of(full)?);
         let (start, full) = (a.min(b), a.max(b));
         if !(0.0..=110.0).contains(&start) || full > 110.0 {
             return Err(format!(

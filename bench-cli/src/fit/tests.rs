@@ -31,7 +31,9 @@ fn fitted(readings: &Readings) -> FitResult {
 
 #[track_caller]
 fn says(fit: &FitResult, part: &str) {
-    let said = sentences(fit).join("\n");
+    let mut said = sentences(fit).join("\n");
+    let none = Readings { readings: Vec::new(), ..survey(unchanged, &SPEEDS) };
+    wear(&none, fit, &Specification::default()).iter().for_each(|finding| said += &format!("\n{}", finding.sentence));
     assert!(said.contains(part), "`{part}` is missing from:\n{said}");
 }
 

@@ -2,5 +2,6 @@
 
 pub mod figures;
 pub mod first_start;
+pub mod check;
 pub mod text;
 pub mod wrap;

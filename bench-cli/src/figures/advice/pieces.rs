@@ -1,7 +1,7 @@
 //! The pieces of advice, each with the facts that it needs.
 
 use super::{Advice, Basis, Facts, Topic};
-use crate::core_quantity::{crank_degrees, crank_rpm, depression, kpa, speed};
+use crate::core_quantity::{crank_degrees, rpm_of, depression, kpa_of, speed};
 use crate::figures::conditions::{Condition, all_centrifugal, all_vacuum, depression_in_words, figures, phase_at};
 use crate::figures::what_if::Place;
 use crate::sheet::EngineKind;
@@ -74,7 +74,7 @@ fn vacuum_at_idle(facts: &Facts) -> Vec<Advice> {
     }
     let piece = |condition: &Condition| {
         let given = vacuum.curve.at(condition.depression);
-        let reserve = kpa(condition.depression) - kpa(full);
+        let reserve = kpa_of(condition.depression) - kpa_of(full);
         let state = if given < greatest {
             format!("is not all in: it gives {:.1} of its {greatest}", crank_degrees(given))
         } else if reserve < TWO_INCHES_KPA {
@@ -87,7 +87,7 @@ fn vacuum_at_idle(facts: &Facts) -> Vec<Advice> {
             text: format!(
                 "{}: the vacuum unit {state}; it is all in at {}",
                 condition.name,
-                depression_in_words(kpa(full))
+                depression_in_words(kpa_of(full))
             ),
             reason:
                 "idling, speed, depression and advance then chase each other: wanted is a unit that is all in some \
@@ -279,7 +279,7 @@ fn vacuum_units(facts: &Facts) -> Vec<Advice> {
         return Vec::new();
     };
     let greatest = crank_degrees(vacuum.curve.range().1);
-    let inches = kpa(full) / KPA_PER_INHG;
+    let inches = kpa_of(full) / KPA_PER_INHG;
     if greatest < WORTH_SAYING {
         return Vec::new();
     }
@@ -288,7 +288,7 @@ fn vacuum_units(facts: &Facts) -> Vec<Advice> {
         let (low, high) = (ALL_IN_INHG.0 * KPA_PER_INHG, ALL_IN_INHG.1 * KPA_PER_INHG);
         said.extend(one(
             Topic::VacuumUnits,
-            format!("is the unit of `[vacuum]` right? All of the vacuum advance comes at {}", depression_in_words(kpa(full))),
+            format!("is the unit of `[vacuum]` right? All of the vacuum advance comes at {}", depression_in_words(kpa_of(full))),
             format!(
                 "vacuum units are all in between {:.0} and {:.0} inHg ({low:.0} and {high:.0} kPa, {:.0} and {:.0} mmHg): figures \
                  of one gauge in another's unit are off by much. 1 inHg is 3.39 kPa, 25.4 mmHg, 33.9 mbar or 0.49 psi",
@@ -315,7 +315,7 @@ fn distributor_figures(facts: &Facts) -> Vec<Advice> {
     let Some(&greatest_speed) = facts.sheet.engine.greatest_speed_crank_rpm.value() else { return Vec::new() };
     let whole = facts.model.settings().centrifugal.range().1;
     let from = all_centrifugal(facts.model);
-    let looks_halved = crank_rpm(from) < greatest_speed / 2.0 && crank_degrees(whole) <= 15.0;
+    let looks_halved = rpm_of(from) < greatest_speed / 2.0 && crank_degrees(whole) <= 15.0;
     if !looks_halved || crank_degrees(whole) < WORTH_SAYING {
         return Vec::new();
     }
@@ -333,7 +333,7 @@ fn idling<'a>(facts: &Facts<'a>) -> impl Iterator<Item = &'a Condition> {
     let idle = facts.sheet.engine.idle_crank_rpm.value().copied().unwrap_or(0.0);
     let model = facts.model;
     facts.conditions.iter().filter(move |condition| {
-        phase_at(model, condition.speed) == Phase::Running && crank_rpm(condition.speed) <= idle + NEAR_IDLE_CRANK_RPM
+        phase_at(model, condition.speed) == Phase::Running && rpm_of(condition.speed) <= idle + NEAR_IDLE_CRANK_RPM
     })
 }
 
