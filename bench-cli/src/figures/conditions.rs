@@ -3,7 +3,7 @@
 //! The plain sum is what people reckon in their heads: initial timing, and the whole of each part that has begun. That these
 //! are the parts of an advance is common practice and has no source.
 
-use crate::core_quantity::{angle_degrees, crank_degrees, rpm_of, depression, kpa_of, speed};
+use crate::core_quantity::{angle_degrees, crank_degrees, depression, kpa_of, rpm_of, speed};
 use crate::sheet::{Sheet, SheetError, Throttle};
 use crate::units::KPA_PER_INHG;
 use bobweight::quantity::{CrankSpeed, Depression};

@@ -2,7 +2,7 @@
 
 use super::conditions::phase_at;
 use super::rotor::{self, RotorFigures};
-use crate::core_quantity::{crank_degrees, rpm_of, depression, speed};
+use crate::core_quantity::{crank_degrees, depression, rpm_of, speed};
 use crate::sheet::{PickupKind, Rotation, Settings, Sheet, SheetError};
 use bobweight::AdvanceModel;
 
@@ -94,6 +94,3 @@ fn curve(model: &AdvanceModel, idle: f64, greatest: f64) -> Vec<(f64, f64)> {
     };
     speeds.iter().filter_map(advance).collect()
 }
-
-#[cfg(test)]
-mod tests;

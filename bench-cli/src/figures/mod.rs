@@ -82,6 +82,3 @@ pub(crate) fn in_words(error: &SheetError) -> String {
         None => error.to_string(),
     }
 }
-
-#[cfg(test)]
-mod tests;

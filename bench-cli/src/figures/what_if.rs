@@ -3,7 +3,7 @@
 use super::advice::Advice;
 use super::conditions::{Condition, ConditionFigures, all_centrifugal, depression_in_words, figures};
 use crate::atmosphere::{geopotential_m, pressure_kpa};
-use crate::core_quantity::{crank_degrees, rpm_of, depression, kpa_of};
+use crate::core_quantity::{crank_degrees, depression, kpa_of, rpm_of};
 use crate::quantity_text::{self, ANGLE, HEIGHT, QuantityError};
 use crate::result::LimitsOutcome;
 use crate::sheet::{Atmosphere, Sensor, SensorKind, Sheet, SheetError};
@@ -247,7 +247,7 @@ impl FromStr for VacuumUnit {
             let pressure = quantity_text::parse_pressure(&format!("{} {unit}", number.trim())).map_err(in_words)?;
             Ok(pressure.depression_kpa(quantity_text::STANDARD_ATMOSPHERE_KPA))
         };
-        let (a, b) = (kpa_of(start)?, kpa_of(full)?);
+        let (a, b) = (kpa(start)?, kpa(full)?);
         let (start, full) = (a.min(b), a.max(b));
         if !(0.0..=110.0).contains(&start) || full > 110.0 {
             return Err(format!(

@@ -1,7 +1,7 @@
 //! The pieces of advice, each with the facts that it needs.
 
 use super::{Advice, Basis, Facts, Topic};
-use crate::core_quantity::{crank_degrees, rpm_of, depression, kpa_of, speed};
+use crate::core_quantity::{crank_degrees, depression, kpa_of, rpm_of, speed};
 use crate::figures::conditions::{Condition, all_centrifugal, all_vacuum, depression_in_words, figures, phase_at};
 use crate::figures::what_if::Place;
 use crate::sheet::EngineKind;
