@@ -315,20 +315,5 @@ pub(super) fn line(text: &mut String, name: &str, what: &str) {
 
 /// Wraps at 110 columns, further lines under the first word.
 fn paragraph(text: &mut String, lead: &str, sentence: &str) {
-    let indent = " ".repeat(lead.len());
-    let mut column = lead.len();
-    text.push_str(lead);
-    for (index, word) in sentence.split_whitespace().enumerate() {
-        if index > 0 && column + 1 + word.len() > 110 {
-            text.push('\n');
-            text.push_str(&indent);
-            column = indent.len();
-        } else if index > 0 {
-            text.push(' ');
-            column += 1;
-        }
-        text.push_str(word);
-        column += word.len();
-    }
-    text.push('\n');
+    super::wrap::paragraph(text, lead, sentence, 110);
 }
