@@ -1,0 +1,94 @@
+/* See chip.h. */
+#include "chip.h"
+
+#include <avr_adc.h>
+#include <avr_ioport.h>
+#include <sim_core.h>
+#include <sim_elf.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { RAM_START = 0x100, RAM_END = 0x8ff };
+
+static void quiet_log(avr_t *avr, const int level, const char *format, va_list arguments)
+{
+	if (level == LOG_ERROR)
+		vfprintf(stderr, format, arguments);
+}
+
+void chip_open(struct chip *chip, const char *name, const char *elf, double hz,
+	void (*oc1a_changed)(void *, bool, avr_cycle_count_t), void *context)
+{
+	elf_firmware_t firmware;
+	memset(&firmware, 0, sizeof firmware);
+	avr_global_logger_set(quiet_log);
+	if (elf_read_firmware(elf, &firmware)) {
+		fprintf(stderr, "%s: not an ELF for an AVR; build the firmware first\n", elf);
+		exit(2);
+	}
+	chip->name = name;
+	chip->ns_per_cycle = 1e9 / hz;
+	chip->avr = avr_make_mcu_by_name("atmega328p");
+	if (!chip->avr) {
+		fprintf(stderr, "the simulator knows no atmega328p\n");
+		exit(2);
+	}
+	avr_init(chip->avr);
+	avr_load_firmware(chip->avr, &firmware);
+	chip->avr->frequency = 16000000;
+	chip->avr->vcc = chip->avr->avcc = chip->avr->aref = 5000;
+	chip->avr->run_cycle_limit = 1;
+	chip->lowest_stack = RAM_END;
+	coil_pin_open(&chip->oc1a, chip->avr, oc1a_changed, context);
+}
+
+bool chip_step(struct chip *chip, avr_cycle_count_t until)
+{
+	avr_t *avr = chip->avr;
+	avr_flashaddr_t next = avr->pc;
+	if (avr->state == cpu_Running)
+		next = avr_run_one(avr);
+	const avr_cycle_count_t sleep = avr_cycle_timer_process(avr);
+	avr->pc = next;
+	if (avr->state == cpu_Sleeping) {
+		if (!avr->sreg[S_I]) {
+			fprintf(stderr, "%s sleeps with interrupts off\n", chip->name);
+			return false;
+		}
+		/* Not over what the other chip has yet to send. */
+		const avr_cycle_count_t left = until > avr->cycle ? until - avr->cycle : 1;
+		avr->cycle += sleep < 1 ? 1 : sleep < left ? sleep : left;
+	}
+	coil_pin_follow(&chip->oc1a);
+	if (avr->state == cpu_Running || avr->state == cpu_Sleeping)
+		avr_service_interrupts(avr);
+	const uint16_t stack = _avr_sp_get(avr);
+	if (stack >= RAM_START && stack < chip->lowest_stack)
+		chip->lowest_stack = stack;
+	return avr->state == cpu_Running || avr->state == cpu_Sleeping;
+}
+
+void chip_reset(struct chip *chip)
+{
+	avr_reset(chip->avr);
+	/* The simulator keeps the memory; a real one keeps nothing that a program may rely on. */
+	for (unsigned at = RAM_START; at <= RAM_END; at++)
+		chip->avr->data[at] = (uint8_t)rand();
+	coil_pin_reset(&chip->oc1a);
+}
+
+void chip_drive(struct chip *chip, char port, int bit, bool level)
+{
+	avr_raise_irq(avr_io_getirq(chip->avr, AVR_IOCTL_IOPORT_GETIRQ(port), bit), level);
+}
+
+void chip_watch(struct chip *chip, char port, int bit, avr_irq_notify_t changed, void *context)
+{
+	avr_irq_register_notify(avr_io_getirq(chip->avr, AVR_IOCTL_IOPORT_GETIRQ(port), bit), changed, context);
+}
+
+void chip_millivolts(struct chip *chip, int channel, uint32_t millivolts)
+{
+	avr_raise_irq(avr_io_getirq(chip->avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_ADC0 + channel), millivolts);
+}
