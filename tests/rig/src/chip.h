@@ -9,6 +9,7 @@ struct chip {
 	const char *name;
 	avr_t *avr;
 	double ns_per_cycle;
+	double begins_ns;	/* when it was switched on */
 	struct coil_pin oc1a;
 	uint16_t lowest_stack;
 };
@@ -23,7 +24,7 @@ void chip_reset(struct chip *chip);
 
 static inline double chip_ns(const struct chip *chip, avr_cycle_count_t cycle)
 {
-	return (double)cycle * chip->ns_per_cycle;
+	return chip->begins_ns + (double)cycle * chip->ns_per_cycle;
 }
 
 void chip_drive(struct chip *chip, char port, int bit, bool level);

@@ -92,6 +92,7 @@ pub fn service(quiet: Quiet) {
 }
 
 /// Takes an order of the sequencer.
+#[inline(never)]
 pub fn take(answer: Answer, quiet: Quiet) {
     COIL.with(quiet, |coil| {
         coil.service(quiet);
@@ -116,6 +117,8 @@ fn compare_at(moment: u32, quiet: Quiet) {
 }
 
 impl Coil {
+    /// Not repeated in each of its callers: flash is short.
+    #[inline(never)]
     fn service(&mut self, quiet: Quiet) {
         match self.state {
             State::Off | State::Fault => {}

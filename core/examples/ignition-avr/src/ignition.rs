@@ -52,11 +52,13 @@ impl Ignition {
     }
 
     /// Lets time pass.
+    #[inline(never)]
     pub fn poll(&mut self) {
         let answer = self.sequencer.poll(quietly(clock::now));
         self.take(answer);
     }
 
+    #[inline(never)]
     fn take(&mut self, answer: Answer) {
         match answer {
             Answer::Nothing => {}
