@@ -9,7 +9,23 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { RAM_START = 0x100, RAM_END = 0x8ff };
+enum { RAM_START = 0x100, RAM_END = 0x8ff, TIFR1 = 0x36 };
+
+/* A one that is written to a flag of timer 1 clears that flag (data sheet, TIFR1). The simulator clears every flag that is up, and a
+ * compare match or an overflow is lost: those that the program did not mean are raised again. */
+static void flags_written(avr_t *avr, avr_io_addr_t address, uint8_t value, void *param)
+{
+	struct chip *chip = param;
+	avr_timer_t *timer = chip->oc1a.timer;
+	avr_int_vector_t *const vectors[] = {
+		&timer->overflow, &timer->icr, &timer->comp[AVR_TIMER_COMPA].interrupt, &timer->comp[AVR_TIMER_COMPB].interrupt,
+	};
+	for (unsigned i = 0; i < sizeof vectors / sizeof *vectors; i++) {
+		const uint8_t flag = (uint8_t)(1 << vectors[i]->raised.bit);
+		if (chip->flags & flag & ~value)
+			avr_raise_interrupt(avr, vectors[i]);
+	}
+}
 
 static void quiet_log(avr_t *avr, const int level, const char *format, va_list arguments)
 {
@@ -41,12 +57,14 @@ void chip_open(struct chip *chip, const char *name, const char *elf, double hz,
 	chip->avr->run_cycle_limit = 1;
 	chip->lowest_stack = RAM_END;
 	coil_pin_open(&chip->oc1a, chip->avr, oc1a_changed, context);
+	avr_register_io_write(chip->avr, TIFR1, flags_written, chip);
 }
 
 bool chip_step(struct chip *chip, avr_cycle_count_t until)
 {
 	avr_t *avr = chip->avr;
 	avr_flashaddr_t next = avr->pc;
+	chip->flags = avr->data[TIFR1];
 	if (avr->state == cpu_Running)
 		next = avr_run_one(avr);
 	const avr_cycle_count_t sleep = avr_cycle_timer_process(avr);

@@ -12,6 +12,7 @@ struct chip {
 	double begins_ns;	/* when it was switched on */
 	struct coil_pin oc1a;
 	uint16_t lowest_stack;
+	uint8_t flags;		/* of timer 1, before the instruction at hand */
 };
 
 /* Loads an ELF. `hz` is the real frequency; the firmware believes in 16 MHz. Ends the program when it cannot. */

@@ -41,7 +41,7 @@ avr_cycle_count_t coil_pin_next_match(const struct coil_pin *pin, avr_cycle_coun
 	return t->tov_base + (ticks + ahead + 1) * cycles_per_tick;
 }
 
-void coil_pin_follow(struct coil_pin *pin)
+static void do_matches(struct coil_pin *pin)
 {
 	for (;;) {
 		const avr_cycle_count_t next = coil_pin_next_match(pin, pin->seen);
@@ -53,22 +53,25 @@ void coil_pin_follow(struct coil_pin *pin)
 	pin->seen = pin->avr->cycle;
 }
 
+void coil_pin_follow(struct coil_pin *pin)
+{
+	const uint8_t *data = pin->avr->data;
+	do_matches(pin);
+	pin->tccr1a = data[TCCR1A];
+	pin->portb = data[PORTB];
+	pin->ddrb = data[DDRB];
+	settle(pin, pin->avr->cycle);
+}
+
 static void written(avr_t *avr, avr_io_addr_t address, uint8_t value, void *param)
 {
 	struct coil_pin *pin = param;
 	/* What this instruction writes holds from the next match on. */
-	coil_pin_follow(pin);
-	switch (address) {
-	case TCCR1A: pin->tccr1a = value; break;
-	case PORTB: pin->portb = value; break;
-	case DDRB: pin->ddrb = value; break;
-	case OCR1AL: pin->compare = value | avr->data[OCR1AH] << 8; break;
-	case TCCR1C:
-		if (value & FOC1A)
-			match(pin, avr->cycle);
-		break;
-	}
-	settle(pin, avr->cycle);
+	do_matches(pin);
+	if (address == OCR1AL)
+		pin->compare = value | avr->data[OCR1AH] << 8;
+	else if (value & FOC1A)
+		match(pin, avr->cycle);
 }
 
 void coil_pin_reset(struct coil_pin *pin)
@@ -90,7 +93,8 @@ static avr_timer_t *timer_1(avr_t *avr)
 
 void coil_pin_open(struct coil_pin *pin, avr_t *avr, void (*changed)(void *, bool, avr_cycle_count_t), void *context)
 {
-	static const avr_io_addr_t watched[] = { TCCR1A, PORTB, DDRB, OCR1AL, TCCR1C };
+	/* The simulator lets no more than four registers be watched besides itself; the others are looked at after each step. */
+	static const avr_io_addr_t watched[] = { OCR1AL, TCCR1C };
 	memset(pin, 0, sizeof *pin);
 	pin->avr = avr;
 	pin->timer = timer_1(avr);
