@@ -138,6 +138,9 @@ impl Coil {
             self.on = on;
             self.off = off;
             self.state = State::Waiting;
+        } else {
+            // The order that this one replaces has begun in the meantime: what is left of it is when it ends.
+            self.move_off(off, quiet);
         }
     }
 
