@@ -40,6 +40,9 @@ impl Ignition {
     }
 
     /// Takes every edge that waits, and what follows a coil-off.
+    ///
+    /// Like its neighbours not inlined: each has a stack frame of its own, and they do not add up.
+    #[inline(never)]
     pub fn run(&mut self) {
         while let Some(edge) = quietly(pickup::next) {
             self.has_turned = true;
@@ -76,6 +79,7 @@ impl Ignition {
     }
 
     /// Works out a sample that waits, if the next edge is not near: a curve takes longer than an edge may wait.
+    #[inline(never)]
     pub fn work_out_sample(&mut self) {
         if !quietly(|quiet| self.is_calm(quiet)) {
             return;
