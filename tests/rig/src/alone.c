@@ -64,6 +64,8 @@ int main(int count, char **argument)
 	double next_ns = first_ns;
 	unsigned long edges = 0;
 	struct chip *chip = &ignition.chip;
+	/* From an edge until the chip sleeps again: it has been answered by then. */
+	double answered_at_worst_ns = 0, edge_ns = 0;
 	while (chip_ns(chip, chip->avr->cycle) < end_ns) {
 		const avr_cycle_count_t next = (avr_cycle_count_t)llround(next_ns / chip->ns_per_cycle);
 		if (chip->avr->cycle >= next) {
@@ -71,6 +73,7 @@ int main(int count, char **argument)
 			trace(PICKUP, level, next_ns);
 			ignition_pickup(&ignition, level);
 			edges++;
+			edge_ns = next_ns;
 			next_ns = first_ns + pulse_ns * ((double)(edges / 2) + (edges & 1 ? width : 0));
 			continue;
 		}
@@ -78,8 +81,13 @@ int main(int count, char **argument)
 			fprintf(stderr, "the ignition's chip has died\n");
 			return 1;
 		}
+		if (edge_ns > 0 && chip_ns(chip, chip->slept_at) > edge_ns) {
+			answered_at_worst_ns = fmax(answered_at_worst_ns, chip_ns(chip, chip->slept_at) - edge_ns);
+			edge_ns = 0;
+		}
 	}
 	trace_close(end_ns);
-	fprintf(stderr, "deepest stack: %d bytes\n", 0x8ff - chip->lowest_stack);
+	fprintf(stderr, "deepest stack: %d bytes; an edge answered after %.0f us at worst\n", 0x8ff - chip->lowest_stack,
+		answered_at_worst_ns / 1000);
 	return 0;
 }

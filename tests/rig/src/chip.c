@@ -65,7 +65,8 @@ bool chip_step(struct chip *chip, avr_cycle_count_t until)
 	avr_t *avr = chip->avr;
 	avr_flashaddr_t next = avr->pc;
 	chip->flags = avr->data[TIFR1];
-	if (avr->state == cpu_Running)
+	const bool was_running = avr->state == cpu_Running;
+	if (was_running)
 		next = avr_run_one(avr);
 	const avr_cycle_count_t sleep = avr_cycle_timer_process(avr);
 	avr->pc = next;
@@ -74,6 +75,8 @@ bool chip_step(struct chip *chip, avr_cycle_count_t until)
 			fprintf(stderr, "%s sleeps with interrupts off\n", chip->name);
 			return false;
 		}
+		if (was_running)
+			chip->slept_at = avr->cycle;
 		/* Not over what the other chip has yet to send. */
 		const avr_cycle_count_t left = until > avr->cycle ? until - avr->cycle : 1;
 		avr->cycle += sleep < 1 ? 1 : sleep < left ? sleep : left;

@@ -12,6 +12,7 @@ struct chip {
 	double begins_ns;	/* when it was switched on */
 	struct coil_pin oc1a;
 	uint16_t lowest_stack;
+	avr_cycle_count_t slept_at;	/* when it last fell asleep */
 	uint8_t flags;		/* of timer 1, before the instruction at hand */
 };
 
