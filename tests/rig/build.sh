@@ -5,6 +5,6 @@ cd "$(dirname "$0")"
 out=${1:-../../target/rig}
 mkdir -p "$out"
 common="src/chip.c src/coil_pin.c src/ignition.c src/serial.c src/stimulator.c src/trace.c src/wire.c"
-for program in alone by_pipe rig; do
+for program in alone by_pipe rig rows; do
     gcc -O2 -Wall -Wextra -Wno-unused-parameter -I/usr/include/simavr -o "$out/$program" "src/$program.c" $common -lsimavr -lelf -lm
 done

@@ -75,7 +75,8 @@ void serial_feed(struct serial *serial)
 		complete(serial, (uint8_t)serial->shifted);
 		serial->shifted = -1;
 	}
-	if (avr->cycle < serial->next_byte)
+	/* A host may open the terminal before the chip has begun: what it sends waits for the receiver. */
+	if (avr->cycle < serial->next_byte || !(avr->data[UCSR0B] & RXEN0))
 		return;
 	uint8_t byte;
 	if (read(serial->terminal, &byte, 1) != 1) {
@@ -85,8 +86,6 @@ void serial_feed(struct serial *serial)
 	}
 	/* The simulator takes a little longer over a byte than the chip. */
 	serial->next_byte = avr->cycle + serial->cycles_per_byte + serial->cycles_per_byte / 8;
-	if (!(avr->data[UCSR0B] & RXEN0))
-		return;
 	if (serial->shifted >= 0) {
 		serial->lost++;
 		avr->data[UCSR0A] |= DOR0;
