@@ -101,6 +101,12 @@ void chip_reset(struct chip *chip)
 
 void chip_drive(struct chip *chip, char port, int bit, bool level)
 {
+	/* Stronger than a pull-up, which the simulator would let win when the program switches it on. */
+	avr_ioport_external_t *external = &chip->driven[port - 'B'];
+	external->name = port;
+	external->mask |= 1u << bit;
+	external->value = (external->value & ~(1u << bit)) | (unsigned)level << bit;
+	avr_ioctl(chip->avr, AVR_IOCTL_IOPORT_SET_EXTERNAL(port), external);
 	avr_raise_irq(avr_io_getirq(chip->avr, AVR_IOCTL_IOPORT_GETIRQ(port), bit), level);
 }
 

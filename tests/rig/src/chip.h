@@ -3,6 +3,7 @@
 #define RIG_CHIP_H
 
 #include "coil_pin.h"
+#include <avr_ioport.h>
 #include <stdbool.h>
 
 struct chip {
@@ -13,6 +14,7 @@ struct chip {
 	struct coil_pin oc1a;
 	uint16_t lowest_stack;
 	avr_cycle_count_t slept_at;	/* when it last fell asleep */
+	avr_ioport_external_t driven[3];	/* ports B to D */
 	uint8_t flags;		/* of timer 1, before the instruction at hand */
 };
 

@@ -34,6 +34,9 @@ const TACHOMETER: u8 = 1 << 6;
 /// Sleep with the timers going.
 const IDLE: u8 = 1;
 
+/// A tenth of a millisecond after key-on.
+const PULL_UP_RISES: u32 = 200;
+
 /// Whether the timer has gone around since the main loop last asked.
 static TURN: Shared<bool> = Shared::new(false);
 
@@ -66,6 +69,8 @@ fn refuse_to_spark(quiet: Quiet) -> ! {
 fn run(settings: &'static settings::Settings, quiet: Quiet) -> ! {
     sensors::start();
     coil::start(settings.largest_dwell, quiet);
+    // The pull-ups need a moment to raise their pins.
+    while clock::now(quiet) < PULL_UP_RISES {}
     let mut ignition = Ignition::new(settings, sensors::hold_jumper());
     pickup::start(settings.timing_flank_rises, settings.second_flank, quiet);
     enable_interrupts();
