@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The ignition's chip alone, with edges made here: a steady crank, and each spark's advance.
  *
  *   alone ELF CRANK_RPM PULSES_IN_TWO_TURNS FLANK SECOND_FLANK SECONDS [key=value ...]

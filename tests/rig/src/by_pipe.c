@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The ignition's chip alone, driven by lines of text: for a test that makes the edges itself.
  *
  *   by_pipe ELF [key=value ...]     keys: ppm, late_ns (of the coil's wire), vcd=FILE

@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One simulated ATmega328P with a clock of its own. */
 #ifndef RIG_CHIP_H
 #define RIG_CHIP_H

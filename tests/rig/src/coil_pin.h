@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The level of OC1A (PB1), worked out by the data sheet's rules from the registers that drive it.
  *
  * The simulator's own level of this pin is wrong in ways that matter to a coil: it jumps when the compare register is written and

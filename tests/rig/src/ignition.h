@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The ignition's chip with what hangs on its pins; pins as in the ignition's README. */
 #ifndef RIG_IGNITION_H
 #define RIG_IGNITION_H

@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Both chips, wired together, each with a serial port on a pseudo-terminal. Runs until interrupted.
  *
  *   rig --ignition ELF --stimulator ELF [--ppm N] [--coil-late NS] [--pickup-late NS] [--phase NS] [--vcd FILE] [--speed X]

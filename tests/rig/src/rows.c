@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One test for each row of the README's table of what the simulator does otherwise: rows ELF, with rows_avr.c's program. */
 #include "chip.h"
 #include "serial.h"

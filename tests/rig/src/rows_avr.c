@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What a program does to the coil's pin where simulator and chip part: one row each, chosen by GPIOR0. For rows.c, which holds
  * the pin that the rig works out to what the data sheet says. Compiled for the ATmega328P. */
 #include <avr/io.h>

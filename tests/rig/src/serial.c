@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* See serial.h.
  *
  * The chip keeps two received bytes, and a third in its shift register; the next one is lost and sets the overrun flag (data sheet,

@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A chip's serial port on a pseudo-terminal of the rig's own. */
 #ifndef RIG_SERIAL_H
 #define RIG_SERIAL_H

@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The stimulator's chip with what hangs on its pins; pins as in the README of its firmware. */
 #ifndef RIG_STIMULATOR_H
 #define RIG_STIMULATOR_H

@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* See trace.h. Two chips report in turn, so changes are kept for a millisecond and written in the order of time. */
 #include "trace.h"
 

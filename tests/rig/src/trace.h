@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Writes the pins as a value change dump (IEEE 1364), in nanoseconds. */
 #ifndef RIG_TRACE_H
 #define RIG_TRACE_H

@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A wire from one chip to the other that carries its changes in the order of time, late by a stated delay. */
 #ifndef RIG_WIRE_H
 #define RIG_WIRE_H
