@@ -5,6 +5,7 @@ needs() {
     tool_rust
     tool_chips
     tool python3 python3
+    tool /usr/share/doc/python3-venv python3-venv
     tool /usr/include/simavr/sim_avr.h libsimavr-dev
     tool /usr/include/libelf.h libelf-dev
 }
@@ -16,7 +17,17 @@ run() {
     check "without settings: no spark, and the lamp is lit" no_spark
     check "the jumper holds the advance, and no dwell begins above 2 000 crank rpm" python3 tests/rig/held.py
     check "the ignition's flash and memory" ignition_memory
+    if rig_venv target/rig-venv; then
+        check "200 random faults, judged from the trace" target/rig-venv/bin/python tests/rig/faults.py
+    else
+        not_run "random faults" "python3 -m venv target/rig-venv && target/rig-venv/bin/pip install -r tests/rig/requirements.txt"
+    fi
     cargo_tests -p bobweight-tests --features rig --test rig_one_chip
+}
+
+rig_venv() {
+    { [ -x "$1/bin/python" ] || python3 -m venv "$1"; } \
+        && "$1/bin/pip" install --quiet --disable-pip-version-check -r tests/rig/requirements.txt
 }
 
 no_spark() {
