@@ -18,7 +18,9 @@ const PATIENCE: u64 = 2_000_000;
 
 /// The folder of the rig's programs and firmware.
 pub fn folder() -> PathBuf {
-    std::env::var_os("BOBWEIGHT_RIG").map(PathBuf::from).expect("BOBWEIGHT_RIG names the rig's folder; see tests/suites/rig.sh")
+    std::env::var_os("BOBWEIGHT_RIG")
+        .map(PathBuf::from)
+        .expect("BOBWEIGHT_RIG names the rig's folder; see tests/suites/rig.sh")
 }
 
 /// The ignition's simulated chip.
@@ -127,11 +129,17 @@ impl ChipBench {
     }
 
     /// To the next thing that happens.
-    #[expect(clippy::cast_precision_loss, clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "times of tests")]
+    #[expect(
+        clippy::cast_precision_loss,
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "times of tests"
+    )]
     fn step(&mut self, until: u64) {
         let clock = self.clock();
         let flank = self.stimulator.next_flank();
-        let flank_at = flank.map(|order| self.now.saturating_add_signed(i64::from(order.at.wrapping_sub(clock).cast_signed().max(0))));
+        let flank_at = flank
+            .map(|order| self.now.saturating_add_signed(i64::from(order.at.wrapping_sub(clock).cast_signed().max(0))));
         let next = flank_at.unwrap_or(u64::MAX).min(self.housekeeping).min(until).max(self.now);
         if let Some((edge, ns)) = self.chip.run(next as f64 * TICK_NS) {
             // Captured at the tick that has begun.

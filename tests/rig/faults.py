@@ -137,6 +137,8 @@ def judge(crank_rpm: float, base: float, shift: float, faults: int, chance: rand
             low = high = base + 10
         early, late = advance - high, low - advance
         if recovering:
+            if early > shift + TOLERANCE:
+                print(f"  {off / 1e9:.6f} s in {kind}: {early:.2f} crank degrees early")
             worst_early = max(worst_early, early)
             continue
         # After the last flank the pickup is silent: the dwell that waits for its edge then ends late, as documented.

@@ -17,7 +17,9 @@ fn numbers() -> Numbers {
 }
 
 fn at_tolerance(crank_degrees: &str) -> Demo {
-    Demo::changed(|text| text.replace("bench = \"0.5 crank degrees\"", &format!("bench = \"{crank_degrees} crank degrees\"")))
+    Demo::changed(|text| {
+        text.replace("bench = \"0.5 crank degrees\"", &format!("bench = \"{crank_degrees} crank degrees\""))
+    })
 }
 
 /// Runs the plan with the ignition switched on at a random moment, and prints its table.

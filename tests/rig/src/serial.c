@@ -2,7 +2,7 @@
 /* See serial.h.
  *
  * The chip keeps two received bytes, and a third in its shift register; the next one is lost and sets the overrun flag (data sheet,
- * USART, "Receive Compete Flag and Interrupt", "Data OverRun"). The simulator keeps 64 and sets no flag, so the rig holds bytes back. */
+ * USART, "Receive Complete Flag and Interrupt", "Data OverRun"). The simulator keeps 64 and sets no flag, so the rig holds bytes back. */
 #define _GNU_SOURCE
 #include "serial.h"
 

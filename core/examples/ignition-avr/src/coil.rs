@@ -53,8 +53,7 @@ struct Coil {
     finished: bool,
 }
 
-static COIL: Shared<Coil> =
-    Shared::new(Coil { state: State::Off, on: 0, off: 0, largest: 0, finished: false });
+static COIL: Shared<Coil> = Shared::new(Coil { state: State::Off, on: 0, off: 0, largest: 0, finished: false });
 
 /// Drives the pin low, by the compare unit, whose own level is low after a reset.
 pub fn start(largest_dwell: u32, quiet: Quiet) {

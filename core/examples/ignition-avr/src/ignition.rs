@@ -4,7 +4,7 @@ use crate::register::{Quiet, quietly};
 use crate::sensors::{Sample, throttle_closed};
 use crate::settings::Settings;
 use crate::{clock, coil, pickup, sensors};
-use bobweight::{Answer, Manifold, Phase, Sequencer};
+use bobweight::{Answer, Flank, Manifold, Phase, Sequencer};
 
 /// An ignition for one engine.
 pub struct Ignition {
@@ -46,6 +46,10 @@ impl Ignition {
     pub fn run(&mut self) {
         while let Some(edge) = quietly(pickup::next) {
             self.has_turned = true;
+            if matches!(edge.flank, Flank::Second) && !matches!(self.sequencer.phase(), Phase::Cranking) {
+                // It times sparks while cranking alone, and the next edge may be waiting already.
+                continue;
+            }
             let answer = self.sequencer.edge(edge.flank, edge.at, quietly(clock::now));
             self.take(answer);
         }
