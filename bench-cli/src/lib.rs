@@ -1,6 +1,8 @@
 //! See the README.
 
+pub mod atmosphere;
 pub mod bench;
+pub mod check;
 pub mod cli;
 pub mod core_quantity;
 pub mod fit;

@@ -6,6 +6,9 @@
 // Const functions cannot call `From` or `TryFrom`. The laws and the grids of the tests hold every cast to its range.
 #![allow(clippy::cast_lossless, clippy::cast_possible_truncation, clippy::cast_possible_wrap, clippy::cast_sign_loss)]
 
+#[cfg(feature = "proptest")]
+extern crate std;
+
 mod advance;
 mod curve;
 mod dwell;
@@ -15,6 +18,8 @@ mod pickup;
 mod pressure;
 pub mod quantity;
 mod sequencer;
+#[cfg(feature = "proptest")]
+pub mod strategy;
 mod timetable;
 
 pub use advance::{

@@ -2,6 +2,7 @@
 
 pub mod bench;
 pub mod cautions;
+pub mod check;
 pub mod departure;
 pub mod exit;
 pub mod failure;
@@ -31,6 +32,8 @@ pub struct Cli {
 pub enum Command {
     /// Readings of the old distributor become a curve with its uncertainty.
     Fit(fit::FitArguments),
+    /// The limits of the chosen curve are proven over every speed and depression.
+    Check(check::CheckArguments),
     /// An ignition is driven through the bench plan and judged.
     Bench(bench::BenchArguments),
 }
@@ -40,6 +43,7 @@ pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
     let outcome = match &cli.command {
         None => terminal.out.write_all(steps::STEPS.as_bytes()).map(|()| Exit::Pass).map_err(Failure::from),
         Some(Command::Fit(arguments)) => fit::run(arguments, terminal),
+        Some(Command::Check(arguments)) => check::run(arguments, terminal),
         Some(Command::Bench(arguments)) => bench::run(arguments, terminal),
     };
     outcome.unwrap_or_else(|failure| terminal.tell(&failure))

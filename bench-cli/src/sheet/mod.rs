@@ -38,6 +38,7 @@ pub use recorded::Recorded;
 pub use sensor::{Atmosphere, CalibrationPoint, Sensor, SensorKind};
 pub use settings::{Settings, model};
 
+use crate::fit::Specification;
 use key::Source;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
@@ -94,6 +95,11 @@ impl Sheet {
     /// The text that was read.
     pub fn text(&self) -> &str {
         &self.source.text
+    }
+
+    /// What the book says; empty where the sheet has no `[specified]`.
+    pub fn specification(&self) -> Specification {
+        self.specified.as_ref().map(Recorded::specification).unwrap_or_default()
     }
 
     /// The path of the readings, found from where the sheet lies.

@@ -41,6 +41,7 @@ pub fn link_all() {
     link(bobweight::AdvanceModel::advance as fn(_, _, _, _, _) -> _);
     link(bobweight::AdvanceModel::clamp_of as fn(_, _) -> _);
     link(bobweight::AdvanceModel::judge as fn(_) -> _);
+    link(bobweight::AdvanceModel::margins_at as fn(_, _, _, _, _) -> _);
     link(bobweight::AdvanceModel::new as fn(_) -> _);
     link(bobweight::AdvanceModel::settings as fn(_) -> _);
     link(bobweight::AdvanceModel::vacuum_advance as fn(_, _, _) -> _);
