@@ -55,7 +55,7 @@ impl Travel {
 /// By how much the arcs of a tip and a tower face each other when their middles are `apart`; negative is the gap that the
 /// spark jumps sideways. All in distributor degrees.
 pub fn overlap(tip: f64, tower: f64, apart: f64) -> f64 {
-    (tip + tower) / 2.0 - apart.abs()
+    f64::midpoint(tip, tower) - apart.abs()
 }
 
 /// The rotor of an engine.
