@@ -12,6 +12,7 @@ extern crate std;
 mod advance;
 mod curve;
 mod dwell;
+pub mod image;
 mod limits;
 mod must;
 mod pickup;
