@@ -67,7 +67,7 @@ pub fn text(export: &Export) -> String {
         ("CRANK_DEGREE", Advance::STEP),
         ("CRANK_RPM", CrankSpeed::STEP),
         ("KPA", Depression::STEP),
-        ("VOLT", u32::from(Voltage::STEP)),
+        ("VOLT", Voltage::STEP),
         ("SENSOR_VOLT", SensorVoltage::STEP),
         ("WHOLE_DUTY", Duty::STEP),
     ] {
