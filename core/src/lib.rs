@@ -11,6 +11,7 @@ extern crate std;
 
 mod advance;
 mod curve;
+mod divide;
 mod dwell;
 mod limits;
 mod must;

@@ -11,6 +11,8 @@
 #include <string.h>
 
 enum { RAM_START = 0x100, RAM_END = 0x8ff, TIFR1 = 0x36 };
+/* `out SPL, r` and `out SPH, r`. */
+enum { OUT_MASK = 0xfe0f, OUT_SPL = 0xbe0d, OUT_SPH = 0xbe0e };
 
 /* A one that is written to a flag of timer 1 clears that flag (data sheet, TIFR1). The simulator clears every flag that is up, and a
  * compare match or an overflow is lost: those that the program did not mean are raised again. */
@@ -67,6 +69,8 @@ bool chip_step(struct chip *chip, avr_cycle_count_t until)
 	avr_flashaddr_t next = avr->pc;
 	chip->flags = avr->data[TIFR1];
 	const bool was_running = avr->state == cpu_Running;
+	/* Without the register that is written. */
+	const unsigned instruction = was_running ? (avr->flash[avr->pc] | avr->flash[avr->pc + 1] << 8) & OUT_MASK : 0;
 	if (was_running)
 		next = avr_run_one(avr);
 	const avr_cycle_count_t sleep = avr_cycle_timer_process(avr);
@@ -85,8 +89,13 @@ bool chip_step(struct chip *chip, avr_cycle_count_t until)
 	coil_pin_follow(&chip->oc1a);
 	if (avr->state == cpu_Running || avr->state == cpu_Sleeping)
 		avr_service_interrupts(avr);
+	/* Written in two halves, it points anywhere in between; interrupts are off then. */
+	if (instruction == OUT_SPH)
+		chip->stack_is_half_written = true;
+	else if (instruction == OUT_SPL)
+		chip->stack_is_half_written = false;
 	const uint16_t stack = _avr_sp_get(avr);
-	if (stack >= RAM_START && stack < chip->lowest_stack)
+	if (!chip->stack_is_half_written && stack >= RAM_START && stack < chip->lowest_stack)
 		chip->lowest_stack = stack;
 	return avr->state == cpu_Running || avr->state == cpu_Sleeping;
 }

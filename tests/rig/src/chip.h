@@ -14,6 +14,7 @@ struct chip {
 	double begins_ns;	/* when it was switched on */
 	struct coil_pin oc1a;
 	uint16_t lowest_stack;
+	bool stack_is_half_written;
 	avr_cycle_count_t slept_at;	/* when it last fell asleep */
 	avr_ioport_external_t driven[3];	/* ports B to D */
 	uint8_t flags;		/* of timer 1, before the instruction at hand */
