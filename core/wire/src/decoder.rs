@@ -3,6 +3,7 @@
 use core::cmp::Ordering;
 
 use crate::PROTOCOL;
+use crate::bytes::Reader;
 use crate::codec::Message;
 use crate::frame::{CHECKSUM, FrameFault, LARGEST_FRAME, checksum};
 
@@ -90,5 +91,7 @@ fn read<M: Message>(body: &[u8]) -> Result<M, FrameFault> {
         Ordering::Less => return Err(FrameFault::OlderProtocol(version)),
         Ordering::Equal => {}
     }
-    M::read(message)
+    let mut reader = Reader::new(message);
+    let message = M::read(&mut reader);
+    reader.end(message)
 }

@@ -6,6 +6,7 @@ use crc::{CRC_32_ISO_HDLC, Crc, Digest, NoTable};
 use serde::{Deserialize, Serialize};
 
 use crate::PROTOCOL;
+use crate::bytes::Writer;
 use crate::codec::Message;
 
 /// Most bytes in a frame, its closing zero included.
@@ -40,7 +41,9 @@ impl Frame {
         let (_, body) = bytes.split_first_mut().ok_or(FrameFault::Length)?;
         let (version, rest) = body.split_first_mut().ok_or(FrameFault::Length)?;
         *version = PROTOCOL;
-        let message_length = message.write(rest).ok_or(FrameFault::Length)?;
+        let mut writer = Writer::new(rest);
+        message.write(&mut writer);
+        let message_length = writer.length().ok_or(FrameFault::Length)?;
         let checked = message_length + 1;
         let mut digest = checksum();
         digest.update(body.get(..checked).ok_or(FrameFault::Length)?);

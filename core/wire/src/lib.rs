@@ -2,6 +2,7 @@
 #![forbid(unsafe_code)]
 #![doc = include_str!("../README.md")]
 
+mod bytes;
 mod codec;
 mod decoder;
 mod event;
