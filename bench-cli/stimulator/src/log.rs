@@ -36,6 +36,11 @@ impl Log {
         );
     }
 
+    /// Counts events that were lost before they could be recorded.
+    pub(crate) fn lose(&mut self, events: u8) {
+        self.lost = self.lost.saturating_add(events);
+    }
+
     /// Time since the last event.
     pub(crate) fn quiet_for(&self, now: u32) -> u32 {
         now.wrapping_sub(self.last)

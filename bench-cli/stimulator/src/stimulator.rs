@@ -135,6 +135,17 @@ impl Stimulator {
         self.waiting.map(|passage| passage.order)
     }
 
+    /// The flank after the next, once [`poll`](Self::poll) has worked it out: a board whose flanks follow each other faster than
+    /// its main loop comes round puts it behind the next one.
+    pub fn flank_after(&self) -> Option<FlankOrder> {
+        self.waiting.and(self.prepared).map(|passage| passage.order)
+    }
+
+    /// The board lost so many events before it could hand them over: the next batch says so.
+    pub fn lost(&mut self, events: u8) {
+        self.log.lose(events);
+    }
+
     /// The flank that was ordered has come.
     pub fn passed(&mut self) {
         let Some(passage) = self.waiting.take() else {
@@ -200,6 +211,11 @@ impl Stimulator {
     /// What the outputs show.
     pub fn outputs(&self) -> Outputs {
         Outputs { pickup_high: self.active == (self.timing_edge == TimingEdge::Rising), intake: self.intake }
+    }
+
+    /// Whether the pickup's wire is high while the pickup is active, from its timing flank to its second.
+    pub fn active_high(&self) -> bool {
+        self.timing_edge == TimingEdge::Rising
     }
 
     /// Whether the crank turns, or a flank is still to come.

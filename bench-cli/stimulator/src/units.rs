@@ -42,40 +42,42 @@ pub(crate) fn product(a: u32, b: u32) -> u64 {
 /// `numerator / divisor` and the rest, one copy of it. A divisor of 0 gives ones throughout.
 #[inline(never)]
 pub(crate) fn divide(numerator: u64, divisor: u32) -> (u64, u32) {
-    let (mut bits, mut count) = (numerator, u64::BITS);
-    // Whole bytes of zeros are cheap to pass over; a shift by any number of bits would cost more than it saves.
-    while count > 8 && bits >> 56 == 0 {
-        bits <<= 8;
-        count -= 8;
-    }
-    long_division(0, bits, count, divisor)
+    let (high, low) = halves(numerator);
+    let (high, rest) = if high < divisor { (0, high) } else { long_division(0, high, divisor) };
+    let (low, rest) = long_division(rest, low, divisor);
+    ((u64::from(high) << 32) | u64::from(low), rest)
 }
 
 /// `numerator / divisor` with 32 bits of fraction.
 #[inline(never)]
 pub(crate) fn quotient(numerator: u64, divisor: u32) -> u64 {
     let (whole, rest) = divide(numerator, divisor);
-    let (fraction, _) = long_division(rest, 0, u32::BITS, divisor);
-    whole.wrapping_shl(32).wrapping_add(fraction)
+    let (fraction, _) = long_division(rest, 0, divisor);
+    whole.wrapping_shl(32) | u64::from(fraction)
 }
 
-/// Goes on with a division that has left a rest, by so many bits, the uppermost of `bits` first.
+fn halves(whole: u64) -> (u32, u32) {
+    let [a, b, c, d, e, f, g, h] = whole.to_le_bytes();
+    (u32::from_le_bytes([e, f, g, h]), u32::from_le_bytes([a, b, c, d]))
+}
+
+/// Goes on with a division that has left a rest, by 32 bits.
 ///
-/// Bit by bit: the general division of 64 by 64 bits takes nearly three kilobytes of a small board's program and no less time.
+/// Bit by bit: the general division of 64 by 64 bits takes nearly three kilobytes of a small board's program. What is still to be
+/// divided leaves at the top of the register that the quotient enters at the bottom: eight bytes to shift, where a board of
+/// eight bits shifts one at a time.
 #[inline(never)]
-fn long_division(mut rest: u32, mut bits: u64, count: u32, divisor: u32) -> (u64, u32) {
-    let mut quotient = 0_u64;
-    for _ in 0..count {
+fn long_division(mut rest: u32, mut bits: u32, divisor: u32) -> (u32, u32) {
+    for _ in 0..u32::BITS {
         let carry = rest >> 31 != 0;
-        rest = (rest << 1) | u32::from(bits >> 63 != 0);
+        rest = (rest << 1) | (bits >> 31);
         bits <<= 1;
-        quotient <<= 1;
         if carry || rest >= divisor {
             rest = rest.wrapping_sub(divisor);
-            quotient |= 1;
+            bits |= 1;
         }
     }
-    (quotient, rest)
+    (bits, rest)
 }
 
 /// The whole number nearest to the square root.

@@ -1,0 +1,31 @@
+//! Timer 1 as a clock of 32 bits: 0.5 us a tick, overflows counted.
+
+use crate::hardware::{OVERFLOW, Shared, TCNT1, TIFR1};
+
+static OVERFLOWS: Shared<u16> = Shared::new(0);
+
+/// The time of a reading of timer 1 that was taken a moment ago. Only without interrupts.
+#[inline(always)]
+fn extend(low: u16, overflows: u16) -> u32 {
+    // An overflow that waits counts for readings from after it.
+    let waits = TIFR1.read() & OVERFLOW != 0 && low < 0x8000;
+    (u32::from(overflows.wrapping_add(u16::from(waits))) << 16) | u32::from(low)
+}
+
+/// Now.
+#[inline(always)]
+pub fn now() -> u32 {
+    OVERFLOWS.with(|overflows| extend(TCNT1.read(), *overflows))
+}
+
+/// The time of a capture or a match of a moment ago.
+#[inline(always)]
+pub fn at(low: u16) -> u32 {
+    OVERFLOWS.with(|overflows| extend(low, *overflows))
+}
+
+/// TIMER1_OVF.
+#[unsafe(no_mangle)]
+unsafe extern "avr-interrupt" fn __vector_13() {
+    OVERFLOWS.with(|overflows| *overflows = overflows.wrapping_add(1));
+}
