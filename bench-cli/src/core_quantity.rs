@@ -1,6 +1,6 @@
 //! Plain numbers to the core's quantities and back, each rounded to the nearest step and kept to the quantity's range.
 
-use bobweight::quantity::{Advance, CrankAngle, CrankSpeed, Depression};
+use bobweight::quantity::{Advance, CrankAngle, CrankSpeed, Depression, Duration, OutOfRange};
 
 /// Crank degrees of an advance.
 pub fn crank_degrees(advance: Advance) -> f64 {
@@ -10,6 +10,21 @@ pub fn crank_degrees(advance: Advance) -> f64 {
 /// Crank degrees of an angle.
 pub fn angle_degrees(angle: CrankAngle) -> f64 {
     f64::from(angle.bits()) / f64::from(CrankAngle::STEP)
+}
+
+/// Crank rpm of a speed.
+pub fn rpm_of(speed: CrankSpeed) -> f64 {
+    f64::from(speed.bits()) / f64::from(CrankSpeed::STEP)
+}
+
+/// kPa of a depression.
+pub fn kpa_of(depression: Depression) -> f64 {
+    f64::from(depression.bits()) / f64::from(Depression::STEP)
+}
+
+/// Seconds of a length of time.
+pub fn seconds(time: Duration) -> f64 {
+    f64::from(time.bits()) * 1e-9
 }
 
 /// A speed in crank rpm.
@@ -30,4 +45,13 @@ pub fn speed(crank_rpm: f64) -> CrankSpeed {
 )]
 pub fn depression(kpa: f64) -> Depression {
     Depression::saturating_from_bits((kpa * f64::from(Depression::STEP)).round() as u32)
+}
+
+/// An advance of this many crank degrees.
+///
+/// # Errors
+/// Outside -30 to 90 crank degrees.
+#[expect(clippy::cast_possible_truncation, reason = "the cast saturates, and the ends are out of range")]
+pub fn advance(crank_degrees: f64) -> Result<Advance, OutOfRange> {
+    Advance::from_bits((crank_degrees * f64::from(Advance::STEP)).round() as i32)
 }

@@ -1,8 +1,11 @@
 //! See the README.
 
+pub mod atmosphere;
 pub mod bench;
+pub mod check;
 pub mod cli;
 pub mod core_quantity;
+pub mod figures;
 pub mod fit;
 pub mod link;
 pub mod measure;

@@ -4,9 +4,11 @@
 //! field that is not there was not measured, which is not the same as 0.
 
 use crate::plan::Direction;
+use crate::sheet::{Sheet, SheetError};
 use crate::verdict::{Bound, FindingKind, Verdict};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
 
 mod besides;
 mod build;
@@ -249,6 +251,26 @@ pub struct FindingResult {
     pub kind: FindingKind,
     /// It in words, with figures and what to do.
     pub sentence: String,
+}
+
+impl SheetIdentity {
+    /// Which sheet this is. The digest is of the text as it was read.
+    ///
+    /// # Errors
+    /// Where the engine has no name.
+    pub fn of(sheet: &Sheet) -> Result<Self, SheetError> {
+        Ok(Self {
+            name: sheet.name.get()?.clone(),
+            file: sheet.file().to_owned(),
+            digest: Some(digest(sheet.text().as_bytes())),
+        })
+    }
+}
+
+/// The digest of a file's bytes, with the digest's name before a colon.
+pub fn digest(bytes: &[u8]) -> String {
+    let hex: Vec<String> = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+    format!("sha-256:{}", hex.concat())
 }
 
 /// Why a saved result cannot be read.

@@ -1,6 +1,6 @@
 //! Piecewise linear curves with flat ends: 2 to 16 breakpoints, strictly rising in x.
 
-use crate::quantity::{Advance, CrankSpeed, Depression, Duration, Voltage};
+use crate::quantity::{Advance, CrankSpeed, Depression, Duration, Pressure, SensorVoltage, Voltage};
 use core::fmt;
 use core::marker::PhantomData;
 
@@ -160,6 +160,8 @@ pub type CentrifugalCurve = Curve<CrankSpeed, Advance>;
 pub type VacuumCurve = Curve<Depression, Advance>;
 /// Dwell over the battery's voltage.
 pub type DwellCurve = Curve<Voltage, Duration>;
+/// What a sensor measures over its output.
+pub type SensorCurve = Curve<SensorVoltage, Pressure>;
 
 macro_rules! curve {
     ($x:ty, $x_bits:ty, $y:ty, $y_bits:ty) => {
@@ -217,6 +219,7 @@ macro_rules! curve {
 curve!(CrankSpeed, u32, Advance, i32);
 curve!(Depression, u32, Advance, i32);
 curve!(Voltage, u16, Duration, u32);
+curve!(SensorVoltage, u32, Pressure, u32);
 
 impl CentrifugalCurve {
     /// The law of the slope: an edge's period must fix the advance far better than a degree.
@@ -235,7 +238,14 @@ impl CentrifugalCurve {
 }
 
 impl VacuumCurve {
-    #[allow(clippy::unnecessary_wraps)] // One constructor serves three kinds of curve.
+    #[allow(clippy::unnecessary_wraps)] // One constructor serves four kinds of curve.
+    const fn checked(self) -> Result<Self, CurveError> {
+        Ok(self)
+    }
+}
+
+impl SensorCurve {
+    #[allow(clippy::unnecessary_wraps)] // One constructor serves four kinds of curve.
     const fn checked(self) -> Result<Self, CurveError> {
         Ok(self)
     }
@@ -246,7 +256,7 @@ impl DwellCurve {
         &self.raw
     }
 
-    #[allow(clippy::unnecessary_wraps)] // One constructor serves three kinds of curve.
+    #[allow(clippy::unnecessary_wraps)] // One constructor serves four kinds of curve.
     const fn checked(self) -> Result<Self, CurveError> {
         Ok(self)
     }

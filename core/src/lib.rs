@@ -6,22 +6,31 @@
 // Const functions cannot call `From` or `TryFrom`. The laws and the grids of the tests hold every cast to its range.
 #![allow(clippy::cast_lossless, clippy::cast_possible_truncation, clippy::cast_possible_wrap, clippy::cast_sign_loss)]
 
+#[cfg(feature = "proptest")]
+extern crate std;
+
 mod advance;
 mod curve;
 mod dwell;
 mod limits;
 mod must;
 mod pickup;
+mod pressure;
 pub mod quantity;
 mod sequencer;
+#[cfg(feature = "proptest")]
+pub mod strategy;
 mod timetable;
 
 pub use advance::{
     AdvanceModel, AdvanceSettings, Breakdown, ModelError, Phase, PhaseSpeeds, STOPPED_BELOW, Vacuum, VacuumSource,
 };
-pub use curve::{CentrifugalCurve, Curve, CurveError, DwellCurve, MOST_BREAKPOINTS, VacuumCurve};
+pub use curve::{CentrifugalCurve, Curve, CurveError, DwellCurve, MOST_BREAKPOINTS, SensorCurve, VacuumCurve};
 pub use dwell::{Dwell, DwellError, DwellSettings, SHORTEST_DWELL};
 pub use limits::{Corner, Judgement, Judgements, Limit, Limits};
 pub use pickup::{Flank, MOST_PULSES, Pickup, PickupError, PickupSettings};
+pub use pressure::{
+    Atmosphere, LEAST_PRESSURE, Manifold, PressureSensor, SensorError, SensorFault, SensorKind, SensorSettings,
+};
 pub use sequencer::{Answer, Counters, Sequencer};
 pub use timetable::{Firmware, Timetable, TimetableError, Window};

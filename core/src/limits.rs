@@ -4,7 +4,9 @@
 //! vacuum(depression)`, and each part is linear between its breakpoints and flat beyond them. Its extremes over every speed
 //! and depression therefore lie at corners: where both curves have a breakpoint. No sampling, nothing missed.
 
-use crate::advance::{AdvanceModel, NONE, VacuumSource};
+mod words;
+
+use crate::advance::{AdvanceModel, NONE, Phase, VacuumSource};
 use crate::curve::{CentrifugalCurve, VacuumCurve};
 use crate::quantity::{Advance, CrankAngle, CrankSpeed, Depression};
 
@@ -14,7 +16,7 @@ use crate::quantity::{Advance, CrankAngle, CrankSpeed, Depression};
 pub struct Limits {
     /// Never more than this, running or held.
     pub greatest: Advance,
-    /// Never more than this without vacuum advance: full throttle.
+    /// Never more than this at full throttle: with no depression, or without a sensor.
     pub greatest_without_vacuum: Advance,
     /// Never more than this while cranking.
     pub greatest_cranking: Advance,
@@ -28,7 +30,7 @@ pub struct Limits {
 pub enum Limit {
     /// The greatest of all, running and held.
     Greatest,
-    /// The greatest without vacuum advance, running and held.
+    /// The greatest at full throttle, running and held.
     GreatestWithoutVacuum,
     /// The greatest while cranking.
     GreatestCranking,
@@ -36,7 +38,8 @@ pub enum Limit {
     Least,
 }
 
-/// The corner where the sum comes nearest to a limit, or passes it furthest.
+/// The corner where the sum comes nearest to a limit, or passes it furthest; of breakpoints that are equal, the first of each
+/// curve.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Corner {
@@ -119,6 +122,15 @@ macro_rules! extreme_of {
 extreme_of!(extreme_of_centrifugal, CentrifugalCurve, CrankSpeed);
 extreme_of!(extreme_of_vacuum, VacuumCurve, Depression);
 
+/// Which depressions a limit counts.
+#[derive(Clone, Copy)]
+enum Counted {
+    /// Every depression there can be.
+    Any,
+    /// Full throttle: no depression at all.
+    None,
+}
+
 impl AdvanceModel {
     /// How the sum lies to each of the four limits, over every speed and depression there can be.
     #[must_use]
@@ -127,18 +139,49 @@ impl AdvanceModel {
         let cranking =
             Corner { running: false, speed: CrankSpeed::MIN, depression: None, sum: self.settings().cranking.angle() };
         Judgements([
-            judged(Limit::Greatest, limits.greatest, self.worst(true, true)),
-            judged(Limit::GreatestWithoutVacuum, limits.greatest_without_vacuum, self.worst(true, false)),
+            judged(Limit::Greatest, limits.greatest, self.worst(true, Counted::Any)),
+            judged(Limit::GreatestWithoutVacuum, limits.greatest_without_vacuum, self.worst(true, Counted::None)),
             judged(Limit::GreatestCranking, limits.greatest_cranking, cranking),
-            judged(Limit::Least, limits.least, self.worst(false, true)),
+            judged(Limit::Least, limits.least, self.worst(false, Counted::Any)),
         ])
     }
 
-    /// The extreme corner of the sum, running or held, with the vacuum advance counted or not.
-    const fn worst(&self, greatest: bool, with_vacuum: bool) -> Corner {
+    /// How far the sum of one place stays inside each limit, in the order of [`judge`](Self::judge); negative where it breaks
+    /// it, and `None` where the limit does not count the place.
+    #[must_use]
+    pub const fn margins_at(
+        &self,
+        phase: Phase,
+        speed: CrankSpeed,
+        depression: Option<Depression>,
+        throttle_closed: bool,
+    ) -> [Option<CrankAngle>; 4] {
+        let Some(breakdown) = self.advance(phase, speed, depression, throttle_closed) else {
+            return [None; 4];
+        };
+        let sum = breakdown.sum;
+        let limits = &self.settings().limits;
+        if matches!(phase, Phase::Cranking) {
+            return [None, None, Some(margin(Limit::GreatestCranking, limits.greatest_cranking, sum)), None];
+        }
+        let full_throttle = match depression {
+            Some(depression) => depression.bits() == 0 || matches!(phase, Phase::Held),
+            None => true,
+        };
+        let without_vacuum = margin(Limit::GreatestWithoutVacuum, limits.greatest_without_vacuum, sum);
+        [
+            Some(margin(Limit::Greatest, limits.greatest, sum)),
+            if full_throttle { Some(without_vacuum) } else { None },
+            None,
+            Some(margin(Limit::Least, limits.least, sum)),
+        ]
+    }
+
+    /// The extreme corner of the sum, running or held.
+    const fn worst(&self, greatest: bool, counted: Counted) -> Corner {
         let s = self.settings();
         let centrifugal = extreme_of_centrifugal(&s.centrifugal, greatest);
-        let vacuum = self.extreme_vacuum(greatest, with_vacuum);
+        let vacuum = self.extreme_vacuum(greatest, counted);
         let sum = s.initial.bits() + centrifugal.advance.bits() + vacuum.advance.bits();
         let held = s.held.bits();
         let held_is_worse = if greatest { held > sum } else { held < sum };
@@ -154,26 +197,31 @@ impl AdvanceModel {
     }
 
     /// The extreme of the vacuum advance. No vacuum advance is always possible: the sensor can fail.
-    const fn extreme_vacuum(&self, greatest: bool, counted: bool) -> Part<Option<Depression>> {
+    const fn extreme_vacuum(&self, greatest: bool, counted: Counted) -> Part<Option<Depression>> {
         let nothing = Part { at: None, advance: NONE };
         let Some(vacuum) = &self.settings().vacuum else {
             return nothing;
         };
-        if !counted {
-            return nothing;
-        }
         // The throttle of a ported engine can be open at any depression, so the source changes nothing here.
         let (VacuumSource::Manifold | VacuumSource::Ported) = vacuum.source;
-        let extreme = extreme_of_vacuum(&vacuum.curve, greatest);
+        let extreme = match counted {
+            Counted::Any => extreme_of_vacuum(&vacuum.curve, greatest),
+            Counted::None => Part { at: Depression::MIN, advance: vacuum.curve.at(Depression::MIN) },
+        };
         let beyond_nothing = if greatest { extreme.advance.bits() > 0 } else { extreme.advance.bits() < 0 };
         if beyond_nothing { Part { at: Some(extreme.at), advance: extreme.advance } } else { nothing }
     }
 }
 
-const fn judged(limit: Limit, allowed: Advance, worst: Corner) -> Judgement {
-    let margin = match limit {
-        Limit::Least => worst.sum.bits() - allowed.bits(),
-        _ => allowed.bits() - worst.sum.bits(),
+/// How far a sum stays inside a limit. Everything that judges a limit asks here.
+const fn margin(limit: Limit, allowed: Advance, sum: CrankAngle) -> CrankAngle {
+    let inside = match limit {
+        Limit::Least => sum.bits() - allowed.bits(),
+        _ => allowed.bits() - sum.bits(),
     };
-    Judgement { limit, allowed, worst, margin: CrankAngle::saturating_from_bits(margin) }
+    CrankAngle::saturating_from_bits(inside)
+}
+
+const fn judged(limit: Limit, allowed: Advance, worst: Corner) -> Judgement {
+    Judgement { limit, allowed, worst, margin: margin(limit, allowed, worst.sum) }
 }

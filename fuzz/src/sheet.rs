@@ -1,20 +1,31 @@
 //! An engine sheet.
 
-use bobweight_bench::sheet::{SheetError, parse};
+mod writer;
+
+use bobweight_bench::check::check;
+use bobweight_bench::sheet::{Sheet, SheetError, parse};
 
 const NAME: &str = "sheet.toml";
 
 /// What the parser makes of text: no panic; a refusal points into the file; a sheet that it accepts is accepted again as it
-/// keeps it, and with the byte order mark that some editors add.
+/// keeps it, and with the byte order mark that some editors add. What is found is written into an accepted sheet and
+/// chosen from it, and everything else stays as it was. Its limits are proven or refused, and a proof has four.
 pub fn sheet(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
     match parse(NAME, text) {
-        Ok(sheet) => {
-            let again = parse(NAME, sheet.text()).expect("the kept text is accepted again");
-            assert_eq!(again.text(), sheet.text());
-            let marked = parse(NAME, &format!("\u{feff}{}", sheet.text())).expect("a byte order mark changes nothing");
-            assert_eq!(marked.text(), sheet.text());
-        }
+        Ok(sheet) => accepted(&sheet, text),
+        Err(error) => points_into_the_file(&error, text),
+    }
+}
+
+fn accepted(sheet: &Sheet, text: &str) {
+    let again = parse(NAME, sheet.text()).expect("the kept text is accepted again");
+    assert_eq!(again.text(), sheet.text());
+    let marked = parse(NAME, &format!("\u{feff}{}", sheet.text())).expect("a byte order mark changes nothing");
+    assert_eq!(marked.text(), sheet.text());
+    writer::keeps_everything_else(text);
+    match check(sheet) {
+        Ok(proof) => assert_eq!((proof.limits.len(), proof.kept), (4, proof.clamp.is_empty())),
         Err(error) => points_into_the_file(&error, text),
     }
 }

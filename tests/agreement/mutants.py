@@ -19,6 +19,28 @@ MUTATIONS = [
      "initial.bits() + centrifugal.bits() + vacuum.bits()", "initial.bits() + centrifugal.bits() - vacuum.bits()", "accuracy"),
     ("advance: the clamp's upper end gone", "advance.rs",
      "let total = if sum.bits() > greatest.bits() {", "let total = if sum.bits() > Advance::MAX.bits() {", "accuracy"),
+    ("limits: the least breakpoint taken for the greatest", "limits.rs",
+     "advance.bits() > extreme.advance.bits()", "advance.bits() < extreme.advance.bits()", "limits"),
+    ("limits: the last breakpoint forgotten", "limits.rs", "while i < curve.count() {", "while i + 1 < curve.count() {", "limits"),
+    ("limits: the held advance forgotten", "limits.rs",
+     "if greatest { held > sum } else { held < sum }", "if greatest { held > sum } else { false }", "limits"),
+    ("limits: the vacuum advance forgotten", "limits.rs",
+     "s.initial.bits() + centrifugal.advance.bits() + vacuum.advance.bits()",
+     "s.initial.bits() + centrifugal.advance.bits() + 0 * vacuum.advance.bits()", "limits"),
+    ("limits: no vacuum advance at full throttle, whatever the curve", "limits.rs",
+     "Part { at: Depression::MIN, advance: vacuum.curve.at(Depression::MIN) }", "Part { at: Depression::MIN, advance: NONE }", "limits"),
+    ("limits: a failed sensor keeps its vacuum advance", "limits.rs",
+     "if beyond_nothing { Part", "if beyond_nothing || !greatest { Part", "limits"),
+    ("limits: what stands on a limit breaks it", "limits.rs", "self.margin.bits() >= 0", "self.margin.bits() > 0", "limits"),
+    ("limits: the least limit judged from above", "limits.rs",
+     "Limit::Least => sum.bits() - allowed.bits()", "Limit::Least => allowed.bits() - sum.bits()", "limits"),
+    ("limits: one broken limit overlooked", "limits.rs",
+     "a.holds() && b.holds() && c.holds() && d.holds()", "a.holds() && b.holds() && d.holds()", "limits"),
+    ("limits: full throttle counted at any depression", "limits.rs",
+     "if full_throttle { Some(without_vacuum) } else { None }", "Some(without_vacuum)", "limits"),
+    ("laws: broken limits not told", "strategy/laws.rs", "filter(|judgement| !judgement.holds())",
+     "filter(|judgement| judgement.holds())", "limits"),
+    ("laws: a spark beyond the greatest limit let pass", "strategy/laws.rs", "+ lag_q16 + 1 < least_q16", "+ lag_q16 < 0", "limits"),
     ("timetable: wrong sign of a ramp's intercept", "timetable.rs", "angle * run + rise * n0", "angle * run - rise * n0", "agreement"),
     ("timetable: a ramp's offset twice too small", "timetable.rs", "CrankSpeed::STEP as i64, 6 * run)", "CrankSpeed::STEP as i64, 12 * run)", "agreement"),
     ("timetable: the next ramp's line", "timetable.rs", "        &self.running[i]\n", "        &self.running[if i < MOST_BREAKPOINTS { i + 1 } else { i }]\n", "agreement"),
@@ -64,7 +86,7 @@ def main() -> int:
     SCRATCH.mkdir(parents=True, exist_ok=True)
     copy()
     failed = 0
-    for test in ("agreement", "accuracy"):
+    for test in ("agreement", "accuracy", "limits"):
         if not passes(test):
             print(f"FAILED  the unchanged core does not pass {test}")
             return 1

@@ -1,5 +1,7 @@
 //! Law A: what holds of orders for arbitrary streams of edges, clocks and samples. Each law is asserted in
 //! `support/firmware.rs` at every answer; here are the streams.
+//!
+//! `BOBWEIGHT_STREAMS` sets how many there are.
 
 // Times and places of these tests are small and positive, far inside every cast.
 #![allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, clippy::cast_sign_loss)]
@@ -55,11 +57,15 @@ fn steady(timer: &mut Timer<'_>, plain: &Plain, rpm: f64, edges: u64) {
 
 /// 100 000 streams in the long run.
 fn cases() -> u32 {
-    if std::env::var_os("BOBWEIGHT_LONG").is_some() { 100_000 } else { 10_000 }
+    match std::env::var("BOBWEIGHT_STREAMS") {
+        Ok(text) => text.parse().expect("BOBWEIGHT_STREAMS is a whole number"),
+        Err(_) if std::env::var_os("BOBWEIGHT_LONG").is_some() => 100_000,
+        Err(_) => 10_000,
+    }
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: cases(), max_global_rejects: 1_000_000, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: cases(), max_global_rejects: u32::MAX, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn arbitrary_streams_keep_the_law_and_a_shifted_clock_changes_nothing(

@@ -222,3 +222,50 @@ fn a_second_flank_after_a_stop_makes_no_spark() {
     timer.run_to(timer.now() + RATE as u64);
     assert_eq!(timer.dwells.len(), sparks);
 }
+
+/// A rhythm is doubted, and while its echo is listened for another one begins: nothing is proven of that one, whose every second edge
+/// falls in the burn time of a spark.
+#[test]
+fn an_echo_listened_for_in_one_rhythm_proves_nothing_of_the_next() {
+    let plain = Plain {
+        initial: 0.0,
+        cranking: 0.0,
+        second_flank_angle: Some(0.0),
+        centrifugal: vec![(1500.0, 0.0), (1600.0, 4.7)],
+        no_spark_above: 3500.0,
+        spark_again_below: 3400.0,
+        greatest: 23.0,
+        pulses: 10,
+        pickup_angle: 34.4,
+        lag: 0.2e-3,
+        acceleration: 11_000.0,
+        spread: 0.0,
+        largest_duty: 0.3,
+        burn_time: 0.93e-3,
+        held: 0.0,
+        vacuum: vec![(5.0, 0.0), (10.0, 18.3)],
+        ..engine()
+    };
+    let unit = plain.period(1000.0) / plain.period(1870.0);
+    let doubted = [0.2, 1.53, 3.16, 4.16, 5.16, 6.16, 6.87, 9.7].map(|place| place * unit);
+    let places = doubted.into_iter().chain((1..12).map(|i| doubted[7] + f64::from(i)));
+    play(&plain, 1870.0, places, |timer, last| in_step(timer, &plain, 1870.0, last));
+}
+
+/// Close to a standstill, an edge takes the place of the false one before it only where the period that this gives is one.
+#[test]
+fn an_edge_that_takes_a_place_gives_no_period_of_a_standing_engine() {
+    let plain = Plain { pulses: 1, pickup_angle: 43.0, acceleration: 100.0, ..engine() };
+    let stopped = plain.period(30.0);
+    for interval in [0.999, 1.001, 1.02] {
+        let table = plain.timetable().unwrap();
+        let mut timer = Timer::new(&plain, &table, 0);
+        // A long period, a false edge, and the true one where the next long period would end.
+        for at in [0.0, 0.995, 1.99, 1.99 + 0.9, 1.99 + interval] {
+            edge(&mut timer, 1.0 + at * stopped, 0);
+        }
+        let period = timer.sequencer.period().map(f64::from);
+        assert!(period.is_none_or(|period| period <= stopped * RATE), "a period of {period:?} ticks");
+        timer.run_to(((1.0 + 4.0 * stopped) * RATE) as u64);
+    }
+}

@@ -1,58 +1,12 @@
 //! The fit held to invented distributors whose truth is known: do its intervals hold the truth as often as they say,
 //! and are they narrow enough to be of use?
-//!
-//! By default the first fifth of the seeds runs, and each share asked is less two binomial standard errors.
-//! `BOBWEIGHT_LONG=1` runs all seeds and asks the whole shares; `BOBWEIGHT_SEED` sets another first seed.
 
 use bobweight_bench::fit::{Estimate, FitOptions, FitResult, Misread, VacuumOutcome, fit};
 use bobweight_tests::invented::{BY_EYE, Reader, Survey};
+use bobweight_tests::seeds::{Seeds, Tally};
 
-/// First of the consecutive seeds.
-const FIRST_SEED: u64 = 20_000;
 /// Surveys of each kind in the long run.
-const SURVEYS: u64 = 200;
-
-fn is_long() -> bool {
-    std::env::var("BOBWEIGHT_LONG").is_ok_and(|value| value == "1")
-}
-
-fn seeds() -> std::ops::Range<u64> {
-    let first = std::env::var("BOBWEIGHT_SEED").ok().and_then(|seed| seed.parse().ok()).unwrap_or(FIRST_SEED);
-    first..first + if is_long() { SURVEYS } else { SURVEYS / 5 }
-}
-
-/// Counts how often something held.
-#[derive(Default, Clone, Copy)]
-struct Tally {
-    held: u32,
-    of: u32,
-}
-
-impl Tally {
-    fn count(&mut self, holds: bool) {
-        self.held += u32::from(holds);
-        self.of += 1;
-    }
-
-    fn share(self) -> f64 {
-        f64::from(self.held) / f64::from(self.of)
-    }
-
-    #[track_caller]
-    fn at_least(self, what: &str, asked: f64) {
-        let allowance = if is_long() { 0.0 } else { 2.0 * (asked * (1.0 - asked) / f64::from(self.of)).sqrt() };
-        println!("{what}: {} of {}, asked {asked} less {allowance:.3}", self.held, self.of);
-        assert!(self.share() >= asked - allowance, "{what}: {} of {}, asked {asked}", self.held, self.of);
-    }
-}
-
-impl std::ops::Add for Tally {
-    type Output = Self;
-
-    fn add(self, other: Self) -> Self {
-        Self { held: self.held + other.held, of: self.of + other.of }
-    }
-}
+const SURVEYS: u32 = 200;
 
 /// One parameter over the seeds.
 #[derive(Default)]
@@ -84,7 +38,7 @@ fn hose_off(ramps: usize, widest_knots: &[f64]) -> [Tally; 2] {
     let names = ["initial", "knot 1", "knot 2", "knot 3", "level 2", "level 3", "up against down", "scatter"];
     let mut parameters: Vec<Parameter> = names.iter().map(|_| Parameter::default()).collect();
     let (mut ramps_right, mut misread_named) = (Tally::default(), Tally::default());
-    for seed in seeds() {
+    for seed in Seeds::of(SURVEYS).iter() {
         let survey = Survey::invent(ramps, &BY_EYE, seed);
         let found = fitted(&survey);
         let truth = &survey.distributor;
@@ -104,7 +58,7 @@ fn hose_off(ramps: usize, widest_knots: &[f64]) -> [Tally; 2] {
         parameters[6].add(Some(&found.up_down), truth.up_down);
         parameters[7].add(Some(&found.scatter), BY_EYE.scatter);
     }
-    println!("--- {ramps} ramp(s), {} surveys from seed {}", seeds().count(), seeds().start);
+    println!("--- {ramps} ramp(s)");
     let mut pooled = Tally::default();
     for (name, parameter) in names.iter().zip(&parameters).filter(|(_, parameter)| parameter.covered.of > 0) {
         println!(
@@ -144,7 +98,7 @@ fn curves_are_covered_and_narrow_their_ramps_counted_and_misreads_named() {
 fn vacuum_from_ten_readings_is_covered_and_narrow() {
     let reader = Reader { hose_on: 10, ..BY_EYE };
     let mut parameters = [(); 4].map(|()| Parameter::default());
-    for seed in seeds() {
+    for seed in Seeds::of(SURVEYS).iter() {
         let survey = Survey::invent(1 + usize::from(seed % 2 == 0), &reader, seed);
         let VacuumOutcome::Fitted(vacuum) = fitted(&survey).vacuum else { panic!("ten readings are enough") };
         let (start, full, greatest) = survey.distributor.vacuum;

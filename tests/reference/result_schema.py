@@ -1,9 +1,10 @@
-"""Validates saved bench results against the committed schema with jsonschema.
+"""Validates saved results of `bench` and `check` against the committed schemas with jsonschema.
 
     python result_schema.py [RESULT.json ...]
 
 Without a file it benches the demo: one run that passes, one that fails, one of a curve that breaks its limits, which drives
-nothing. Each result is then spoiled in several ways, and the schema must refuse every one of them.
+nothing. It also checks the demo, that broken curve, and a sheet that is not filled in. Each result is then spoiled in several
+ways, and the schema must refuse every one of them.
 """
 
 import copy
@@ -16,13 +17,16 @@ import tempfile
 import jsonschema
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-SCHEMA = ROOT / "bench-cli" / "result.schema.json"
+SCHEMAS = {
+    "bobweight-result/1": ROOT / "bench-cli" / "result.schema.json",
+    "bobweight-check/1": ROOT / "bench-cli" / "check.schema.json",
+}
 DEMO = ROOT / "bench-cli" / "demo"
 IMPERFECT = "lag=150 us, scatter=0.3 crank degrees, lose=1/400, vacuum=80 %, pulse=2 crank degrees late"
 
 
-def bench(sheet, *options):
-    command = ["cargo", "run", "--quiet", "--release", "-p", "bobweight-bench", "--", "bench", sheet, "--json", "-"]
+def result_of(step, sheet, *options):
+    command = ["cargo", "run", "--quiet", "--release", "-p", "bobweight-bench", "--", step, sheet, "--json", "-"]
     ran = subprocess.run([*command, *options], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     # Pass and fail leave a result; anything else is told.
     if ran.returncode not in (0, 1):
@@ -32,8 +36,9 @@ def bench(sheet, *options):
 
 def fresh_results():
     demo = DEMO / "fire-float.toml"
-    yield "a run that passes", bench(demo)
-    yield "a run that fails", bench(demo, "--simulate", IMPERFECT)
+    yield "a run that passes", result_of("bench", demo)
+    yield "a run that fails", result_of("bench", demo, "--simulate", IMPERFECT)
+    yield "a check of kept limits", result_of("check", demo)
     with tempfile.TemporaryDirectory() as folder:
         for file in DEMO.glob("*.csv"):
             (pathlib.Path(folder) / file.name).write_bytes(file.read_bytes())
@@ -42,7 +47,12 @@ def fresh_results():
         broken = text.replace('greatest = "42', 'greatest = "37', 1)
         assert broken != text
         sheet.write_text(broken)
-        yield "a curve that breaks its limits", bench(sheet)
+        yield "a bench of a curve that breaks its limits", result_of("bench", sheet)
+        yield "a check of a curve that breaks its limits", result_of("check", sheet)
+        unfinished = text.replace("lag = ", "# lag = ", 1)
+        assert unfinished != text
+        sheet.write_text(unfinished)
+        yield "a check of a sheet that is not filled in", result_of("check", sheet)
 
 
 def without(key):
@@ -59,35 +69,51 @@ def with_value(key, value):
     return spoil
 
 
-SPOILED = [
+OF_ANY = [
     ("an unknown key", with_value("unheard_of", 1)),
-    ("no verdict", without("verdict")),
     ("no schema mark", without("schema")),
-    ("the mark of another version", with_value("schema", "bobweight-result/2")),
-    ("another verdict", with_value("verdict", "perhaps")),
-    ("a count in words", lambda result: result["counts"].update(pulses="many")),
-    ("a missing figure", lambda result: result["settings"].pop("tolerance_crank_degrees")),
 ]
+SPOILED = {
+    "bobweight-result/1": [
+        *OF_ANY,
+        ("no verdict", without("verdict")),
+        ("the mark of another version", with_value("schema", "bobweight-result/2")),
+        ("another verdict", with_value("verdict", "perhaps")),
+        ("a count in words", lambda result: result["counts"].update(pulses="many")),
+        ("a missing figure", lambda result: result["settings"].pop("tolerance_crank_degrees")),
+    ],
+    "bobweight-check/1": [
+        *OF_ANY,
+        ("no word on whether it is kept", without("kept")),
+        ("the mark of another version", with_value("schema", "bobweight-check/2")),
+        ("an unknown limit", lambda result: result["limits"][0].update(limit="latest")),
+        ("a margin in words", lambda result: result["limits"][0].update(margin_crank_degrees="enough")),
+        ("a missing sum", lambda result: result["limits"][0].pop("sum_crank_degrees")),
+    ],
+}
 
 
 def judge(name, result, validator):
     errors = [f"{error.json_path}: {error.message}" for error in validator.iter_errors(result)]
     yield f"{name} is valid", errors[:3]
-    for what, spoil in SPOILED:
+    for what, spoil in SPOILED[result["schema"]]:
         spoiled = copy.deepcopy(result)
         spoil(spoiled)
         yield f"{name}, with {what}, is refused", ["it was not"] if validator.is_valid(spoiled) else []
 
 
-def main():
-    schema = json.loads(SCHEMA.read_text())
+def validator_of(schema):
     validator_class = jsonschema.validators.validator_for(schema)
     validator_class.check_schema(schema)
-    validator = validator_class(schema)
+    return validator_class(schema)
+
+
+def main():
+    validators = {mark: validator_of(json.loads(path.read_text())) for mark, path in SCHEMAS.items()}
     files = [(path, json.loads(pathlib.Path(path).read_text())) for path in sys.argv[1:]]
     passed = failed = 0
     for name, result in files or fresh_results():
-        for what, trouble in judge(name, result, validator):
+        for what, trouble in judge(name, result, validators[result["schema"]]):
             print(f"ok    {what}" if not trouble else f"FAIL  {what}: {'; '.join(trouble)}")
             passed, failed = passed + (not trouble), failed + bool(trouble)
     print(f"{passed} passed, {failed} failed")

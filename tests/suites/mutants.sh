@@ -1,5 +1,5 @@
 about="errors planted in the core, each caught by the independent ignition"
-minutes=2
+minutes=6
 
 needs() {
     tool_rust

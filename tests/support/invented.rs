@@ -2,10 +2,13 @@
 
 #![expect(clippy::cast_precision_loss, reason = "a survey has a few dozen readings")]
 
-use bobweight_bench::readings::{Hose, Reading, Readings, SpeedWas};
+use bobweight_bench::readings::{ColumnNames, Hose, Reading, Readings, SpeedWas};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Normal};
+
+/// What the columns of an invented survey are called.
+const COLUMNS: ColumnNames = ColumnNames { speed: "crank_rpm", angle: "crank_degrees", vacuum: Some("vacuum_kPa") };
 
 /// A distributor: angles over speeds, with flat ends.
 #[derive(Debug, Clone)]
@@ -18,6 +21,8 @@ pub struct Distributor {
     pub up_down: f64,
     /// Vacuum unit: depression where it starts and where it is full, kPa, and its whole advance, crank degrees.
     pub vacuum: (f64, f64, f64),
+    /// Whether the advance follows weights and springs in equilibrium, with round corners, instead of straight lines.
+    pub rounded: Option<super::flyweight::Flyweight>,
 }
 
 /// How a survey is read.
@@ -33,10 +38,22 @@ pub struct Reader {
     pub hose_on: usize,
     /// Whether speeds are noted as rising and falling, or all as steady.
     pub rising_and_falling: bool,
+    /// The idle, so far above the start of the advance (negative: below it), crank rpm; drawn from 450 to 300 below where none.
+    pub idle_above_start: Option<f64>,
+    /// The top, so far above the end of the advance (negative: below it), crank rpm; drawn from 500 to 800 above where none.
+    pub top_above_end: Option<f64>,
 }
 
 /// Eighteen hose-off readings by 0.5 crank degrees, read to 0.1, one of them misread.
-pub const BY_EYE: Reader = Reader { scatter: 0.5, mark: 0.1, misread: true, hose_on: 0, rising_and_falling: true };
+pub const BY_EYE: Reader = Reader {
+    scatter: 0.5,
+    mark: 0.1,
+    misread: true,
+    hose_on: 0,
+    rising_and_falling: true,
+    idle_above_start: None,
+    top_above_end: None,
+};
 
 /// A distributor, its survey, and which reading is misread.
 #[derive(Debug, Clone)]
@@ -76,13 +93,21 @@ impl Distributor {
         }
         let from = between(rng, 10.0, 20.0);
         let vacuum = (from, from + between(rng, 15.0, 28.0), between(rng, 8.0, 18.0));
-        Self { knots, levels, up_down: between(rng, 0.0, 1.0), vacuum }
+        Self { knots, levels, up_down: between(rng, 0.0, 1.0), vacuum, rounded: None }
+    }
+
+    /// Crank degrees before top dead centre at a speed, held steady, hose off.
+    pub fn steady(&self, speed: f64) -> f64 {
+        match &self.rounded {
+            Some(weights) => self.levels[0] + weights.crank_degrees(speed),
+            None => interpolate(&self.knots, &self.levels, speed),
+        }
     }
 
     fn hose_off(&self, speed: f64, direction: f64) -> f64 {
         let last = self.knots.len() - 1;
         let on_a_ramp = speed > self.knots[0] && speed < self.knots[last];
-        interpolate(&self.knots, &self.levels, speed) - if on_a_ramp { direction / 2.0 * self.up_down } else { 0.0 }
+        self.steady(speed) - if on_a_ramp { direction / 2.0 * self.up_down } else { 0.0 }
     }
 
     fn vacuum_advance(&self, depression: f64) -> f64 {
@@ -105,18 +130,26 @@ pub fn interpolate(knots: &[f64], levels: &[f64], x: f64) -> f64 {
 }
 
 impl Survey {
-    /// The survey of seed `seed`: three readings at an idle 250 to 450 crank rpm below the start, three 500 to 800
-    /// above the end, twelve spread evenly between them by somebody who does not know the corners.
+    /// The survey of an invented distributor, of seed `seed`: see [`Survey::of`].
     ///
     /// # Panics
     /// At a negative scatter.
     pub fn invent(ramps: usize, reader: &Reader, seed: u64) -> Self {
         let mut rng = ChaCha8Rng::seed_from_u64(seed);
         let distributor = Distributor::invent(ramps, &mut rng);
-        let speeds = hose_off_speeds(&distributor, &mut rng);
+        Self::of(distributor, reader, seed, &mut rng)
+    }
+
+    /// The survey of a distributor: three readings at an idle 250 to 450 crank rpm below the start, three 500 to 800
+    /// above the end, twelve spread evenly between them by somebody who does not know the corners.
+    ///
+    /// # Panics
+    /// At a negative scatter.
+    pub fn of(distributor: Distributor, reader: &Reader, seed: u64, rng: &mut ChaCha8Rng) -> Self {
+        let speeds = hose_off_speeds(&distributor, reader, rng);
         let scatter = Normal::new(0.0, reader.scatter).expect("a scatter is not negative");
         let wrong = reader.misread.then(|| {
-            let size = between(&mut rng, 4.0, 10.0);
+            let size = between(rng, 4.0, 10.0);
             (rng.random_range(0..speeds.len()), if rng.random::<bool>() { size } else { -size })
         });
         let mut readings = Vec::new();
@@ -132,26 +165,27 @@ impl Survey {
                 SpeedWas::Steady => 0.0,
             };
             let misread = wrong.filter(|&(place, _)| place == at).map_or(0.0, |(_, size)| size);
-            let angle = distributor.hose_off(speed, direction) + misread + scatter.sample(&mut rng);
+            let angle = distributor.hose_off(speed, direction) + misread + scatter.sample(rng);
             readings.push(reading(at, Hose::Off, speed_was, speed, angle, reader.mark, None));
         }
-        let held = between(&mut rng, 1500.0, 2500.0);
-        for (at, depression) in depressions(&distributor, reader.hose_on, &mut rng).into_iter().enumerate() {
-            let speed = ((held + between(&mut rng, -30.0, 30.0)) / 10.0).round() * 10.0;
-            let angle =
-                distributor.hose_off(speed, 0.0) + distributor.vacuum_advance(depression) + scatter.sample(&mut rng);
+        let held = between(rng, 1500.0, 2500.0);
+        for (at, depression) in depressions(&distributor, reader.hose_on, rng).into_iter().enumerate() {
+            let speed = ((held + between(rng, -30.0, 30.0)) / 10.0).round() * 10.0;
+            let angle = distributor.hose_off(speed, 0.0) + distributor.vacuum_advance(depression) + scatter.sample(rng);
             let at = speeds.len() + at;
             readings.push(reading(at, Hose::On, SpeedWas::Steady, speed, angle, reader.mark, Some(depression)));
         }
-        let readings = Readings { name: format!("seed-{seed}.csv"), readings, atmosphere_kpa: None };
+        let readings = Readings { name: format!("seed-{seed}.csv"), readings, atmosphere_kpa: None, columns: COLUMNS };
         Self { distributor, readings, misread: wrong.map(|(place, _)| place) }
     }
 }
 
-fn hose_off_speeds(distributor: &Distributor, rng: &mut ChaCha8Rng) -> Vec<f64> {
+fn hose_off_speeds(distributor: &Distributor, reader: &Reader, rng: &mut ChaCha8Rng) -> Vec<f64> {
     const BETWEEN: usize = 12;
-    let idle = distributor.knots[0] - between(rng, 300.0, 450.0);
-    let top = distributor.knots[distributor.knots.len() - 1] + between(rng, 500.0, 800.0);
+    let below = between(rng, 300.0, 450.0);
+    let idle = distributor.knots[0] + reader.idle_above_start.unwrap_or(-below);
+    let above = between(rng, 500.0, 800.0);
+    let top = distributor.knots[distributor.knots.len() - 1] + reader.top_above_end.unwrap_or(above);
     let mut speeds: Vec<f64> = (0..3).map(|_| idle + between(rng, -50.0, 50.0)).collect();
     let step = (top - idle) / (BETWEEN as f64 + 1.0);
     speeds.extend((1..=BETWEEN).map(|at| idle + step * (at as f64 + between(rng, -0.25, 0.25))));

@@ -2,12 +2,14 @@
 //!
 //! [`plain`] holds an ignition's settings once, in f64, and gives them to the core and to the independent truth; [`firmware`]
 //! is the timer around a sequencer, and holds what it is told to Law A; [`ride`] turns it by the independent crank;
-//! [`invented`] makes distributors and surveys of them.
+//! [`invented`] makes distributors and surveys of them; [`seeds`] counts over seeds.
 
 // A test's set-up panics where the test is wrong; that is its way to say so.
 #![allow(clippy::missing_panics_doc)]
 
 pub mod firmware;
+#[cfg(feature = "bench")]
+pub mod flyweight;
 #[cfg(feature = "bench")]
 pub mod invented;
 pub mod numbers;
@@ -15,6 +17,7 @@ pub mod numbers;
 pub mod other_flank;
 pub mod plain;
 pub mod ride;
+pub mod seeds;
 pub mod strategy;
 #[cfg(feature = "bench")]
 pub mod truth;

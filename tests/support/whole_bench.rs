@@ -1,9 +1,11 @@
 //! The whole built-in bench on the demo's sheet: wire bytes, stimulator, an ignition, measuring and verdict.
 
+use std::io::{Read, Write};
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
 use bobweight_bench::bench::{Bench, Measurements, Watcher};
+use bobweight_bench::link::Link;
 use bobweight_bench::result::{BenchResult, TestPointResult};
 use bobweight_bench::sheet::{self, Settings, Sheet};
 use bobweight_bench::source::simulated::{
@@ -46,9 +48,13 @@ impl Demo {
 
     /// Drives an ignition through the whole plan of the sheet.
     pub fn run(&self, ignition: impl IgnitionUnderTest, imperfections: Imperfections, seed: u64) -> BenchResult {
+        self.run_link(SimulatedBench::new(ignition, imperfections, seed).link().unwrap())
+    }
+
+    /// Drives whatever hangs on a stimulator through the whole plan of the sheet.
+    pub fn run_link(&self, link: Link<impl Read + Write>) -> BenchResult {
         let dwell = f64::from(self.settings.dwell.settings().curve.at(voltage(VOLTS)).bits()) * 1e-9;
         let bench = Bench::new(&self.sheet, &self.settings, [dwell; 2]).unwrap();
-        let link = SimulatedBench::new(ignition, imperfections, seed).link().unwrap();
         let setting = bench.setting(&link).unwrap();
         let mut measurements = Measurements::default();
         bench.drive(link, &setting, &mut measurements, &mut Nobody, &AtomicBool::new(false)).unwrap();

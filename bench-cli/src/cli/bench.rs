@@ -9,13 +9,12 @@ use super::departure::departure_in_words;
 use super::failure::Failure;
 use super::limits::limits_in_words;
 use super::terminal::Terminal;
-use crate::fit::{FitOptions, fit, sentences};
+use crate::fit::{Answer, FitOptions, fit, sentences, wear};
 use crate::readings;
-use crate::result::{CurveSource, LimitsOutcome, SheetIdentity};
+use crate::result::{CurveSource, LimitsOutcome, SheetIdentity, digest};
 use crate::sheet::{self, Settings, Sheet};
 use crate::source::simulated::{ImperfectionText, Imperfections};
 use clap::Args;
-use sha2::{Digest, Sha256};
 use std::path::PathBuf;
 
 /// Drive an ignition through the bench plan and judge every test point: the built-in simulation, or a box behind a serial
@@ -91,11 +90,7 @@ impl Prepared {
     /// # Errors
     /// Where the engine has no name, with exit status 2.
     pub fn identity(&self) -> Result<SheetIdentity, Failure> {
-        Ok(SheetIdentity {
-            name: self.sheet.name.get()?.clone(),
-            file: self.sheet.file().to_owned(),
-            digest: Some(digest(self.sheet.text().as_bytes())),
-        })
+        Ok(SheetIdentity::of(&self.sheet)?)
     }
 
     /// Where the chosen curve comes from: what the readings that the sheet names say, and how the curve lies to them.
@@ -115,6 +110,9 @@ impl Prepared {
         let readings = readings::read(&path)?;
         let found = fit(&readings, &FitOptions::default())?;
         let mut statements = sentences(&found);
+        // What is worn is said wherever a curve of these readings is used, so that it is not copied unseen.
+        let worn = wear(&readings, &found, &self.sheet.specification()).into_iter();
+        statements.extend(worn.filter(|one| one.answer == Answer::Accused).map(|one| one.sentence));
         statements.extend(departure_in_words(&self.settings.model, &found));
         Ok(CurveSource {
             readings_file: Some(readings.name),
@@ -128,11 +126,6 @@ impl Prepared {
         let model = &self.settings.model;
         LimitsOutcome { kept: model.judge().hold(), statements: limits_in_words(model) }
     }
-}
-
-fn digest(bytes: &[u8]) -> String {
-    let hex: Vec<String> = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
-    format!("sha-256:{}", hex.concat())
 }
 
 #[cfg(test)]

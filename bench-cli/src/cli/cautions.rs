@@ -67,6 +67,11 @@ pub const CAUTIONS: &[(&[Work], &str)] = {
     ]
 };
 
+/// The cautions of a piece of work.
+pub fn cautions_of(work: Work) -> impl Iterator<Item = &'static str> {
+    CAUTIONS.iter().filter(move |(applies, _)| applies.contains(&work)).map(|(_, caution)| *caution)
+}
+
 /// Nobody could be asked, or somebody said no.
 #[derive(Debug, Diagnostic, thiserror::Error)]
 #[error("the cautions are not acknowledged")]
@@ -79,7 +84,7 @@ pub struct NotAcknowledged;
 /// [`NotAcknowledged`], with exit status 2, unless `acknowledged` or answered with `yes` on a terminal.
 pub fn acknowledge(work: Work, acknowledged: bool, terminal: &mut Terminal) -> Result<(), Failure> {
     writeln!(terminal.err, "Before you go on:")?;
-    for (_, caution) in CAUTIONS.iter().filter(|(applies, _)| applies.contains(&work)) {
+    for caution in cautions_of(work) {
         writeln!(terminal.err, "  - {caution}")?;
     }
     if acknowledged {

@@ -1,5 +1,6 @@
 //! `bobweight fit`: readings to a curve with its uncertainty.
 
+mod beside;
 mod record;
 mod text;
 
@@ -11,7 +12,7 @@ use super::failure::Failure;
 use super::json_file::JsonFile;
 use super::limits::limits_in_words;
 use super::terminal::Terminal;
-use crate::fit::{FitOptions, FitResult, fit};
+use crate::fit::{Asked, FitOptions, FitResult, Specification, fit, questions, wear};
 use crate::readings;
 use crate::sheet::{self, Changed, Choice, SheetError};
 use clap::{Args, ValueEnum};
@@ -58,19 +59,25 @@ pub fn run(arguments: &FitArguments, terminal: &mut Terminal) -> Result<Exit, Fa
     let target = Target::open(arguments)?;
     let readings = readings::read(&arguments.readings)?;
     let found = fit(&readings, &FitOptions { scatter: arguments.scatter, seed: arguments.seed })?;
+    let (specification, asked) = target.says()?;
+    let findings = wear(&readings, &found, &specification);
+    let questions = questions(&readings, &found, &specification, asked);
     let (with_found, chosen) = target.changed(&found, arguments.choose)?;
     let after = chosen.as_ref().unwrap_or(&with_found);
     target.write(&after.text)?;
 
     let mut text = text::found_in_words(&readings, &found);
+    text.push_str(&text::wear_in_words(&findings, &specification));
+    text.push_str(&text::questions_in_words(&questions));
     text.push_str(&text::changes_in_words(&target.path, target.before.is_none(), &with_found, chosen.as_ref()));
-    text.push_str(&chosen_in_words(&target.path, &after.text, &found)?);
+    text.push_str(&text::choice_in_words(arguments.choose, &findings));
+    text.push_str(&chosen_in_words(&target.path, &after.text, &found, &specification)?);
     match json {
         Some(JsonFile::StandardOutput) => write!(terminal.err, "{text}")?,
         _ => write!(terminal.out, "{text}")?,
     }
     if let Some(json) = json {
-        json.write(&FitRecord::new(&readings, &found, arguments.seed), terminal)?;
+        json.write(&FitRecord::new(&readings, &found, &findings, questions, arguments.seed), terminal)?;
     }
     terminal.out.flush()?;
     Ok(Exit::Pass)
@@ -96,6 +103,12 @@ impl Target {
         sheet::refuse_existing(&path)?;
         let file_name = arguments.readings.file_name().unwrap_or_default().to_string_lossy();
         Ok(Self { text: sheet::new_sheet(&path.display().to_string(), &file_name)?, path, before: None })
+    }
+
+    /// What the sheet says that readings can be held against.
+    fn says(&self) -> Result<(Specification, Asked), SheetError> {
+        let sheet = sheet::parse(&self.name(), &self.text)?;
+        Ok((sheet.specification(), Asked { idle: sheet.engine.idle_crank_rpm.value().copied() }))
     }
 
     fn name(&self) -> String {
@@ -126,16 +139,22 @@ impl Target {
 }
 
 /// How the chosen curve lies to the readings and to its limits, or which key is still missing for that.
-fn chosen_in_words(path: &Path, text: &str, found: &FitResult) -> Result<String, SheetError> {
+fn chosen_in_words(
+    path: &Path,
+    text: &str,
+    found: &FitResult,
+    specification: &Specification,
+) -> Result<String, SheetError> {
     let sheet = sheet::parse(&path.display().to_string(), text)?;
+    let beside = beside::side_by_side(found, specification, &sheet);
     match sheet::model(&sheet) {
         Ok(model) => {
             let mut said = departure_in_words(&model, found);
             said.extend(limits_in_words(&model));
-            Ok(format!("\nThe chosen curve:\n  {}\n", said.join("\n  ")))
+            Ok(format!("\n{beside}\nThe chosen curve:\n  {}\n", said.join("\n  ")))
         }
         Err(SheetError::Key(missing)) => {
-            Ok(format!("\nThe chosen curve and its limits cannot be judged yet:\n  {missing}\n"))
+            Ok(format!("\n{beside}\nThe chosen curve and its limits cannot be judged yet:\n  {missing}\n"))
         }
         Err(error) => Err(error),
     }

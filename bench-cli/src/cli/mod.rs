@@ -2,9 +2,11 @@
 
 pub mod bench;
 pub mod cautions;
+pub mod check;
 pub mod departure;
 pub mod exit;
 pub mod failure;
+pub mod figures;
 pub mod fit;
 pub mod json_file;
 pub mod limits;
@@ -14,7 +16,6 @@ pub mod terminal;
 
 use clap::{Parser, Subcommand};
 use exit::Exit;
-use failure::Failure;
 use terminal::Terminal;
 
 /// Replaces a worn mechanical distributor by an electronic ignition, and proves it.
@@ -31,6 +32,10 @@ pub struct Cli {
 pub enum Command {
     /// Readings of the old distributor become a curve with its uncertainty.
     Fit(fit::FitArguments),
+    /// What the curve means where the engine is used: operating figures, rotor, coil, and the page for the first start.
+    Figures(figures::FiguresArguments),
+    /// The limits of the chosen curve are proven over every speed and depression.
+    Check(check::CheckArguments),
     /// An ignition is driven through the bench plan and judged.
     Bench(bench::BenchArguments),
 }
@@ -38,8 +43,10 @@ pub enum Command {
 /// Runs what was asked for, and tells what went wrong.
 pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
     let outcome = match &cli.command {
-        None => terminal.out.write_all(steps::STEPS.as_bytes()).map(|()| Exit::Pass).map_err(Failure::from),
+        None => steps::run(std::path::Path::new("."), terminal),
         Some(Command::Fit(arguments)) => fit::run(arguments, terminal),
+        Some(Command::Figures(arguments)) => figures::run(arguments, terminal),
+        Some(Command::Check(arguments)) => check::run(arguments, terminal),
         Some(Command::Bench(arguments)) => bench::run(arguments, terminal),
     };
     outcome.unwrap_or_else(|failure| terminal.tell(&failure))

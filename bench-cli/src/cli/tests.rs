@@ -57,7 +57,8 @@ fn the_command_line_is_consistent() {
 #[test]
 fn alone_it_tells_the_steps_on_standard_output() {
     let ran = bobweight(Path::new(""), &[]);
-    assert_eq!((ran.exit, ran.out.as_str(), ran.err.as_str()), (Exit::Pass, steps::STEPS, ""));
+    assert_eq!((ran.exit, ran.err.as_str()), (Exit::Pass, ""));
+    assert!(ran.out.starts_with(steps::STEPS) && ran.out.contains("\nNext: "), "{}", ran.out);
 }
 
 #[test]

@@ -12,6 +12,11 @@ impl Curve {
         Self { breakpoints: x.iter().zip(y).map(|(&x, &y)| [x, y]).collect() }
     }
 
+    /// A curve through breakpoints in rising order of x; at least one.
+    pub fn through(breakpoints: &[[f64; 2]]) -> Self {
+        Self { breakpoints: breakpoints.to_vec() }
+    }
+
     /// The breakpoints `[x, y]`.
     pub fn breakpoints(&self) -> &[[f64; 2]] {
         &self.breakpoints

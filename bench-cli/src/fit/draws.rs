@@ -22,6 +22,11 @@ pub(super) struct Draw {
 }
 
 impl Draw {
+    /// What the weights add at a speed in this draw, crank degrees.
+    pub(super) fn centrifugal_at(&self, crank_rpm: f64) -> f64 {
+        self.curve.at(crank_rpm) - self.curve.breakpoints()[0][1]
+    }
+
     /// The angle at `x` in this draw, speed `direction` as in the design.
     pub(super) fn at(&self, x: f64, direction: f64) -> f64 {
         let breakpoints = self.curve.breakpoints();

@@ -7,7 +7,7 @@ use crate::readings::Reading;
 /// Doubtful above this probability.
 const DOUBTFUL: f64 = 0.5;
 /// Named, and left out of the found curve, above this one.
-const NAMED: f64 = 0.95;
+pub(super) const NAMED: f64 = 0.95;
 
 /// A reading that is probably misread.
 #[derive(Debug, Clone, PartialEq)]

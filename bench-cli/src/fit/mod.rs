@@ -14,21 +14,27 @@ mod least_squares;
 mod misread;
 mod node;
 mod prior;
+mod questions;
 mod result;
 mod sentences;
+mod specification;
 mod summary;
 #[cfg(test)]
 mod tests;
 mod vacuum;
+mod wear;
 
 pub use corners::WideCorner;
 pub use curve::Curve;
 pub use error::FitError;
 pub use misread::Misread;
+pub use questions::{Asked, questions};
 pub use result::{Band, EndOfSurvey, FitResult, Unsettled};
 pub use sentences::sentences;
+pub use specification::{ALLOWED_CRANK_DEGREES, ALLOWED_KPA, Specification, Specified, middle};
 pub use summary::Estimate;
 pub use vacuum::{VacuumFit, VacuumOutcome};
+pub use wear::{Answer, Finding, Subject, wear};
 
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;

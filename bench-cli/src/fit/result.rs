@@ -88,7 +88,7 @@ pub struct FitResult {
     pub unsettled: Vec<Unsettled>,
     /// The vacuum curve.
     pub vacuum: VacuumOutcome,
-    draws: Vec<Draw>,
+    pub(super) draws: Vec<Draw>,
 }
 
 impl FitResult {
@@ -97,6 +97,14 @@ impl FitResult {
         let mut values: Vec<f64> = self.draws.iter().map(|draw| draw.curve.at(crank_rpm)).collect();
         let (low, high) = interval(&mut values);
         Band { low, mid: self.found.at(crank_rpm), high }
+    }
+}
+
+impl FitResult {
+    /// The centrifugal advance alone at a speed in crank rpm, crank degrees, with its 95 % interval.
+    pub fn centrifugal_at(&self, crank_rpm: f64) -> Estimate {
+        let found = self.found.at(crank_rpm) - self.found.breakpoints()[0][1];
+        Estimate::about(found, self.draws.iter().map(|draw| draw.centrifugal_at(crank_rpm)))
     }
 }
 

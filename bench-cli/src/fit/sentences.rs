@@ -1,28 +1,18 @@
 //! A fit in words, one statement a line.
 
-use super::result::{EndOfSurvey, Unsettled};
+use super::result::Unsettled;
 use super::{Estimate, FitResult, Misread, VacuumFit, VacuumOutcome};
 use crate::units::KPA_PER_INHG;
 
-/// An end of the survey is sound while its probability of still moving is at most this.
-const SOUND: f64 = 0.05;
-/// And is said to move above this one.
-const ACCUSED: f64 = 0.8;
-/// Nothing is said of an end whose next speed lies further away, crank rpm.
-const NEAR: f64 = 350.0;
-/// How far beyond the survey the next reading is proposed, crank rpm.
-const FURTHER: f64 = 250.0;
 /// Odds nearer to even than this leave the number of ramps open.
 const CLEAR_ODDS: f64 = 10.0;
 
-/// What the readings say, each statement with its 95 % interval, and what should be read next.
+/// The found curve, each statement with its 95 % interval, and what should be read next. What is worn is told by
+/// [`wear`](super::wear).
 pub fn sentences(fit: &FitResult) -> Vec<String> {
     let mut said = curve(fit);
     said.extend(scatter(fit));
-    said.extend(fit.misread.as_ref().map(misread));
     said.extend(corners(fit));
-    said.extend(lowest(&fit.lowest));
-    said.extend(highest(&fit.highest));
     said.extend(vacuum(&fit.vacuum));
     said.extend(fit.unsettled.iter().map(unsettled));
     said
@@ -68,7 +58,7 @@ fn scatter(fit: &FitResult) -> Vec<String> {
     said
 }
 
-fn misread(misread: &Misread) -> String {
+pub(super) fn misread(misread: &Misread) -> String {
     let Misread { reading, expected, probability, .. } = misread;
     let place = format!(
         "line {}: {:.1} crank degrees at {:.0} crank rpm, {} against the curve",
@@ -88,37 +78,6 @@ fn corners(fit: &FitResult) -> impl Iterator<Item = String> {
     fit.wide_corners.iter().map(|corner| {
         let speed = interval(&fit.knots[corner.knot], 0, "crank rpm");
         format!("Too few readings about the corner at {speed}: read next at {:.0} crank rpm.", corner.read_next)
-    })
-}
-
-fn lowest(end: &EndOfSurvey) -> Option<String> {
-    let lower = tens((end.speed - FURTHER).max(end.speed / 2.0));
-    let remedy = format!("read lower, at {lower:.0} crank rpm, or turn the idle down to it");
-    end_of_survey(end, "The advance already moves", "lowest", &remedy)
-}
-
-fn highest(end: &EndOfSurvey) -> Option<String> {
-    let higher = tens(end.speed + FURTHER);
-    let remedy = format!("read on at {higher:.0} crank rpm, never beyond the engine's limit");
-    end_of_survey(end, "The advance still rises", "highest", &remedy)
-}
-
-fn end_of_survey(end: &EndOfSurvey, moves: &str, which: &str, remedy: &str) -> Option<String> {
-    let speed = end.speed;
-    if end.still_moving <= SOUND {
-        return None;
-    }
-    let apart = (end.speed - end.next_speed).abs();
-    Some(if apart > NEAR {
-        let between = tens(f64::midpoint(end.speed, end.next_speed));
-        format!(
-            "{moves} perhaps at {speed:.0} crank rpm, the {which} speed read; it cannot be told: read at {between:.0} \
-             crank rpm, and {remedy}."
-        )
-    } else if end.still_moving > ACCUSED {
-        format!("{moves} at {speed:.0} crank rpm, the {which} speed read: {remedy}.")
-    } else {
-        format!("{moves} perhaps at {speed:.0} crank rpm, the {which} speed read; it cannot be told: {remedy}.")
     })
 }
 
@@ -144,7 +103,6 @@ fn vacuum_curve(vacuum: &VacuumFit) -> Vec<String> {
             early_or_late(vacuum.rest.value)
         ));
     }
-    said.extend(vacuum.misread.as_ref().map(misread));
     said
 }
 
@@ -172,7 +130,7 @@ fn depression(estimate: &Estimate) -> String {
     format!("{}, that is {}", interval(estimate, 1, "kPa depression"), interval(&in_inches, 1, "inHg depression"))
 }
 
-fn interval(estimate: &Estimate, decimals: usize, unit: &str) -> String {
+pub(super) fn interval(estimate: &Estimate, decimals: usize, unit: &str) -> String {
     let Estimate { value, low, high } = estimate;
     format!("{value:.decimals$} {unit} ({low:.decimals$} to {high:.decimals$})")
 }
@@ -183,9 +141,4 @@ fn early_or_late(degrees: f64) -> String {
 
 fn earlier(degrees: f64) -> String {
     format!("{:.1} crank degrees {}", degrees.abs(), if degrees < 0.0 { "later" } else { "earlier" })
-}
-
-/// To the tens that a tachometer shows.
-fn tens(speed: f64) -> f64 {
-    (speed / 10.0).round() * 10.0
 }

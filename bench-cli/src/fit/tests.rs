@@ -31,7 +31,12 @@ fn fitted(readings: &Readings) -> FitResult {
 
 #[track_caller]
 fn says(fit: &FitResult, part: &str) {
-    let said = sentences(fit).join("\n");
+    let mut said = sentences(fit).join("\n");
+    let none = Readings { readings: Vec::new(), ..survey(unchanged, &SPEEDS) };
+    for finding in wear(&none, fit, &Specification::default()) {
+        said.push('\n');
+        said.push_str(&finding.sentence);
+    }
     assert!(said.contains(part), "`{part}` is missing from:\n{said}");
 }
 

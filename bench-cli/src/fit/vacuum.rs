@@ -58,10 +58,28 @@ pub struct VacuumFit {
     pub misread: Option<Misread>,
     /// Vacuum advance over depression in kPa, from 0 to `greatest`, crank degrees.
     pub found: Curve,
-    draws: Vec<Draw>,
+    /// The lowest and the highest depression that was read, kPa.
+    pub read_kpa: (f64, f64),
+    pub(super) draws: Vec<Draw>,
 }
 
 impl VacuumFit {
+    /// What a draw gains from the lowest to the highest depression read, crank degrees.
+    pub(super) fn gained(&self, draw: &Draw) -> f64 {
+        let (low, high) = self.read_kpa;
+        draw.curve.at(high * RPM_PER_KPA) - draw.curve.at(low * RPM_PER_KPA)
+    }
+
+    /// What the found curve gains likewise.
+    pub(super) fn found_gain(&self) -> f64 {
+        self.found.at(self.read_kpa.1) - self.found.at(self.read_kpa.0)
+    }
+
+    /// The depression at which a draw starts, kPa.
+    pub(super) fn start_of(draw: &Draw) -> f64 {
+        draw.curve.breakpoints()[0][0] / RPM_PER_KPA
+    }
+
     /// The 95 % band of the vacuum advance at a depression in kPa, crank degrees, above the level below `start`.
     pub fn band_at(&self, depression_kpa: f64) -> Band {
         let x = depression_kpa * RPM_PER_KPA;
@@ -109,6 +127,7 @@ pub(super) fn fit_vacuum(
         rest: Estimate::about(start[1], level(0)),
         scatter: Estimate::median(draws.iter().map(|draw| draw.scatter)),
         misread,
+        read_kpa: (low / RPM_PER_KPA, high / RPM_PER_KPA),
         found: Curve::new(&[start[0] / RPM_PER_KPA, full[0] / RPM_PER_KPA], &[0.0, full[1] - start[1]]),
         draws,
     }))

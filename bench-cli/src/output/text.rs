@@ -214,33 +214,38 @@ fn disturbed_in_words(disturbed: &DisturbedResult) -> String {
 }
 
 fn estimates(text: &mut String, regression: &RegressionResult) {
-    let degrees = |estimate: &EstimateResult| format!("U {:.3} crank degrees", estimate.expanded_uncertainty);
     let (offset, lag) = (&regression.offset_crank_degrees_early, &regression.lag_us);
-    if let Some(offset) = offset {
-        line(text, "offset", &format!("{}, {}", error_in_words(offset.value), degrees(offset)));
-    }
-    if let Some(lag) = lag {
-        let side = if lag.value < 0.0 { "too little: earlier with speed" } else { "later with speed" };
-        line(text, "lag", &format!("{:.1} us {side}, U {:.1} us", lag.value.abs(), lag.expanded_uncertainty));
-    }
-    for (name, positive, negative, estimate) in [
+    for (name, none, positive, negative, places, unit, estimate) in [
+        ("offset", "offset", "early", "late", 3, "crank degrees", offset),
+        ("lag", "lag", "later with speed", "earlier with speed", 1, "us", lag),
         (
             "up or down",
+            "difference",
             "later after the speed rose than after it fell",
             "earlier after the speed rose than after it fell",
+            3,
+            "crank degrees",
             &regression.up_against_down_crank_degrees,
         ),
         (
             "vacuum",
+            "shortfall",
             "too little at full depression",
             "too much at full depression",
+            3,
+            "crank degrees",
             &regression.vacuum_shortfall_crank_degrees,
         ),
     ] {
-        if let Some(estimate) = estimate {
-            let what = if estimate.value < 0.0 { negative } else { positive };
-            line(text, name, &format!("{:.2} crank degrees {what}, {}", estimate.value.abs(), degrees(estimate)));
-        }
+        let Some(EstimateResult { value, expanded_uncertainty: u, .. }) = estimate else { continue };
+        // An interval that holds 0 shows no side.
+        let what = if value.abs() <= *u {
+            format!("no {none} seen (within {:.places$} {unit})", value.abs() + u)
+        } else {
+            let side = if *value < 0.0 { negative } else { positive };
+            format!("{:.places$} {unit} {side}, U {u:.places$} {unit}", value.abs())
+        };
+        line(text, name, &what);
     }
     if let (Some(offset), Some(lag)) = (offset, lag) {
         let _ = writeln!(text, "\nU is twice the root of the sum of squares of:    offset, crank degrees    lag, us");
@@ -303,26 +308,12 @@ fn coloured(verdict: Verdict, colour: Colour) -> String {
     format!("{style}{}{style:#}", word(verdict))
 }
 
-fn line(text: &mut String, name: &str, what: &str) {
+/// A name and what there is to say of it, wrapped.
+pub(super) fn line(text: &mut String, name: &str, what: &str) {
     paragraph(text, &format!("{name:14}"), what);
 }
 
 /// Wraps at 110 columns, further lines under the first word.
 fn paragraph(text: &mut String, lead: &str, sentence: &str) {
-    let indent = " ".repeat(lead.len());
-    let mut column = lead.len();
-    text.push_str(lead);
-    for (index, word) in sentence.split_whitespace().enumerate() {
-        if index > 0 && column + 1 + word.len() > 110 {
-            text.push('\n');
-            text.push_str(&indent);
-            column = indent.len();
-        } else if index > 0 {
-            text.push(' ');
-            column += 1;
-        }
-        text.push_str(word);
-        column += word.len();
-    }
-    text.push('\n');
+    super::wrap::paragraph(text, lead, sentence, 110);
 }

@@ -1,5 +1,6 @@
 //! The columns that readings may have, and which column of a file is which.
 
+use super::ColumnNames;
 use super::error::{Problem, ReadingsError};
 use super::text::Text;
 use crate::units;
@@ -74,6 +75,14 @@ pub(super) struct Place {
 pub(super) type Named<'a> = [(&'a str, std::ops::Range<usize>)];
 
 impl Columns {
+    pub(super) fn names(&self) -> ColumnNames {
+        ColumnNames {
+            speed: self.speed.column.name,
+            angle: self.angle.column.name,
+            vacuum: self.vacuum.map(|vacuum| vacuum.column.name),
+        }
+    }
+
     pub(super) fn from_header(text: &Text<'_>, header: &Named<'_>) -> Result<Self, ReadingsError> {
         let mut found: [Option<Place>; 5] = [None; 5];
         for (index, (name, place)) in header.iter().enumerate() {

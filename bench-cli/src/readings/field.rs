@@ -34,6 +34,7 @@ impl<'a> Field<'a> {
         convert: impl Fn(f64) -> f64,
         range: RangeInclusive<f64>,
         range_in_words: impl Fn() -> String,
+        other_unit: &str,
     ) -> Result<f64, ReadingsError> {
         let value = self.filled("write the number, or take the line out")?;
         let number = match value.parse::<f64>() {
@@ -52,7 +53,7 @@ impl<'a> Field<'a> {
             return Ok(inside);
         }
         let problem = Problem::OutOfRange { value: value.to_owned(), range: range_in_words() };
-        Err(self.refuse(problem, "correct the value, or take the line out"))
+        Err(self.refuse(problem, format!("correct the value, or take the line out{other_unit}")))
     }
 }
 

@@ -72,6 +72,19 @@ pub struct Readings {
     pub readings: Vec<Reading>,
     /// The atmosphere in kPa absolute, where the file states it.
     pub atmosphere_kpa: Option<f64>,
+    /// The columns that the quantities came from.
+    pub columns: ColumnNames,
+}
+
+/// Names of a file's columns.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ColumnNames {
+    /// `crank_rpm` or `distributor_rpm`.
+    pub speed: &'static str,
+    /// `crank_degrees` or `distributor_degrees`.
+    pub angle: &'static str,
+    /// The column of the vacuum, where there is one.
+    pub vacuum: Option<&'static str>,
 }
 
 impl Readings {

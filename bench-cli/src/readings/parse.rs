@@ -51,7 +51,7 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<Readings, ReadingsError> {
             "add a line for each reading below the names",
         ));
     }
-    Ok(Readings { name: name.to_owned(), readings, atmosphere_kpa })
+    Ok(Readings { name: name.to_owned(), readings, atmosphere_kpa, columns: columns.names() })
 }
 
 fn refuse_other_separators(text: &Text<'_>, header: &Fields) -> Result<(), ReadingsError> {
@@ -110,6 +110,7 @@ fn reading(
         |value| value * speed_factor,
         f64::MIN_POSITIVE..=HIGHEST_CRANK_RPM,
         || format!("above 0 to {} {}", HIGHEST_CRANK_RPM / speed_factor, columns.speed.column.unit),
+        "",
     )?;
     let angle = Field::new(text, line, columns.angle);
     let (low, high) = CRANK_DEGREES;
@@ -117,6 +118,7 @@ fn reading(
         |value| value * angle_factor,
         low..=high,
         || format!("{} to {} {}", low / angle_factor, high / angle_factor, columns.angle.column.unit),
+        "",
     )?;
     let depression_kpa = depression(text, columns, atmosphere_kpa, line, hose)?;
     Ok(Reading { line: text.line_of(line[0].1.start), hose, speed_was, crank_rpm, crank_degrees, depression_kpa })
@@ -172,13 +174,16 @@ fn depression(
         (Hose::On, false) => {}
     }
     let kpa = match (place.column.tells, atmosphere_kpa) {
-        (Tells::Vacuum(Pressure::Depression(to_kpa)), _) => field.number(to_kpa, 0.0..=GREATEST_DEPRESSION_KPA, || {
-            let greatest = GREATEST_DEPRESSION_KPA / to_kpa(1.0);
-            format!("0 to {greatest:.1} {}", place.column.unit)
-        }),
+        (Tells::Vacuum(Pressure::Depression(to_kpa)), _) => {
+            let range = || format!("0 to {:.1} {}", GREATEST_DEPRESSION_KPA / to_kpa(1.0), place.column.unit);
+            let other = "; a gauge that shows so much has another unit: see which, and name the column `vacuum_kPa`, \
+                         `vacuum_mbar` or `vacuum_mmHg` by it";
+            field.number(to_kpa, 0.0..=GREATEST_DEPRESSION_KPA, range, other)
+        }
         (Tells::Vacuum(Pressure::Absolute), Some(atmosphere)) => {
             let range = || format!("0 to {atmosphere} kPa absolute, the atmosphere of this file");
-            field.number(|absolute| atmosphere - absolute, 0.0..=atmosphere, range)
+            let other = "; if the gauge shows 0 while the engine stands, name the column `vacuum_kPa`";
+            field.number(|absolute| atmosphere - absolute, 0.0..=atmosphere, range, other)
         }
         _ => unreachable!("an absolute column without an atmosphere was refused with the header"),
     };

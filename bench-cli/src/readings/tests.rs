@@ -58,14 +58,6 @@ fn ends_of_lines_a_byte_order_mark_and_the_order_of_columns_do_not_matter() {
 }
 
 #[test]
-fn distributor_speeds_and_angles_are_doubled() {
-    // A four-stroke distributor turns at half crank speed (U.S. Army TM 10-3930-644-14&P).
-    let file = "hose,speed_was,distributor_rpm,distributor_degrees\noff,steady,750,6.5\n";
-    let reading = &parse("old.csv", file.as_bytes()).unwrap().readings[0];
-    assert_eq!((reading.crank_rpm, reading.crank_degrees), (1500.0, 13.0));
-}
-
-#[test]
 fn every_pressure_unit_comes_to_kpa_of_depression() {
     // Factors of NIST SP 811 (2008), appendix B.8, from memory; pint agrees.
     let cases = [

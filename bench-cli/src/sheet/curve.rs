@@ -113,9 +113,15 @@ pub(super) fn vacuum(table: Table, atmosphere_kpa: f64) -> Result<Vacuum, SheetE
     Ok(vacuum)
 }
 
+pub(super) const CENTRIFUGAL_COLUMNS: [Column; 2] =
+    [Column::Of(&SPEED, (0.0, 20_000.0)), Column::Of(&ANGLE, (-30.0, 90.0))];
+
+pub(super) const fn vacuum_columns(atmosphere_kpa: f64) -> [Column; 2] {
+    [Column::Depression { atmosphere_kpa }, Column::Of(&ANGLE, (-30.0, 90.0))]
+}
+
 pub(super) fn centrifugal_breakpoints(table: &Table) -> Result<Key<Vec<CentrifugalBreakpoint>>, SheetError> {
-    let columns = [Column::Of(&SPEED, (0.0, 20_000.0)), Column::Of(&ANGLE, (-30.0, 90.0))];
-    let read = points(table, "breakpoints", 2..=16, columns)?;
+    let read = points(table, "breakpoints", 2..=16, CENTRIFUGAL_COLUMNS)?;
     Ok(read.map(|points| {
         points
             .into_iter()
@@ -125,8 +131,7 @@ pub(super) fn centrifugal_breakpoints(table: &Table) -> Result<Key<Vec<Centrifug
 }
 
 pub(super) fn vacuum_breakpoints(table: &Table, atmosphere_kpa: f64) -> Result<Key<Vec<VacuumBreakpoint>>, SheetError> {
-    let columns = [Column::Depression { atmosphere_kpa }, Column::Of(&ANGLE, (-30.0, 90.0))];
-    let read = points(table, "breakpoints", 2..=16, columns)?;
+    let read = points(table, "breakpoints", 2..=16, vacuum_columns(atmosphere_kpa))?;
     Ok(read.map(|points| {
         let mut read: Vec<_> = points
             .into_iter()

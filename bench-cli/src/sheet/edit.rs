@@ -19,6 +19,19 @@ pub struct Change {
     pub after: Option<String>,
 }
 
+impl Change {
+    /// The change in one line, with what stood there before.
+    pub fn in_words(&self) -> String {
+        let one_line = |value: &str| value.split_whitespace().collect::<Vec<_>>().join(" ");
+        let key = &self.key;
+        match (self.before.as_deref().map(one_line), self.after.as_deref().map(one_line)) {
+            (Some(before), Some(after)) => format!("{key} = {after}, in place of {before}"),
+            (None, Some(after)) => format!("{key} = {after}, where nothing was"),
+            (before, None) => format!("{key} taken out, which was {}", before.unwrap_or_default()),
+        }
+    }
+}
+
 /// The text of a sheet while it is changed.
 pub(super) struct Edit {
     name: String,

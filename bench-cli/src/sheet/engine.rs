@@ -3,8 +3,8 @@
 use super::error::SheetError;
 use super::key::Key;
 use super::table::Table;
-use super::value::wrong_quantity;
-use crate::quantity_text::{SPEED, parse_supply};
+use super::value::{Bounds, wrong_quantity};
+use crate::quantity_text::{ANGLE, SPEED, parse_supply};
 
 /// Which way a shaft turns.
 #[derive(Clone, Copy, Debug, Eq, PartialEq)]
@@ -18,9 +18,20 @@ pub enum Rotation {
 const ROTATIONS: &[(&str, Rotation)] =
     &[("clockwise", Rotation::Clockwise), ("anticlockwise", Rotation::Anticlockwise)];
 
+/// What kind of engine it is. Common practice has figures for few of them.
+#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+pub enum EngineKind {
+    /// A carburetted V8 of the older kind, with large chambers that burn slowly.
+    OlderV8,
+    /// Any other; nothing is known of what it takes.
+    Other,
+}
+
 /// `[engine]`.
 #[derive(Clone, Debug)]
 pub struct Engine {
+    /// Left out where nobody says; then nothing is said of what such engines take.
+    pub kind: Key<EngineKind>,
     /// How many cylinders, 1 to 12.
     pub cylinders: Key<u32>,
     /// Every cylinder once, in the order of their sparks.
@@ -51,10 +62,16 @@ pub struct Distributor {
     pub rotation: Key<Rotation>,
     /// Whether weights and vacuum plate are locked.
     pub old_advance: Key<OldAdvance>,
+    /// Width of the rotor's tip as an arc about the shaft, counted in crank degrees; left out where nobody measured it.
+    pub rotor_tip_width_crank_degrees: Key<f64>,
+    /// Width of a tower's contact inside the cap, likewise.
+    pub tower_width_crank_degrees: Key<f64>,
 }
 
 pub(super) fn engine(table: Table) -> Result<Engine, SheetError> {
+    const KINDS: &[(&str, EngineKind)] = &[("older V8", EngineKind::OlderV8), ("other", EngineKind::Other)];
     let engine = Engine {
+        kind: table.word("kind", KINDS)?,
         cylinders: table.whole("cylinders", 1..=12)?,
         firing_order: table.wholes("firing_order", 1..=12)?,
         rotation: table.word("rotation", ROTATIONS)?,
@@ -69,9 +86,12 @@ pub(super) fn engine(table: Table) -> Result<Engine, SheetError> {
 }
 
 pub(super) fn distributor(table: Table) -> Result<Distributor, SheetError> {
+    const WIDTHS: Bounds = ("0 distributor degrees", "60 distributor degrees");
     let distributor = Distributor {
         rotation: table.word("rotation", ROTATIONS)?,
         old_advance: table.word("old_advance", &[("locked", OldAdvance::Locked), ("working", OldAdvance::Working)])?,
+        rotor_tip_width_crank_degrees: table.quantity("rotor_tip_width", &ANGLE, WIDTHS)?,
+        tower_width_crank_degrees: table.quantity("tower_width", &ANGLE, WIDTHS)?,
     };
     table.finish()?;
     Ok(distributor)

@@ -41,6 +41,8 @@ pub struct KeyError {
     pub key: String,
     /// The line of the sheet, from 1.
     pub line: usize,
+    /// Whether it is missing, and nothing else is known to be wrong.
+    pub missing: bool,
     /// What is wrong. Names the key.
     pub message: String,
     /// What to do next.
@@ -68,6 +70,11 @@ impl SheetError {
             Self::File(_) | Self::Unwritten(_) => None,
             Self::Key(error) => Some(&error.key),
         }
+    }
+
+    /// Whether a key is only missing: a sheet that is not filled in so far.
+    pub fn is_missing_key(&self) -> bool {
+        matches!(self, Self::Key(error) if error.missing)
     }
 
     /// The line of the sheet, from 1; none where the file itself is at fault.

@@ -34,9 +34,14 @@ impl Place {
 
     /// Refuses what stands here. The message begins with the key; `label` stands below the place.
     pub fn refuse(&self, message: impl AsRef<str>, label: impl Into<String>, help: impl Into<String>) -> SheetError {
-        SheetError::Key(Box::new(KeyError {
+        SheetError::Key(Box::new(self.error(message, label, help)))
+    }
+
+    fn error(&self, message: impl AsRef<str>, label: impl Into<String>, help: impl Into<String>) -> KeyError {
+        KeyError {
             key: self.key.clone(),
             line: self.line(),
+            missing: false,
             message: if self.key.is_empty() {
                 message.as_ref().to_owned()
             } else {
@@ -46,7 +51,7 @@ impl Place {
             sheet: NamedSource::new(&self.source.name, self.source.text.clone()),
             label: label.into(),
             span: self.span.clone().into(),
-        }))
+        }
     }
 }
 
@@ -98,6 +103,7 @@ impl<T> Key<T> {
             "is not in this table"
         };
         let whereto = if table.is_empty() { "above the first table".to_owned() } else { format!("under `[{table}]`") };
-        place.refuse("is missing", label, format!("{asked}Write `{form}` {whereto}."))
+        let error = place.error("is missing", label, format!("{asked}Write `{form}` {whereto}."));
+        SheetError::Key(Box::new(KeyError { missing: true, ..error }))
     }
 }

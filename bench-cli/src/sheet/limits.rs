@@ -31,6 +31,15 @@ pub struct Tolerance {
     pub light_crank_degrees: Key<f64>,
 }
 
+/// Where the throttle is.
+#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+pub enum Throttle {
+    /// At its stop: a ported hose has no vacuum.
+    Closed,
+    /// Anywhere else.
+    Open,
+}
+
 /// One `[[operating_condition]]`.
 #[derive(Clone, Debug)]
 pub struct OperatingCondition {
@@ -40,6 +49,8 @@ pub struct OperatingCondition {
     pub speed_crank_rpm: Key<f64>,
     /// kPa below the atmosphere.
     pub depression_kpa: Key<f64>,
+    /// Left out: closed at idle and below, else open.
+    pub throttle: Key<Throttle>,
 }
 
 pub(super) fn limits(table: Table) -> Result<Limits, SheetError> {
@@ -70,6 +81,7 @@ pub(super) fn operating_condition(table: Table, atmosphere_kpa: f64) -> Result<O
         name: table.text("name", "pumping")?,
         speed_crank_rpm: table.quantity("speed", &SPEED, ("30 crank rpm", "20000 crank rpm"))?,
         depression_kpa: pressure.map(|pressure| pressure.depression_kpa(atmosphere_kpa)),
+        throttle: table.word("throttle", &[("closed", Throttle::Closed), ("open", Throttle::Open)])?,
     };
     table.finish()?;
     if let Some(kpa) = condition.depression_kpa.value()

@@ -7,6 +7,7 @@
 
 mod coil;
 mod curve;
+mod dwell_table;
 mod edit;
 mod engine;
 mod error;
@@ -26,18 +27,20 @@ mod value;
 
 pub use coil::{Coil, DwellPoint};
 pub use curve::{Advance, Centrifugal, CentrifugalBreakpoint, Vacuum, VacuumBreakpoint, VacuumSource};
+pub use dwell_table::with_dwell_table;
 pub use edit::Change;
-pub use engine::{Distributor, Engine, OldAdvance, Rotation};
+pub use engine::{Distributor, Engine, EngineKind, OldAdvance, Rotation};
 pub use error::{FileError, KeyError, SheetError};
 pub use file::{read, read_text, refuse_existing, replace, write_new};
 pub use found::{Changed, Choice, choose, new_sheet, with_found};
 pub use key::{Key, Place};
-pub use limits::{Limits, OperatingCondition, Tolerance};
+pub use limits::{Limits, OperatingCondition, Throttle, Tolerance};
 pub use pickup::{Flank, Ignition, Pickup, PickupKind, PickupPlace};
 pub use recorded::Recorded;
 pub use sensor::{Atmosphere, CalibrationPoint, Sensor, SensorKind};
-pub use settings::{Settings, model};
+pub use settings::{Settings, centrifugal, model};
 
+use crate::fit::Specification;
 use key::Source;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
@@ -94,6 +97,11 @@ impl Sheet {
     /// The text that was read.
     pub fn text(&self) -> &str {
         &self.source.text
+    }
+
+    /// What the book says; empty where the sheet has no `[specified]`.
+    pub fn specification(&self) -> Specification {
+        self.specified.as_ref().map(Recorded::specification).unwrap_or_default()
     }
 
     /// The path of the readings, found from where the sheet lies.

@@ -76,6 +76,12 @@ pub(super) fn points(
     })
 }
 
+/// What a written number of each column comes to inside: at zero, and for each further one. None without a `unit`.
+pub(super) fn scales(table: &Table, columns: [Column; 2]) -> Result<Option<[(f64, f64); 2]>, SheetError> {
+    let units = table.read("unit", |place, item| units(&place, item, columns))?;
+    Ok(units.value().map(|units| [0, 1].map(|column| units[column].scale.zero_and_slope())))
+}
+
 fn units(place: &Place, item: &Item, columns: [Column; 2]) -> Result<[Unit; 2], SheetError> {
     let form = format!("the two units of a pair: [\"{}\", \"{}\"]", columns[0].example(), columns[1].example());
     let array = list(place, item, &form)?;
@@ -116,19 +122,33 @@ impl Column {
     }
 }
 
-/// A number of a column in the unit used inside.
-fn inside(place: &Place, unit: &Unit, number: f64) -> Result<f64, SheetError> {
-    let (value, bounds, written_bounds) = match &unit.scale {
-        Scale::Factor(factor, bounds) => (number * factor, *bounds, [bounds.0 / factor, bounds.1 / factor]),
-        Scale::Pressure(unit, atmosphere) => {
-            let of = |number| match (unit.of(number), atmosphere) {
+impl Scale {
+    /// A number of a column in the unit used inside.
+    fn of(&self, number: f64) -> f64 {
+        match self {
+            Self::Factor(factor, _) => number * factor,
+            Self::Pressure(unit, atmosphere) => match (unit.of(number), atmosphere) {
                 (pressure, Some(atmosphere)) => pressure.depression_kpa(*atmosphere),
                 (Pressure::Depression(kpa) | Pressure::Absolute(kpa), None) => kpa,
-            };
-            // A column that counts down from the atmosphere has its bounds the other way round.
-            let (at_zero, slope) = (of(0.0), of(1.0) - of(0.0));
+            },
+        }
+    }
+
+    /// A column that counts down from the atmosphere has a negative slope.
+    fn zero_and_slope(&self) -> (f64, f64) {
+        (self.of(0.0), self.of(1.0) - self.of(0.0))
+    }
+}
+
+/// A number of a column in the unit used inside, where it is in range.
+fn inside(place: &Place, unit: &Unit, number: f64) -> Result<f64, SheetError> {
+    let value = unit.scale.of(number);
+    let (bounds, written_bounds) = match &unit.scale {
+        Scale::Factor(factor, bounds) => (*bounds, [bounds.0 / factor, bounds.1 / factor]),
+        Scale::Pressure(..) => {
+            let (at_zero, slope) = unit.scale.zero_and_slope();
             let ends = [0.0, GREATEST_KPA].map(|kpa| ((kpa - at_zero) / slope).max(0.0));
-            (of(number), (0.0, GREATEST_KPA), [ends[0].min(ends[1]), ends[0].max(ends[1])])
+            ((0.0, GREATEST_KPA), [ends[0].min(ends[1]), ends[0].max(ends[1])])
         }
     };
     if value < bounds.0 || value > bounds.1 {

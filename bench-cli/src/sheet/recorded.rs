@@ -1,11 +1,16 @@
 //! `[found]` and `[specified]`: what the readings gave, and what a book says. Neither drives anything; see the chosen
 //! tables of [`super::curve`].
 
-use super::curve::{ADVANCES, CentrifugalBreakpoint, VacuumBreakpoint, centrifugal_breakpoints, vacuum_breakpoints};
+use super::curve::{
+    ADVANCES, CENTRIFUGAL_COLUMNS, CentrifugalBreakpoint, VacuumBreakpoint, centrifugal_breakpoints,
+    vacuum_breakpoints, vacuum_columns,
+};
 use super::error::SheetError;
 use super::key::Key;
+use super::points::{Column, scales};
 use super::table::Table;
 use super::value::{elements, list, number};
+use crate::fit::{ALLOWED_KPA, Specification, Specified};
 use crate::quantity_text::ANGLE;
 
 /// A curve that was found or specified. In `[found]` every value has its 95 % interval beside it.
@@ -17,12 +22,43 @@ pub struct Recorded {
     pub initial_interval_crank_degrees: Key<[f64; 2]>,
     /// The centrifugal curve.
     pub centrifugal: Key<Vec<CentrifugalBreakpoint>>,
-    /// An interval for the two numbers of each breakpoint, in the units of the table.
+    /// An interval for the two numbers of each breakpoint, crank rpm and crank degrees.
     pub centrifugal_intervals: Key<Vec<[[f64; 2]; 2]>>,
     /// The vacuum curve.
     pub vacuum: Key<Vec<VacuumBreakpoint>>,
-    /// An interval for the two numbers of each breakpoint, in the units of the table.
+    /// An interval for the two numbers of each breakpoint, kPa depression and crank degrees.
     pub vacuum_intervals: Key<Vec<[[f64; 2]; 2]>>,
+}
+
+impl Recorded {
+    /// What this curve allows, as a book's: where it gives no interval, a customary band.
+    pub fn specification(&self) -> Specification {
+        Specification {
+            initial: self.initial_crank_degrees.value().copied(),
+            centrifugal: allowed(
+                self.centrifugal.value().into_iter().flatten().map(|point| (point.crank_rpm, point.crank_degrees)),
+                self.centrifugal_intervals.value(),
+                0.0,
+            ),
+            vacuum: allowed(
+                self.vacuum.value().into_iter().flatten().map(|point| (point.depression_kpa, point.crank_degrees)),
+                self.vacuum_intervals.value(),
+                ALLOWED_KPA,
+            ),
+        }
+    }
+}
+
+fn allowed(
+    points: impl Iterator<Item = (f64, f64)>,
+    intervals: Option<&Vec<[[f64; 2]; 2]>>,
+    x_allowance: f64,
+) -> Vec<Specified> {
+    let with = |(at, (x, crank_degrees)): (usize, (f64, f64))| match intervals.and_then(|all| all.get(at)) {
+        Some(&[x_allowed, crank_degrees_allowed]) => Specified { x, x_allowed, crank_degrees, crank_degrees_allowed },
+        None => Specified::without_band(x, crank_degrees, x_allowance),
+    };
+    points.enumerate().map(with).collect()
 }
 
 pub(super) fn recorded(table: Table, atmosphere_kpa: f64, with_intervals: bool) -> Result<Recorded, SheetError> {
@@ -33,11 +69,11 @@ pub(super) fn recorded(table: Table, atmosphere_kpa: f64, with_intervals: bool) 
     advance.finish()?;
     let of_centrifugal = table.table("centrifugal")?;
     let centrifugal = centrifugal_breakpoints(&of_centrifugal)?;
-    let centrifugal_intervals = intervals(&of_centrifugal, centrifugal.value().map(Vec::len))?;
+    let centrifugal_intervals = intervals(&of_centrifugal, centrifugal.value().map(Vec::len), CENTRIFUGAL_COLUMNS)?;
     of_centrifugal.finish()?;
     let of_vacuum = table.table("vacuum")?;
     let vacuum = vacuum_breakpoints(&of_vacuum, atmosphere_kpa)?;
-    let vacuum_intervals = intervals(&of_vacuum, vacuum.value().map(Vec::len))?;
+    let vacuum_intervals = intervals(&of_vacuum, vacuum.value().map(Vec::len), vacuum_columns(atmosphere_kpa))?;
     of_vacuum.finish()?;
     table.finish()?;
     if let Some([from, to]) = initial_interval.value()
@@ -73,9 +109,14 @@ fn paired<T, U>(value: &Key<T>, interval: &Key<U>) -> Result<(), SheetError> {
     }
 }
 
-fn intervals(table: &Table, breakpoints: Option<usize>) -> Result<Key<Vec<[[f64; 2]; 2]>>, SheetError> {
+fn intervals(
+    table: &Table,
+    breakpoints: Option<usize>,
+    columns: [Column; 2],
+) -> Result<Key<Vec<[[f64; 2]; 2]>>, SheetError> {
     const FORM: &str = "two intervals for each breakpoint, such as [[850, 950], [0, 0]]";
-    table.read("breakpoints_interval", |place, item| {
+    let scales = scales(table, columns)?.unwrap_or([(0.0, 1.0); 2]);
+    let read = table.read("breakpoints_interval", |place, item| {
         let array = list(&place, item, FORM)?;
         if breakpoints.is_some_and(|count| count != array.len()) {
             let label = "one pair of intervals for each breakpoint";
@@ -96,5 +137,18 @@ fn intervals(table: &Table, breakpoints: Option<usize>) -> Result<Key<Vec<[[f64;
                 both?.try_into().map_err(|_| place.refuse("has not two intervals", "one for each number", FORM))
             })
             .collect()
-    })
+    })?;
+    Ok(read.map(|all: Vec<[[f64; 2]; 2]>| {
+        let mut all: Vec<_> = all.into_iter().map(|pair| [0, 1].map(|at| scaled(pair[at], scales[at]))).collect();
+        // As their breakpoints: absolute pressures rise where depressions fall.
+        if scales[0].1 < 0.0 {
+            all.reverse();
+        }
+        all
+    }))
+}
+
+fn scaled(ends: [f64; 2], (at_zero, slope): (f64, f64)) -> [f64; 2] {
+    let [one, other] = ends.map(|end| at_zero + end * slope);
+    [one.min(other), one.max(other)]
 }

@@ -2,7 +2,7 @@
 
 use super::error::SheetError;
 use super::key::Key;
-use super::{PickupPlace, Sheet, VacuumSource};
+use super::{CentrifugalBreakpoint, DwellPoint, PickupPlace, Sheet, VacuumSource};
 use bobweight::quantity::{
     Acceleration, Advance, AdvanceRate, CrankAngle, CrankSpeed, Depression, Duration, Duty, OutOfRange, TickRate,
     Voltage,
@@ -38,8 +38,16 @@ impl Settings {
     /// # Errors
     /// A key that is missing, and a value that the core refuses, each with its line.
     pub fn from_sheet(sheet: &Sheet) -> Result<Self, SheetError> {
+        Self::with_dwell(sheet, sheet.coil.dwell.get()?)
+    }
+
+    /// The settings of a sheet with another dwell table in the place of its own.
+    ///
+    /// # Errors
+    /// As of [`Settings::from_sheet`]; what is wrong with the table is told of `coil.dwell`.
+    pub fn with_dwell(sheet: &Sheet, points: &[DwellPoint]) -> Result<Self, SheetError> {
         let (model, pickup) = (model(sheet)?, pickup(sheet)?);
-        let (dwell, firmware) = (dwell(sheet)?, firmware(sheet)?);
+        let (dwell, firmware) = (dwell(sheet, points)?, firmware(sheet)?);
         let timetable =
             Timetable::new(&model, &pickup, &dwell, &firmware).map_err(|error| refuse_timetable(sheet, &error))?;
         Ok(Self { model, pickup, dwell, firmware, timetable })
@@ -60,7 +68,7 @@ pub fn model(sheet: &Sheet) -> Result<AdvanceModel, SheetError> {
         initial: advance_of(&advance.initial_crank_degrees)?,
         cranking: advance_of(cranking)?,
         held: advance_of(&advance.held_crank_degrees)?,
-        centrifugal: centrifugal(sheet)?,
+        centrifugal: centrifugal(&sheet.centrifugal.breakpoints)?,
         vacuum: vacuum(sheet)?,
         limits: Limits {
             greatest: advance_of(&sheet.limits.greatest_crank_degrees)?,
@@ -85,8 +93,11 @@ pub fn model(sheet: &Sheet) -> Result<AdvanceModel, SheetError> {
     })
 }
 
-fn centrifugal(sheet: &Sheet) -> Result<CentrifugalCurve, SheetError> {
-    let key = &sheet.centrifugal.breakpoints;
+/// A centrifugal curve of the sheet: the chosen one, or one that was found.
+///
+/// # Errors
+/// Where the key is missing, and where the core refuses the curve.
+pub fn centrifugal(key: &Key<Vec<CentrifugalBreakpoint>>) -> Result<CentrifugalCurve, SheetError> {
     let breakpoints: Result<Vec<_>, OutOfRange> =
         key.get()?.iter().map(|point| Ok((rpm(point.crank_rpm)?, degrees(point.crank_degrees)?))).collect();
     CentrifugalCurve::new(&in_range(key, breakpoints)?).map_err(|error| refuse_curve(key, &error))
@@ -149,12 +160,10 @@ fn pickup(sheet: &Sheet) -> Result<Pickup, SheetError> {
     })
 }
 
-/// The dwell of a sheet.
-fn dwell(sheet: &Sheet) -> Result<Dwell, SheetError> {
+/// The dwell of a sheet with these points of its table.
+fn dwell(sheet: &Sheet, points: &[DwellPoint]) -> Result<Dwell, SheetError> {
     let coil = &sheet.coil;
-    let points: Result<Vec<_>, OutOfRange> = coil
-        .dwell
-        .get()?
+    let points: Result<Vec<_>, OutOfRange> = points
         .iter()
         .map(|point| Ok((volts(point.volts)?, Duration::from_bits(unsigned_of(point.dwell_s * NANOSECONDS))?)))
         .collect();
@@ -237,7 +246,7 @@ fn time(key: &Key<f64>) -> Result<Duration, SheetError> {
 }
 
 fn degrees(value: f64) -> Result<Advance, OutOfRange> {
-    Advance::from_bits(signed(value, Advance::STEP))
+    crate::core_quantity::advance(value)
 }
 
 fn rpm(value: f64) -> Result<CrankSpeed, OutOfRange> {

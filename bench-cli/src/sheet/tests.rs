@@ -103,7 +103,7 @@ fn sensor_limits_and_coil_of_the_demo_are_read_in_their_inner_units() -> Result<
     close(&sheet.coil.largest_dwell_s, 0.01);
     close(&sheet.coil.largest_duty, 0.7);
     close(&sheet.coil.burn_time_s, 0.0015);
-    let [condition] = sheet.operating_conditions.as_slice() else { panic!("one operating condition") };
+    let [condition, ..] = sheet.operating_conditions.as_slice() else { panic!("an operating condition") };
     assert_eq!(condition.name.get()?, "pumping");
     close(&condition.speed_crank_rpm, 2400.0);
     close(&condition.depression_kpa, 6.0 * KPA_PER_INHG);
@@ -208,7 +208,11 @@ fn a_new_sheet_asks_for_every_key() {
                 assert!(
                     prefix.is_empty() || questions::question(&table, key).is_some_and(|asked| !asked.text.is_empty())
                 );
-                keys.push(format!("{table}.{key}"));
+                let key = format!("{table}.{key}");
+                // The demo has more than one operating condition.
+                if !keys.contains(&key) {
+                    keys.push(key);
+                }
             }
         }
         keys

@@ -14,3 +14,10 @@ quantity! {
     /// 0 to 1 in steps of 1/65 536; a setting is refused above 0.9, see [`crate::Dwell`].
     Duty(U16F16, u32), "duty", "of the period", 0, 1
 }
+
+quantity! {
+    /// A voltage of a sensor's output.
+    ///
+    /// 0 to 8 V in steps of 1/65 536: fine enough that no converter's step is rounded away.
+    SensorVoltage(U16F16, u32), "sensor voltage", "V", 0, 8
+}

@@ -11,8 +11,8 @@ mod speed;
 mod time;
 
 pub use angle::{Advance, AdvanceRate, CrankAngle};
-pub use electric::{Duty, Voltage};
-pub use pressure::Depression;
+pub use electric::{Duty, SensorVoltage, Voltage};
+pub use pressure::{Depression, Pressure};
 pub use speed::{Acceleration, CrankSpeed};
 pub use time::{Duration, TickRate};
 

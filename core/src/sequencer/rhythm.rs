@@ -161,8 +161,11 @@ impl Rhythm {
         if burning && interval < self.period - self.period / 8 {
             // An echo in mid-period must not look like a rhythm of twice the speed, nor hide a true one: it counts for the
             // run, but not as refused.
+            let proven = matches!(self.echo, Echo::Proven);
             self.note(at, false);
-            if self.run >= 3 && matches!(self.echo, Echo::NoDoubt) {
+            if proven {
+                self.echo = Echo::Lasting;
+            } else if self.run >= 3 && matches!(self.echo, Echo::NoDoubt) {
                 self.echo = Echo::Doubted;
             }
             return Heard::Ignored;
@@ -180,7 +183,9 @@ impl Rhythm {
         } else if interval <= self.window.hi {
             self.note(at, false);
             if matches!(self.echo, Echo::Listening) {
-                self.echo = if self.refused.is_none() { Echo::Proven } else { Echo::NoDoubt };
+                // Of another period than the doubted one nothing is proven.
+                let undisturbed = self.refused.is_none() && alike(interval, self.period);
+                self.echo = if undisturbed { Echo::Proven } else { Echo::NoDoubt };
             }
             // At the start an edge between says that the first interval may have been a multiple of the period.
             self.settled = self.settled || self.refused.is_none();
@@ -194,7 +199,7 @@ impl Rhythm {
     /// An edge before the window.
     const fn early(&mut self, at: u32, table: &Timetable) -> Heard {
         let raw = at.wrapping_sub(self.raw_last);
-        if let Some(interval) = self.true_interval(at, raw) {
+        if let Some(interval) = self.true_interval(at, raw, table) {
             return self.take_place(at, interval, table);
         }
         if raw < table.times.too_fast {
@@ -225,20 +230,22 @@ impl Rhythm {
 
     /// The interval that an edge outside the window ends if the edge before it was false: it lies where the period before that one had
     /// put it, nearer than to the false one, and the raw intervals are uneven.
-    const fn true_interval(&self, at: u32, raw: u32) -> Option<u32> {
+    const fn true_interval(&self, at: u32, raw: u32, table: &Timetable) -> Option<u32> {
         if self.before <= self.period || alike(raw, self.raw) {
             return None;
         }
         let origin = self.last.wrapping_sub(self.period);
         let interval = at.wrapping_sub(origin);
         let miss = interval.abs_diff(self.before);
-        if miss <= self.before / 32 && miss <= (self.before - self.period) / 2 { Some(interval) } else { None }
+        let near = miss <= self.before / 32 && miss <= (self.before - self.period) / 2;
+        // Longer than that the engine stands, and no period says when to spark.
+        if near && interval <= table.times.stopped { Some(interval) } else { None }
     }
 
     /// An edge after the window.
     const fn late(&mut self, at: u32, interval: u32, table: &Timetable) -> Heard {
         if self.refused.is_none()
-            && let Some(interval) = self.true_interval(at, at.wrapping_sub(self.raw_last))
+            && let Some(interval) = self.true_interval(at, at.wrapping_sub(self.raw_last), table)
         {
             return self.take_place(at, interval, table);
         }
@@ -298,11 +305,9 @@ impl Rhythm {
         if !alike(raw, self.raw) {
             self.run = 0;
             self.run_refused = 0;
-            self.echo = match self.echo {
-                Echo::Proven => Echo::Lasting,
-                Echo::Lasting => Echo::NoDoubt,
-                echo => echo,
-            };
+            if !matches!(self.echo, Echo::Listening) {
+                self.echo = Echo::NoDoubt;
+            }
         }
         self.run = self.run.saturating_add(1);
         self.run_refused = self.run_refused.saturating_add(refused as u8);

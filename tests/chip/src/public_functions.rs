@@ -19,6 +19,14 @@ pub fn link_all() {
     link(<bobweight::Curve<bobweight::quantity::Depression, bobweight::quantity::Advance>>::count as fn(_) -> _);
     link(<bobweight::Curve<bobweight::quantity::Depression, bobweight::quantity::Advance>>::new as fn(_) -> _);
     link(<bobweight::Curve<bobweight::quantity::Depression, bobweight::quantity::Advance>>::range as fn(_) -> _);
+    link(<bobweight::Curve<bobweight::quantity::SensorVoltage, bobweight::quantity::Pressure>>::at as fn(_, _) -> _);
+    link(
+        <bobweight::Curve<bobweight::quantity::SensorVoltage, bobweight::quantity::Pressure>>::breakpoint
+            as fn(_, _) -> _,
+    );
+    link(<bobweight::Curve<bobweight::quantity::SensorVoltage, bobweight::quantity::Pressure>>::count as fn(_) -> _);
+    link(<bobweight::Curve<bobweight::quantity::SensorVoltage, bobweight::quantity::Pressure>>::new as fn(_) -> _);
+    link(<bobweight::Curve<bobweight::quantity::SensorVoltage, bobweight::quantity::Pressure>>::range as fn(_) -> _);
     link(<bobweight::Curve<bobweight::quantity::Voltage, bobweight::quantity::Duration>>::at as fn(_, _) -> _);
     link(<bobweight::Curve<bobweight::quantity::Voltage, bobweight::quantity::Duration>>::breakpoint as fn(_, _) -> _);
     link(<bobweight::Curve<bobweight::quantity::Voltage, bobweight::quantity::Duration>>::count as fn(_) -> _);
@@ -33,6 +41,7 @@ pub fn link_all() {
     link(bobweight::AdvanceModel::advance as fn(_, _, _, _, _) -> _);
     link(bobweight::AdvanceModel::clamp_of as fn(_, _) -> _);
     link(bobweight::AdvanceModel::judge as fn(_) -> _);
+    link(bobweight::AdvanceModel::margins_at as fn(_, _, _, _, _) -> _);
     link(bobweight::AdvanceModel::new as fn(_) -> _);
     link(bobweight::AdvanceModel::settings as fn(_) -> _);
     link(bobweight::AdvanceModel::vacuum_advance as fn(_, _, _) -> _);
@@ -42,10 +51,17 @@ pub fn link_all() {
     link(bobweight::DwellError::message as fn(_) -> _);
     link(bobweight::Judgement::holds as fn(_) -> _);
     link(bobweight::Judgements::hold as fn(_) -> _);
+    link(bobweight::Manifold::atmosphere as fn(_) -> _);
+    link(bobweight::Manifold::depression as fn(_, _, _) -> _);
+    link(bobweight::Manifold::new as fn(_) -> _);
     link(bobweight::ModelError::message as fn(_) -> _);
     link(bobweight::Pickup::new as fn(_) -> _);
     link(bobweight::Pickup::settings as fn(_) -> _);
     link(bobweight::PickupError::message as fn(_) -> _);
+    link(bobweight::PressureSensor::new as fn(_) -> _);
+    link(bobweight::PressureSensor::pressure as fn(_, _) -> _);
+    link(bobweight::PressureSensor::settings as fn(_) -> _);
+    link(bobweight::SensorError::message as fn(_) -> _);
     link(bobweight::Sequencer::battery as fn(_, _) -> _);
     link(bobweight::Sequencer::counters as fn(_) -> _);
     link(bobweight::Sequencer::depression as fn(_, _, _, _) -> _);
@@ -108,6 +124,16 @@ pub fn link_all() {
     link(bobweight::quantity::Duty::new as fn(_) -> _);
     link(bobweight::quantity::Duty::saturating_from_bits as fn(_) -> _);
     link(bobweight::quantity::OutOfRange::message as fn(_) -> _);
+    link(bobweight::quantity::Pressure::bits as fn(_) -> _);
+    link(bobweight::quantity::Pressure::from_bits as fn(_) -> _);
+    link(bobweight::quantity::Pressure::get as fn(_) -> _);
+    link(bobweight::quantity::Pressure::new as fn(_) -> _);
+    link(bobweight::quantity::Pressure::saturating_from_bits as fn(_) -> _);
+    link(bobweight::quantity::SensorVoltage::bits as fn(_) -> _);
+    link(bobweight::quantity::SensorVoltage::from_bits as fn(_) -> _);
+    link(bobweight::quantity::SensorVoltage::get as fn(_) -> _);
+    link(bobweight::quantity::SensorVoltage::new as fn(_) -> _);
+    link(bobweight::quantity::SensorVoltage::saturating_from_bits as fn(_) -> _);
     link(bobweight::quantity::TickRate::bits as fn(_) -> _);
     link(bobweight::quantity::TickRate::from_bits as fn(_) -> _);
     link(bobweight::quantity::TickRate::get as fn(_) -> _);

@@ -1,8 +1,11 @@
 //! Short ways to write settings in a constant, as firmware does.
 
 use bobweight::must;
-use bobweight::quantity::{Acceleration, Advance, CrankAngle, CrankSpeed, Duration};
-use bobweight::{AdvanceSettings, CentrifugalCurve, Limits, PhaseSpeeds, PickupSettings};
+use bobweight::quantity::{Acceleration, Advance, CrankAngle, CrankSpeed, Duration, Duty, TickRate, Voltage};
+use bobweight::{
+    AdvanceModel, AdvanceSettings, CentrifugalCurve, Dwell, DwellCurve, DwellSettings, Firmware, Limits, PhaseSpeeds,
+    Pickup, PickupSettings, Timetable,
+};
 
 /// A speed in crank rpm.
 pub const fn speed(crank_rpm: u32) -> CrankSpeed {
@@ -22,6 +25,11 @@ pub const fn angle(crank_degrees: i32) -> CrankAngle {
 /// A time in microseconds.
 pub const fn micros(micros: u32) -> Duration {
     must!(Duration::from_micros(micros))
+}
+
+/// A voltage in volts.
+pub const fn volts(volts: u16) -> Voltage {
+    must!(Voltage::from_bits(volts * Voltage::STEP as u16))
 }
 
 /// Right settings of an advance model, to be spoilt one at a time.
@@ -58,3 +66,30 @@ pub const PICKUP: PickupSettings = PickupSettings {
     greatest_acceleration: must!(Acceleration::from_bits(6000)),
     pulse_spread: angle(0),
 };
+
+/// Right settings of a dwell, to be spoilt one at a time.
+pub const DWELL: DwellSettings = DwellSettings {
+    curve: must!(DwellCurve::new(&[(volts(8), micros(9_700)), (volts(12), micros(3_900)), (volts(16), micros(2_600))])),
+    largest: micros(10_000),
+    // 70 %.
+    largest_duty: must!(Duty::from_bits(Duty::STEP / 10 * 7)),
+    burn_time: micros(1_500),
+};
+
+/// A right firmware, to be spoilt one figure at a time.
+pub const FIRMWARE: Firmware = Firmware { tick_rate: must!(TickRate::from_bits(2_000_000)), latency: micros(100) };
+
+/// The timetable of settings; a compile error where it is a constant and the sparks cannot be timed.
+pub const fn timetable(
+    advance: AdvanceSettings,
+    pickup: PickupSettings,
+    dwell: DwellSettings,
+    firmware: Firmware,
+) -> Timetable {
+    must!(Timetable::new(
+        &must!(AdvanceModel::new(advance)),
+        &must!(Pickup::new(pickup)),
+        &must!(Dwell::new(dwell)),
+        &firmware
+    ))
+}

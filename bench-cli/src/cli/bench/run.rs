@@ -14,6 +14,7 @@ use crate::cli::exit::Exit;
 use crate::cli::failure::Failure;
 use crate::cli::json_file::JsonFile;
 use crate::cli::terminal::Terminal;
+use crate::core_quantity::seconds;
 use crate::link::{Link, LinkError, serial};
 use crate::output::text::{self, Colour};
 use crate::result::{BenchResult, BenchSettings, TestPointResult};
@@ -33,8 +34,10 @@ pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, 
     let prepared = arguments.prepare()?;
     let mut result = opening(arguments, &prepared)?;
     if !result.limits.kept {
-        let reason = "the curve breaks the sheet's own limits, so nothing was driven; change the curve or the limits";
-        result.broken_off = Some(reason.to_owned());
+        result.broken_off = Some(format!(
+            "the curve breaks the sheet's own limits, so nothing was driven; `bobweight check {}` says where",
+            arguments.sheet.display()
+        ));
         result.verdict = Verdict::Fail;
         let text = format!("{}\n{}", text::opening(&result), text::summary(&result, colour(terminal)));
         finish(&result, json, terminal, &text)?;
@@ -174,10 +177,6 @@ fn write_results(terminal: &mut Terminal, to_err: bool, text: &str) -> Result<()
 
 fn colour(terminal: &Terminal) -> Colour {
     if terminal.colour_out { Colour::Ansi } else { Colour::Plain }
-}
-
-fn seconds(time: bobweight::quantity::Duration) -> f64 {
-    f64::from(time.bits()) * 1e-9
 }
 
 /// The table of test points as it grows, with a bar below it where somebody looks.

@@ -1,6 +1,6 @@
 //! A fit for programs.
 
-use crate::fit::{Estimate, FitResult, Misread, Unsettled, VacuumOutcome};
+use crate::fit::{Answer, Estimate, Finding, FitResult, Misread, Subject, Unsettled, VacuumOutcome};
 use crate::readings::Readings;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -54,6 +54,26 @@ pub struct FitRecord {
     pub moving_at_highest: EndRecord,
     /// Why the fit is not settled; empty where it is.
     pub unsettled: Vec<String>,
+    /// What is worn, what is sound and what cannot be told.
+    pub findings: Vec<FindingRecord>,
+    /// Figures that may stand in the wrong column.
+    pub questions: Vec<String>,
+}
+
+/// One finding.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct FindingRecord {
+    /// What it is about.
+    pub subject: Subject,
+    /// Whether it is so.
+    pub answer: Answer,
+    /// A probability, or for sticking weights and a leak a difference over its standard deviation; null where nothing tells.
+    pub statistic: Option<f64>,
+    /// Accused where the statistic lies above.
+    pub threshold: f64,
+    /// What it means and what to do next.
+    pub sentence: String,
 }
 
 /// A value with its 95 % interval.
@@ -125,7 +145,13 @@ pub struct EndRecord {
 }
 
 impl FitRecord {
-    pub(super) fn new(readings: &Readings, fit: &FitResult, seed: u64) -> Self {
+    pub(super) fn new(
+        readings: &Readings,
+        fit: &FitResult,
+        findings: &[Finding],
+        questions: Vec<String>,
+        seed: u64,
+    ) -> Self {
         let breakpoints = fit.knots.iter().zip(&fit.centrifugal);
         Self {
             schema: SCHEMA,
@@ -171,6 +197,8 @@ impl FitRecord {
                     Unsettled::Scatter(scatter) => format!("readings scatter by {scatter:.2} crank degrees"),
                 })
                 .collect(),
+            findings: findings.iter().map(FindingRecord::from).collect(),
+            questions,
         }
     }
 }
@@ -178,6 +206,13 @@ impl FitRecord {
 impl From<Estimate> for Interval {
     fn from(Estimate { value, low, high }: Estimate) -> Self {
         Self { value, low, high }
+    }
+}
+
+impl From<&Finding> for FindingRecord {
+    fn from(finding: &Finding) -> Self {
+        let Finding { subject, answer, statistic, threshold, sentence } = finding.clone();
+        Self { subject, answer, statistic, threshold, sentence }
     }
 }
 

@@ -1,6 +1,7 @@
 //! A fit for people.
 
-use crate::fit::{FitResult, sentences};
+use super::ChooseArgument;
+use crate::fit::{Answer, Finding, FitResult, Specification, sentences};
 use crate::readings::Readings;
 use crate::sheet::{Change, Changed};
 use std::fmt::Write;
@@ -17,6 +18,49 @@ pub(super) fn found_in_words(readings: &Readings, fit: &FitResult) -> String {
         writeln!(text, "  {sentence}").expect("a text takes what is written");
     }
     text
+}
+
+/// What is worn, what cannot be told and what is sound.
+pub(super) fn wear_in_words(findings: &[Finding], specification: &Specification) -> String {
+    let of = |answer: Answer| findings.iter().filter(move |finding| finding.answer == answer);
+    let mut text = "\nWhat the readings say is worn:\n".to_owned();
+    let mut say = |sentence: &str| writeln!(text, "  {sentence}").expect("a text takes what is written");
+    of(Answer::Accused).for_each(|finding| say(&finding.sentence));
+    if of(Answer::Accused).next().is_none() {
+        say("Nothing is seen to be worn.");
+    }
+    of(Answer::CannotTell).for_each(|finding| say(&finding.sentence));
+    let sound: Vec<&str> = of(Answer::Sound).map(|finding| finding.sentence.as_str()).collect();
+    if !sound.is_empty() {
+        say(&format!("Sound: {}.", sound.join("; ")));
+    }
+    if specification.centrifugal.is_empty() {
+        say("Springs and stop cannot be judged without a book: write its curve as `[specified.centrifugal]`.");
+    }
+    text
+}
+
+/// Figures that may stand in the wrong column.
+pub(super) fn questions_in_words(questions: &[String]) -> String {
+    let mut text = String::new();
+    for question in questions {
+        writeln!(text, "\nA question: {question}").expect("a text takes what is written");
+    }
+    text
+}
+
+/// Which curve is the chosen one now, and why.
+pub(super) fn choice_in_words(choose: Option<ChooseArgument>, findings: &[Finding]) -> String {
+    let worn = findings.iter().filter(|finding| finding.answer == Answer::Accused).count();
+    match choose {
+        None => "The chosen curve is the one that the sheet has: `--choose found` or `--choose specified` copies another over it\n"
+            .to_owned(),
+        Some(ChooseArgument::Specified) => "The specified curve was chosen because you asked for it\n".to_owned(),
+        Some(ChooseArgument::Found) if worn == 0 => "The found curve was chosen because you asked for it\n".to_owned(),
+        Some(ChooseArgument::Found) => format!(
+            "The found curve was chosen because you asked for it, and with it what is worn: mind the {worn} accused above\n"
+        ),
+    }
 }
 
 /// What was written into the sheet, and what it replaced.

@@ -1,0 +1,70 @@
+//! The limits of a sheet's chosen curve, proven over every speed and depression, and what else can move a spark.
+//!
+//! The proof is the core's own, [`bobweight::AdvanceModel::judge`]; what stands beside it says what no limit binds: the lag
+//! that is made up for, cranking, a sensor that sticks, a climb.
+
+mod clamp;
+mod climb;
+mod cranking;
+mod lag;
+mod result;
+mod slips;
+mod stuck_sensor;
+#[cfg(test)]
+mod tests;
+
+pub use cranking::FAR_FROM_PICKUP_CRANK_DEGREES;
+pub use result::{
+    CheckResult, ClampResult, ClimbResult, CrankingSparks, LagResult, LimitName, LimitResult, Range, SCHEMA,
+    StuckSensorResult, json_schema, limits_in_words,
+};
+
+use crate::result::SheetIdentity;
+use crate::sheet::{self, Settings, Sheet, SheetError};
+
+/// Proves the limits of a sheet.
+///
+/// The proof needs the curve and its limits. What needs more, such as a pickup that is not chosen yet, is left out and named.
+///
+/// # Errors
+/// Where curve or limits are missing, and where the sheet is wrong: also where its sparks cannot be timed.
+pub fn check(sheet: &Sheet) -> Result<CheckResult, SheetError> {
+    let model = sheet::model(sheet)?;
+    let mut not_told = Vec::new();
+    let settings = told("lag and cranking", Settings::from_sheet(sheet), &mut not_told)?;
+    let judgements = model.judge();
+    let mut warnings = Vec::from_iter(slips::question(&model));
+    let cranking = settings.as_ref().map(|settings| cranking::sparks(settings, &mut warnings));
+    let lag = settings.as_ref().map(|settings| lag::made_up(settings, sheet));
+    let stuck_sensor = stuck_sensor::added(&model);
+    let climb = match &model.settings().vacuum {
+        Some(_) => told("the climb", climb::added(sheet, &model, &mut warnings), &mut not_told)?.flatten(),
+        None => None,
+    };
+    Ok(CheckResult {
+        schema: SCHEMA.to_owned(),
+        tool_version: env!("CARGO_PKG_VERSION").to_owned(),
+        sheet: SheetIdentity::of(sheet)?,
+        kept: judgements.hold(),
+        limits: judgements.0.iter().map(LimitResult::from).collect(),
+        clamp: clamp::acts(&model, &judgements),
+        lag,
+        cranking,
+        stuck_sensor,
+        climb,
+        warnings,
+        not_told,
+    })
+}
+
+/// What was worked out, or nothing where the sheet does not say enough yet.
+fn told<T>(what: &str, made: Result<T, SheetError>, not_told: &mut Vec<String>) -> Result<Option<T>, SheetError> {
+    match made {
+        Ok(made) => Ok(Some(made)),
+        Err(error) if error.is_missing_key() => {
+            not_told.push(format!("{what}: {error}"));
+            Ok(None)
+        }
+        Err(error) => Err(error),
+    }
+}

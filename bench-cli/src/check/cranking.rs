@@ -1,0 +1,123 @@
+//! The earliest and the latest spark while cranking.
+
+use super::result::CrankingSparks;
+use crate::core_quantity::{angle_degrees, crank_degrees, rpm_of, seconds};
+use crate::sheet::Settings;
+
+/// Beyond this much between the pickup's flank and the cranking advance, without a second flank, a warning is given. Common
+/// practice of this project, no source.
+pub const FAR_FROM_PICKUP_CRANK_DEGREES: f64 = 15.0;
+
+/// Sparks at the fastest cranking there is: a moment before the engine counts as running.
+pub(super) fn sparks(settings: &Settings, warnings: &mut Vec<String>) -> CrankingSparks {
+    let model = settings.model.settings();
+    let fastest = rpm_of(model.speeds.running_from);
+    let pickup = settings.pickup.settings();
+    match pickup.second_flank_angle {
+        Some(flank) => by_second_flank(settings, angle_degrees(flank), fastest),
+        None => by_timing_flank(settings, fastest, warnings),
+    }
+}
+
+/// Dwell begins at the flank and the spark comes one dwell later, so it is late by what the crank turns meanwhile: 6 N t. The
+/// pickup's lag is not made up for there.
+fn by_second_flank(settings: &Settings, flank: f64, fastest: f64) -> CrankingSparks {
+    let dwell = settings.dwell.settings();
+    let period = 120.0 / (f64::from(settings.pickup.settings().pulses_in_two_turns) * fastest);
+    let duty: f64 = dwell.largest_duty.get().to_num();
+    let longest = seconds(dwell.curve.range().1).min(duty * period);
+    let latest = flank - 6.0 * fastest * (longest + seconds(settings.pickup.settings().lag));
+    CrankingSparks {
+        by_second_flank: true,
+        earliest_crank_degrees: flank,
+        latest_crank_degrees: latest,
+        fastest_crank_rpm: fastest,
+        statement: format!(
+            "sparks come from {} at the earliest, the second flank, to {} at the latest, with the longest dwell of {:.1} ms at \
+             {fastest:.0} crank rpm, the fastest cranking",
+            position(flank),
+            position(latest),
+            longest * 1e3
+        ),
+    }
+}
+
+fn by_timing_flank(settings: &Settings, fastest: f64, warnings: &mut Vec<String>) -> CrankingSparks {
+    let pickup = settings.pickup.settings();
+    let cranking = crank_degrees(settings.model.settings().cranking);
+    let way = angle_degrees(pickup.angle) - cranking;
+    let pulse = 720.0 / f64::from(pickup.pulses_in_two_turns);
+    let (early, late) = by_swing(way / pulse);
+    let (earliest, latest) = (cranking + early * pulse, cranking - late * pulse);
+    if way > FAR_FROM_PICKUP_CRANK_DEGREES {
+        warnings.push(format!(
+            "cranking sparks are timed from a flank {way:.1} crank degrees away, and can come at {} where {cranking:.1} are \
+             wanted: an engine that kicks back breaks wrists. Give the pickup a second flank near the cranking advance, or \
+             place it within {FAR_FROM_PICKUP_CRANK_DEGREES:.0} crank degrees of it",
+            position(earliest)
+        ));
+    }
+    CrankingSparks {
+        by_second_flank: false,
+        earliest_crank_degrees: earliest,
+        latest_crank_degrees: latest,
+        fastest_crank_rpm: fastest,
+        statement: format!(
+            "timed from the timing flank: where the speed swings by 3 to 1 in each pulse, sparks come from {} at the earliest to \
+             {} at the latest",
+            position(earliest),
+            position(latest)
+        ),
+    }
+}
+
+/// By how much a spark comes early, and late, at worst: shares of a pulse, for a delay of the share `f` of a pulse's mean time.
+///
+/// The speed swings by 3 to 1 by angle, `c (2 - cos x)` with x a whole turn in a pulse. Its time is `2/sqrt(3) atan(sqrt(3)
+/// tan(x/2)) / c`, of which a pulse takes `2 pi/sqrt(3) / c`. The least is swept while the slowest place lies in the middle of the
+/// delay: `2/pi atan(tan(pi f/2) / sqrt(3))` of a pulse; the most while the fastest does, with `sqrt(3)` the other way.
+fn by_swing(f: f64) -> (f64, f64) {
+    use std::f64::consts::{FRAC_2_PI, FRAC_PI_2};
+    let root = 3.0_f64.sqrt();
+    // A delay is shorter than a pulse, and longer than none.
+    let tangent = libm::tan(FRAC_PI_2 * f.clamp(0.0, 0.999_999));
+    (f - FRAC_2_PI * libm::atan(tangent / root), FRAC_2_PI * libm::atan(tangent * root) - f)
+}
+
+fn position(crank_degrees: f64) -> String {
+    let side = if crank_degrees < 0.0 { "ATDC" } else { "BTDC" };
+    format!("{:.1} crank degrees {side}", crank_degrees.abs())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The closed form against the swing gone through in small steps. Source: the definition of a speed.
+    #[test]
+    fn the_swing_is_as_early_and_as_late_as_small_steps_make_it() {
+        const STEPS: usize = 20_000;
+        for f in [0.01, 52.0 / 720.0, 0.2, 52.0 / 180.0, 0.374] {
+            // Speed by angle in turns of x, and the time of each step.
+            let speed = |turn: f64| 2.0 - (turn * std::f64::consts::TAU).cos();
+            #[allow(clippy::cast_precision_loss)]
+            let step = |i: usize| 1.0 / STEPS as f64 / speed((i as f64 + 0.5) / STEPS as f64);
+            let whole: f64 = (0..STEPS).map(step).sum();
+            let swept = |from: usize| {
+                let (mut time, mut i) = (0.0, from);
+                while time < f * whole {
+                    time += step(i % STEPS);
+                    i += 1;
+                }
+                #[allow(clippy::cast_precision_loss)]
+                let share = (i - from) as f64 / STEPS as f64;
+                share
+            };
+            let all: Vec<f64> = (0..STEPS).step_by(50).map(swept).collect();
+            let (least, most) = all.iter().fold((1.0_f64, 0.0_f64), |(a, b), &x| (a.min(x), b.max(x)));
+            let (early, late) = by_swing(f);
+            assert!((f - least - early).abs() < 2e-4, "{f}: {early} early, {} by steps", f - least);
+            assert!((most - f - late).abs() < 2e-4, "{f}: {late} late, {} by steps", most - f);
+        }
+    }
+}

@@ -1,0 +1,44 @@
+//! `bobweight check`: the limits of a curve, proven over the whole domain.
+
+use super::exit::Exit;
+use super::failure::Failure;
+use super::json_file::JsonFile;
+use super::terminal::Terminal;
+use crate::check::check;
+use crate::output;
+use crate::sheet;
+use clap::Args;
+use std::path::PathBuf;
+
+/// Prove that the chosen curve keeps its limits at every speed and depression, and say what else can move a spark.
+#[derive(Args, Debug)]
+pub struct CheckArguments {
+    /// The engine sheet.
+    #[arg(value_name = "SHEET.toml")]
+    pub sheet: PathBuf,
+    /// Write the result for programs, too; `-` is standard output.
+    #[arg(long, value_name = "FILE")]
+    pub json: Option<PathBuf>,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// A sheet that cannot be used, and results that cannot be written.
+pub fn run(arguments: &CheckArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
+    let json = arguments.json.as_deref().map(JsonFile::open).transpose()?;
+    let result = check(&sheet::read(&arguments.sheet)?)?;
+    let text = output::check::render(&result);
+    match json {
+        Some(JsonFile::StandardOutput) => write!(terminal.err, "{text}")?,
+        _ => write!(terminal.out, "{text}")?,
+    }
+    if let Some(json) = json {
+        json.write(&result, terminal)?;
+    }
+    terminal.out.flush()?;
+    Ok(if result.kept { Exit::Pass } else { Exit::Fail })
+}
+
+#[cfg(test)]
+mod tests;

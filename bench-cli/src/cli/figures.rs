@@ -1,0 +1,180 @@
+//! `bobweight figures`: what the curve means where the engine is used.
+
+use super::cautions::{Work, acknowledge, cautions_of};
+use super::exit::Exit;
+use super::failure::Failure;
+use super::json_file::JsonFile;
+use super::limits::limits_in_words;
+use super::terminal::Terminal;
+use crate::figures::advice::{Advice, Facts, Topic, advice};
+use crate::figures::coil::{self, Battery};
+use crate::figures::conditions::{Condition, conditions};
+use crate::figures::first_start::first_start;
+use crate::figures::what_if::{Changes, VacuumUnit, WhatIf, advance_from, all_figures, change, height_from};
+use crate::figures::{FiguresResult, SCHEMA, rotor};
+use crate::output;
+use crate::result::{LimitsOutcome, SheetIdentity};
+use crate::sheet::{self, Sheet};
+use bobweight::AdvanceModel;
+use bobweight::quantity::Advance;
+use clap::Args;
+use miette::Diagnostic;
+use std::path::PathBuf;
+
+/// What the curve of a sheet means: the advance in every operating condition and what it is made of, advice with its reasons,
+/// the rotor under the old cap, the dwell of the coil, and the page for the first start.
+#[derive(Args, Debug)]
+pub struct FiguresArguments {
+    /// The engine sheet.
+    #[arg(value_name = "SHEET.toml")]
+    pub sheet: PathBuf,
+    /// What if: the initial timing for this total at full throttle, such as "34 crank degrees".
+    #[arg(long, value_name = "TOTAL", value_parser = advance_from, conflicts_with = "initial", allow_hyphen_values = true)]
+    pub full_throttle: Option<Advance>,
+    /// What if: another initial timing, such as "10 crank degrees".
+    #[arg(long, value_name = "ADVANCE", value_parser = advance_from, allow_hyphen_values = true)]
+    pub initial: Option<Advance>,
+    /// What if: another vacuum unit, such as "15 crank degrees, 8..14 inHg depression".
+    #[arg(long, value_name = "UNIT", value_parser = str::parse::<VacuumUnit>)]
+    pub vacuum_unit: Option<VacuumUnit>,
+    /// What if: at another height above the sea, such as "1500 m".
+    #[arg(long, value_name = "HEIGHT", value_parser = height_from, allow_hyphen_values = true)]
+    pub altitude: Option<f64>,
+    /// The battery's range for the dwell table, such as "8..15 V"; 6 to 16 V where none is given.
+    #[arg(long, value_name = "RANGE", value_parser = str::parse::<Battery>)]
+    pub battery: Option<Battery>,
+    /// Write the dwell table that the coil needs into the sheet; comments and everything else stay.
+    #[arg(long)]
+    pub write_dwell: bool,
+    /// Print the page for the first start instead, with this engine's angles.
+    #[arg(
+        long,
+        conflicts_with_all = ["json", "full_throttle", "initial", "vacuum_unit", "altitude", "write_dwell", "battery"]
+    )]
+    pub first_start: bool,
+    /// You have read the cautions, and go on without being asked.
+    #[arg(long, requires = "first_start")]
+    pub acknowledge_cautions: bool,
+    /// Write the result for programs, too; `-` is standard output.
+    #[arg(long, value_name = "FILE")]
+    pub json: Option<PathBuf>,
+}
+
+impl FiguresArguments {
+    fn changes(&self) -> Changes {
+        Changes {
+            initial: self.initial,
+            full_throttle: self.full_throttle,
+            vacuum_unit: self.vacuum_unit,
+            altitude_m: self.altitude,
+        }
+    }
+}
+
+/// A curve that nobody should start an engine with.
+#[derive(Debug, Diagnostic, thiserror::Error)]
+#[error("{file}: the curve breaks the sheet's own limits, so there is no page for a first start:\n  {}", broken.join("\n  "))]
+#[diagnostic(help("change the curve or the limits; `bobweight figures {file}` shows both"))]
+pub struct LimitsBroken {
+    /// The sheet.
+    pub file: String,
+    /// The limits that are broken, in sentences.
+    pub broken: Vec<String>,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// A sheet that cannot be used, cautions that nobody acknowledged, and results that cannot be written.
+pub fn run(arguments: &FiguresArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
+    let json = arguments.json.as_deref().map(JsonFile::open).transpose()?;
+    let mut sheet = sheet::read(&arguments.sheet)?;
+    if arguments.first_start {
+        return print_first_start(arguments, &sheet, terminal);
+    }
+    let battery = arguments.battery.unwrap_or_default();
+    let mut written = String::new();
+    if arguments.write_dwell {
+        let changed = sheet::with_dwell_table(sheet.file(), sheet.text(), &coil::needed_table(&sheet, battery)?)?;
+        if changed.text != sheet.text() {
+            sheet::replace(&arguments.sheet, sheet.text(), &changed.text)?;
+        }
+        written = written_in_words(&changed, sheet.file());
+        sheet = sheet::read(&arguments.sheet)?;
+    }
+    let result = figures(&sheet, &arguments.changes(), battery)?;
+    let text = format!("{}{written}", output::figures::render(&result));
+    match json {
+        Some(JsonFile::StandardOutput) => write!(terminal.err, "{text}")?,
+        _ => write!(terminal.out, "{text}")?,
+    }
+    if let Some(json) = json {
+        json.write(&result, terminal)?;
+    }
+    terminal.out.flush()?;
+    Ok(Exit::Pass)
+}
+
+/// The figures of a sheet.
+///
+/// # Errors
+/// A key that is missing for the conditions, and a change that cannot be. Rotor and coil say themselves what they miss.
+pub fn figures(sheet: &Sheet, changes: &Changes, battery: Battery) -> Result<FiguresResult, Failure> {
+    let model = sheet::model(sheet)?;
+    let every = conditions(sheet)?;
+    let proposed = sheet.operating_conditions.is_empty();
+    let said = |model: &AdvanceModel, conditions: &[Condition]| {
+        advice(&Facts { sheet, model, conditions: if proposed { &[] } else { conditions } })
+    };
+    // At another height already, what the highest place would do is no question.
+    let there = |piece: &Advice| changes.altitude_m.is_none() || piece.topic != Topic::Altitude;
+    let changed = if changes.any() { Some(change(sheet, &model, &every, changes)?) } else { None };
+    let driven = changed.as_ref().map_or(&model, |changed| &changed.model);
+    Ok(FiguresResult {
+        schema: SCHEMA,
+        tool_version: env!("CARGO_PKG_VERSION"),
+        sheet: SheetIdentity::of(sheet)?,
+        conditions: all_figures(&model, &every),
+        conditions_are_proposed: proposed,
+        full_throttle: changed.as_ref().and_then(|changed| changed.full_throttle.clone()),
+        limits: limits(&model),
+        advice: said(&model, &every),
+        rotor: rotor::figures(sheet, driven).into(),
+        coil: coil::figures(sheet, battery).into(),
+        what_if: changed.map(|changed| WhatIf {
+            conditions: all_figures(&changed.model, &changed.conditions),
+            limits: limits(&changed.model),
+            advice: said(&changed.model, &changed.conditions).into_iter().filter(there).collect(),
+            changed: changed.changed,
+        }),
+    })
+}
+
+fn limits(model: &AdvanceModel) -> LimitsOutcome {
+    LimitsOutcome { kept: model.judge().hold(), statements: limits_in_words(model) }
+}
+
+fn written_in_words(changed: &sheet::Changed, file: &str) -> String {
+    if changed.changes.is_empty() {
+        return format!("\nThe dwell table in {file} is this one already\n");
+    }
+    let changes: Vec<String> = changed.changes.iter().map(sheet::Change::in_words).collect();
+    format!("\nWritten into {file}:\n  {}\n", changes.join("\n  "))
+}
+
+fn print_first_start(arguments: &FiguresArguments, sheet: &Sheet, terminal: &mut Terminal) -> Result<Exit, Failure> {
+    let page = first_start(sheet)?;
+    let model = sheet::model(sheet)?;
+    if !model.judge().hold() {
+        let broken = limits_in_words(&model).into_iter().filter(|statement| !statement.starts_with("kept")).collect();
+        return Err(Failure::new(Exit::Fail, LimitsBroken { file: sheet.file().to_owned(), broken }));
+    }
+    acknowledge(Work::Engine, arguments.acknowledge_cautions, terminal)?;
+    let cautions: Vec<&str> = cautions_of(Work::Engine).collect();
+    write!(terminal.out, "{}", output::first_start::render(&page, &cautions))?;
+    terminal.out.flush()?;
+    Ok(Exit::Pass)
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,74 @@
+use crate::cli::exit::Exit;
+use crate::cli::tests::{Ran, bobweight};
+use crate::sheet::tests::demo_text;
+
+fn figures(text: &str, options: &[&str]) -> (Ran, String) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("engine.toml");
+    std::fs::write(&path, text).expect("a sheet");
+    let name = path.display().to_string();
+    let words: Vec<&str> = ["figures", &name].into_iter().chain(options.iter().copied()).collect();
+    let ran = bobweight(folder.path(), &words);
+    (ran, std::fs::read_to_string(&path).expect("the sheet"))
+}
+
+#[test]
+fn the_figures_of_the_demo() {
+    let (ran, _) = figures(demo_text(), &[]);
+    assert_eq!((ran.exit, ran.err.as_str()), (Exit::Pass, ""));
+    insta::assert_snapshot!("figures_of_the_demo", ran.out);
+}
+
+#[test]
+fn the_page_for_the_first_start_is_one_page_and_asks_first() {
+    let (ran, _) = figures(demo_text(), &["--first-start", "--acknowledge-cautions"]);
+    assert_eq!(ran.exit, Exit::Pass, "{}", ran.err);
+    // A4 takes 80 lines of the type that 108 columns need.
+    assert!(ran.out.lines().count() <= 80, "{} lines", ran.out.lines().count());
+    insta::assert_snapshot!("first_start_of_the_demo", ran.out);
+    let (unread, _) = figures(demo_text(), &["--first-start"]);
+    assert_eq!((unread.exit, unread.out.as_str()), (Exit::WrongInput, ""));
+    let broken = demo_text().replacen("greatest = \"42", "greatest = \"37", 1);
+    let (refused, _) = figures(&broken, &["--first-start", "--acknowledge-cautions"]);
+    assert_eq!((refused.exit, refused.out.as_str()), (Exit::Fail, ""));
+    assert!(refused.err.contains("breaks the sheet's own limits"), "{}", refused.err);
+}
+
+#[test]
+fn changes_stand_beside_the_engine_as_it_is() {
+    let (ran, text) = figures(demo_text(), &["--full-throttle", "30 crank degrees", "--altitude", "1500 m"]);
+    assert_eq!(ran.exit, Exit::Pass, "{}", ran.err);
+    assert_eq!(text, demo_text(), "a what-if writes nothing");
+    insta::assert_snapshot!("figures_of_the_demo_changed", ran.out);
+}
+
+#[test]
+fn the_dwell_is_written_where_it_is_asked_for_and_comments_stay() {
+    let (ran, text) = figures(demo_text(), &["--write-dwell"]);
+    assert_eq!(ran.exit, Exit::Pass, "{}", ran.err);
+    assert!(ran.out.contains("coil.dwell = [[6, 10], [7, 10], [8, 9.73]"), "{}", ran.out);
+    assert_eq!(text.matches('#').count(), demo_text().matches('#').count());
+}
+
+#[test]
+fn a_sheet_that_cannot_be_used_is_told_with_file_line_and_key() {
+    let without = demo_text().replacen("greatest_cranking = \"10 crank degrees\"", "", 1);
+    let (ran, _) = figures(&without, &[]);
+    assert_eq!((ran.exit, ran.out.as_str()), (Exit::WrongInput, ""));
+    assert!(ran.err.contains("`limits.greatest_cranking` is missing") && ran.err.contains("help:"), "{}", ran.err);
+    let (ran, _) = figures(&demo_text().replacen("resistance = \"1.2 ohm\"", "", 1), &[]);
+    assert_eq!(ran.exit, Exit::Pass, "the rest can be told");
+    assert!(ran.out.contains("cannot be told yet") && ran.out.contains("`coil.resistance` is missing"), "{}", ran.out);
+}
+
+#[test]
+fn the_result_for_programs_is_of_the_committed_schema() {
+    let (ran, _) = figures(demo_text(), &["--json", "-"]);
+    let json: serde_json::Value = serde_json::from_str(&ran.out).expect("nothing but JSON");
+    assert_eq!(json["schema"], "bobweight-figures/1");
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/figures.schema.json");
+    if std::env::var_os("BOBWEIGHT_WRITE_SCHEMA").is_some() {
+        std::fs::write(path, crate::figures::schema()).expect("the schema");
+    }
+    assert_eq!(std::fs::read_to_string(path).expect("the schema"), crate::figures::schema());
+}

@@ -1,0 +1,84 @@
+//! The operating figures of an engine: what its curve means at the speeds and vacuums where it is used.
+//!
+//! Every advance is computed by the core. What stands here as `f64` was read out of the core, or is no advance.
+
+pub mod advice;
+pub mod coil;
+pub mod conditions;
+pub mod first_start;
+pub mod rotor;
+pub mod what_if;
+
+use crate::result::{LimitsOutcome, SheetIdentity};
+use crate::sheet::SheetError;
+use advice::Advice;
+use coil::CoilFigures;
+use conditions::ConditionFigures;
+use rotor::RotorFigures;
+use schemars::JsonSchema;
+use serde::Serialize;
+use what_if::{FullThrottle, WhatIf};
+
+/// Marks the format.
+pub const SCHEMA: &str = "bobweight-figures/1";
+
+/// The JSON Schema of [`FiguresResult`] as committed in `bench-cli/figures.schema.json`, ended by a line feed.
+pub fn schema() -> String {
+    format!("{:#}\n", schemars::schema_for!(FiguresResult).as_value())
+}
+
+/// Everything that is printed or saved of an engine's figures.
+#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct FiguresResult {
+    /// Always `bobweight-figures/1`.
+    #[schemars(extend("const" = SCHEMA))]
+    pub schema: &'static str,
+    /// Version of the tool that made it.
+    pub tool_version: &'static str,
+    /// Which sheet.
+    pub sheet: SheetIdentity,
+    /// The operating conditions, in the sheet's order.
+    pub conditions: Vec<ConditionFigures>,
+    /// Whether the sheet has none and these are proposed.
+    pub conditions_are_proposed: bool,
+    /// The initial timing for a wanted total at full throttle, where one is wanted.
+    pub full_throttle: Option<FullThrottle>,
+    /// The same engine with something changed, where a change is asked for.
+    pub what_if: Option<WhatIf>,
+    /// Whether the curve keeps its limits.
+    pub limits: LimitsOutcome,
+    /// What somebody who knows the trade would say to the curve.
+    pub advice: Vec<Advice>,
+    /// The rotor under the old cap.
+    pub rotor: Section<RotorFigures>,
+    /// The coil.
+    pub coil: Section<CoilFigures>,
+}
+
+/// A part of the figures, or why it is not there.
+#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Section<T> {
+    /// It is worked out.
+    Known(T),
+    /// What is missing for it, with file, line and key, and what to do.
+    Missing(String),
+}
+
+impl<T> From<Result<T, SheetError>> for Section<T> {
+    fn from(outcome: Result<T, SheetError>) -> Self {
+        match outcome {
+            Ok(known) => Self::Known(known),
+            Err(error) => Self::Missing(in_words(&error)),
+        }
+    }
+}
+
+/// A refusal as one sentence, with its remedy.
+pub(crate) fn in_words(error: &SheetError) -> String {
+    match miette::Diagnostic::help(error) {
+        Some(help) => format!("{error}: {help}"),
+        None => error.to_string(),
+    }
+}

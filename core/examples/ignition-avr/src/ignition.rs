@@ -1,0 +1,119 @@
+//! The ignition between its pins: edges and samples to the core, the core's orders to the coil.
+
+use crate::register::{Quiet, quietly};
+use crate::sensors::{Sample, throttle_closed};
+use crate::settings::Settings;
+use crate::{clock, coil, pickup, sensors};
+use bobweight::{Answer, Flank, Manifold, Phase, Sequencer};
+
+/// An ignition for one engine.
+pub struct Ignition {
+    settings: &'static Settings,
+    sequencer: Sequencer<'static>,
+    manifold: Option<Manifold<'static>>,
+    held: bool,
+    /// Held, and so fast that no dwell begins.
+    too_fast_to_hold: bool,
+    has_turned: bool,
+    sensor_failed: bool,
+}
+
+impl Ignition {
+    /// An ignition at key-on. `held` stays so until key-off: a jumper that comes loose must not move the spark.
+    pub fn new(settings: &'static Settings, held: bool) -> Self {
+        let mut sequencer = Sequencer::new(&settings.timetable);
+        sequencer.hold(held);
+        Self {
+            settings,
+            sequencer,
+            manifold: settings.sensor.as_ref().map(Manifold::new),
+            held,
+            too_fast_to_hold: false,
+            has_turned: false,
+            sensor_failed: false,
+        }
+    }
+
+    /// Whether the manifold's sensor has failed.
+    pub fn sensor_failed(&self) -> bool {
+        self.sensor_failed
+    }
+
+    /// Takes every edge that waits, and what follows a coil-off.
+    ///
+    /// Like its neighbours not inlined: each has a stack frame of its own, and they do not add up.
+    #[inline(never)]
+    pub fn run(&mut self) {
+        while let Some(edge) = quietly(pickup::next) {
+            self.has_turned = true;
+            if matches!(edge.flank, Flank::Second) && !matches!(self.sequencer.phase(), Phase::Cranking) {
+                // It times sparks while cranking alone, and the next edge may be waiting already.
+                continue;
+            }
+            let answer = self.sequencer.edge(edge.flank, edge.at, quietly(clock::now));
+            self.take(answer);
+        }
+        if quietly(coil::finished) {
+            self.poll();
+        }
+    }
+
+    /// Lets time pass.
+    #[inline(never)]
+    pub fn poll(&mut self) {
+        let answer = self.sequencer.poll(quietly(clock::now));
+        self.take(answer);
+    }
+
+    #[inline(never)]
+    fn take(&mut self, answer: Answer) {
+        match answer {
+            Answer::Nothing => {}
+            Answer::Order { .. } if self.refuses_to_hold() => {}
+            answer => quietly(|quiet| coil::take(answer, quiet)),
+        }
+    }
+
+    fn refuses_to_hold(&mut self) -> bool {
+        let (no_dwell_below, again_above) = self.settings.held_limit;
+        let period = self.sequencer.period().unwrap_or(u32::MAX);
+        let limit = if self.too_fast_to_hold { again_above } else { no_dwell_below };
+        self.too_fast_to_hold = self.held && period < limit;
+        self.too_fast_to_hold
+    }
+
+    /// Works out a sample that waits, if the next edge is not near: a curve takes longer than an edge may wait.
+    #[inline(never)]
+    pub fn work_out_sample(&mut self) {
+        if !quietly(|quiet| self.is_calm(quiet)) {
+            return;
+        }
+        match quietly(sensors::next) {
+            None => {}
+            Some(Sample::Battery(voltage)) => self.sequencer.battery(voltage),
+            Some(Sample::Manifold(output)) => {
+                let sample = match &mut self.manifold {
+                    Some(manifold) => {
+                        let sample = manifold.depression(output, self.has_turned).ok();
+                        self.sensor_failed = sample.is_none();
+                        sample
+                    }
+                    None => None,
+                };
+                self.sequencer.depression(sample, throttle_closed(), quietly(clock::now));
+                sensors::measure(false);
+            }
+        }
+    }
+
+    /// Whether a sample can be worked out before the next edge that could be true.
+    pub fn is_calm(&self, quiet: Quiet) -> bool {
+        if pickup::has_edge(quiet) || matches!(self.sequencer.phase(), Phase::Stopped) {
+            return !pickup::has_edge(quiet);
+        }
+        match (self.sequencer.last_edge(), self.sequencer.period()) {
+            (Some(last), Some(period)) => clock::now(quiet).wrapping_sub(last) < period / 4,
+            _ => true,
+        }
+    }
+}

@@ -1,0 +1,10 @@
+#!/usr/bin/env bash
+# Builds the rig's programs into target/rig, or into the folder that is named. Needs libsimavr-dev, libelf-dev and a C compiler.
+set -euo pipefail
+cd "$(dirname "$0")"
+out=${1:-../../target/rig}
+mkdir -p "$out"
+common="src/chip.c src/coil_pin.c src/ignition.c src/serial.c src/stimulator.c src/trace.c src/wire.c"
+for program in alone by_pipe rig rows; do
+    gcc -O2 -Wall -Wextra -Wno-unused-parameter -I/usr/include/simavr -o "$out/$program" "src/$program.c" $common -lsimavr -lelf -lm
+done

@@ -1,0 +1,38 @@
+#!/usr/bin/env bash
+# Builds what the rig runs: its programs, and the ignition's firmware from an engine sheet, as .elf and .hex.
+#
+#   firmware.sh SHEET [OUT]      OUT is target/rig when left out
+#
+# Leaves in OUT: alone, by_pipe, rig; ignition.elf and .hex for SHEET; ignition_one_degree.elf, whose pickup is set one crank degree wrong;
+# ignition_without_settings.elf; stimulator.elf and .hex where its firmware is in the tree.
+set -euo pipefail
+sheet=$(realpath "$1")
+cd "$(dirname "$0")/../.."
+out=$(realpath -m "${2:-target/rig}")
+mkdir -p "$out"
+bash tests/rig/build.sh "$out"
+
+settings() { cargo run --quiet -p bobweight-tests --example ignition_settings -- "$1"; }
+
+# ignition NAME SETTINGS: builds it with these settings, or with none.
+ignition() {
+    (cd core/examples/ignition-avr && BOBWEIGHT_SETTINGS=$2 ../../../tests/chip/toolchain.sh avr-none build --release)
+    cp core/examples/ignition-avr/target/avr-none/release/bobweight-ignition-avr.elf "$out/$1.elf"
+    avr-objcopy -O ihex -R .eeprom "$out/$1.elf" "$out/$1.hex"
+}
+
+settings "$sheet" >"$out/settings.rs"
+# The pickup's own angle, in steps of 1/65 536 crank degree.
+awk '/^const PICKUP/ {inside = 1}
+     inside && /^ *angle:/ {match($0, /[0-9]+\)/); angle = substr($0, RSTART, RLENGTH - 1); sub(/[0-9]+\)/, angle + 65536 ")"); inside = 0}
+     {print}' "$out/settings.rs" >"$out/settings_one_degree.rs"
+ignition ignition "$out/settings.rs"
+ignition ignition_one_degree "$out/settings_one_degree.rs"
+ignition ignition_without_settings ""
+
+stimulator=bench-cli/stimulator/atmega328p
+if [ -f $stimulator/Cargo.toml ]; then
+    (cd $stimulator && ../../../tests/chip/toolchain.sh avr-none build --release)
+    cp "$(ls -t $stimulator/target/avr-none/release/*.elf | head -1)" "$out/stimulator.elf"
+    avr-objcopy -O ihex -R .eeprom "$out/stimulator.elf" "$out/stimulator.hex"
+fi

@@ -1,0 +1,82 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The ignition's chip alone, driven by lines of text: for a test that makes the edges itself.
+ *
+ *   by_pipe ELF [key=value ...]     keys: ppm, late_ns (of the coil's wire), vcd=FILE
+ *
+ * Lines in: `run NS` lets time pass up to that moment or to the first change of the coil's pin, and answers `1 NS`, `0 NS` or `- NS`: the level and
+ * when; `pickup LEVEL`, `throttle_closed 0|1`, `hold 0|1`, `manifold VOLTS`, `battery VOLTS`, `reset 0`. Ends with its input. */
+#include "ignition.h"
+#include "trace.h"
+#include "wire.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static void coil(void *context, bool on, double ns)
+{
+	wire_send(context, on, ns);
+}
+
+static bool run(struct ignition *ignition, struct wire *wire, double until)
+{
+	struct chip *chip = &ignition->chip;
+	const avr_cycle_count_t end = (avr_cycle_count_t)ceil((until - chip->begins_ns) / chip->ns_per_cycle);
+	while (wire_next(wire) > until && chip->avr->cycle < end)
+		if (!chip_step(chip, end))
+			return false;
+	if (wire_next(wire) <= until) {
+		const double at = wire_next(wire);
+		const bool level = wire_take(wire);
+		printf("%d %.3f\n", level, at);
+	} else {
+		printf("- %.3f\n", until);
+	}
+	return true;
+}
+
+int main(int count, char **argument)
+{
+	static struct ignition ignition;
+	static struct wire wire;
+	const char *vcd = NULL;
+	double ppm = 0;
+	if (count < 2) {
+		fprintf(stderr, "by_pipe ELF [key=value ...]\n");
+		return 2;
+	}
+	for (int i = 2; i < count; i++) {
+		if (!strncmp(argument[i], "ppm=", 4)) ppm = atof(argument[i] + 4);
+		else if (!strncmp(argument[i], "late_ns=", 8)) wire.delay_ns = atof(argument[i] + 8);
+		else if (!strncmp(argument[i], "vcd=", 4)) vcd = argument[i] + 4;
+		else { fprintf(stderr, "unknown: %s\n", argument[i]); return 2; }
+	}
+	trace_open(vcd);
+	ignition_open(&ignition, argument[1], 16e6 * (1 + ppm / 1e6), coil, &wire);
+	char line[80], what[20];
+	double value = 0;
+	while (fgets(line, sizeof line, stdin)) {
+		if (sscanf(line, "%19s %lf", what, &value) != 2) {
+			fprintf(stderr, "not understood: %s", line);
+			return 2;
+		}
+		if (!strcmp(what, "run")) {
+			if (!run(&ignition, &wire, value)) {
+				fprintf(stderr, "the ignition's chip has died\n");
+				return 1;
+			}
+			fflush(stdout);
+		} else if (!strcmp(what, "pickup")) {
+			trace(PICKUP, value != 0, chip_ns(&ignition.chip, ignition.chip.avr->cycle));
+			ignition_pickup(&ignition, value != 0);
+		} else if (!strcmp(what, "throttle_closed")) ignition_throttle(&ignition, value != 0);
+		else if (!strcmp(what, "hold")) ignition_hold(&ignition, value != 0);
+		else if (!strcmp(what, "manifold")) ignition_manifold(&ignition, value);
+		else if (!strcmp(what, "battery")) ignition_battery(&ignition, value);
+		else if (!strcmp(what, "reset")) chip_reset(&ignition.chip);
+		else { fprintf(stderr, "unknown: %s", line); return 2; }
+	}
+	trace_close(chip_ns(&ignition.chip, ignition.chip.avr->cycle));
+	return 0;
+}

@@ -1,0 +1,122 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* See chip.h. */
+#include "chip.h"
+
+#include <avr_adc.h>
+#include <avr_ioport.h>
+#include <sim_core.h>
+#include <sim_elf.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { RAM_START = 0x100, RAM_END = 0x8ff, TIFR1 = 0x36 };
+
+/* A one that is written to a flag of timer 1 clears that flag (data sheet, TIFR1). The simulator clears every flag that is up, and a
+ * compare match or an overflow is lost: those that the program did not mean are raised again. */
+static void flags_written(avr_t *avr, avr_io_addr_t address, uint8_t value, void *param)
+{
+	struct chip *chip = param;
+	avr_timer_t *timer = chip->oc1a.timer;
+	avr_int_vector_t *const vectors[] = {
+		&timer->overflow, &timer->icr, &timer->comp[AVR_TIMER_COMPA].interrupt, &timer->comp[AVR_TIMER_COMPB].interrupt,
+	};
+	for (unsigned i = 0; i < sizeof vectors / sizeof *vectors; i++) {
+		const uint8_t flag = (uint8_t)(1 << vectors[i]->raised.bit);
+		if (chip->flags & flag & ~value)
+			avr_raise_interrupt(avr, vectors[i]);
+	}
+}
+
+static void quiet_log(avr_t *avr, const int level, const char *format, va_list arguments)
+{
+	if (level == LOG_ERROR)
+		vfprintf(stderr, format, arguments);
+}
+
+void chip_open(struct chip *chip, const char *name, const char *elf, double hz,
+	void (*oc1a_changed)(void *, bool, avr_cycle_count_t), void *context)
+{
+	elf_firmware_t firmware;
+	memset(&firmware, 0, sizeof firmware);
+	avr_global_logger_set(quiet_log);
+	if (elf_read_firmware(elf, &firmware)) {
+		fprintf(stderr, "%s: not an ELF for an AVR; build the firmware first\n", elf);
+		exit(2);
+	}
+	chip->name = name;
+	chip->ns_per_cycle = 1e9 / hz;
+	chip->avr = avr_make_mcu_by_name("atmega328p");
+	if (!chip->avr) {
+		fprintf(stderr, "the simulator knows no atmega328p\n");
+		exit(2);
+	}
+	avr_init(chip->avr);
+	avr_load_firmware(chip->avr, &firmware);
+	chip->avr->frequency = 16000000;
+	chip->avr->vcc = chip->avr->avcc = chip->avr->aref = 5000;
+	chip->avr->run_cycle_limit = 1;
+	chip->lowest_stack = RAM_END;
+	coil_pin_open(&chip->oc1a, chip->avr, oc1a_changed, context);
+	avr_register_io_write(chip->avr, TIFR1, flags_written, chip);
+}
+
+bool chip_step(struct chip *chip, avr_cycle_count_t until)
+{
+	avr_t *avr = chip->avr;
+	avr_flashaddr_t next = avr->pc;
+	chip->flags = avr->data[TIFR1];
+	const bool was_running = avr->state == cpu_Running;
+	if (was_running)
+		next = avr_run_one(avr);
+	const avr_cycle_count_t sleep = avr_cycle_timer_process(avr);
+	avr->pc = next;
+	if (avr->state == cpu_Sleeping) {
+		if (!avr->sreg[S_I]) {
+			fprintf(stderr, "%s sleeps with interrupts off\n", chip->name);
+			return false;
+		}
+		if (was_running)
+			chip->slept_at = avr->cycle;
+		/* Not over what the other chip has yet to send. */
+		const avr_cycle_count_t left = until > avr->cycle ? until - avr->cycle : 1;
+		avr->cycle += sleep < 1 ? 1 : sleep < left ? sleep : left;
+	}
+	coil_pin_follow(&chip->oc1a);
+	if (avr->state == cpu_Running || avr->state == cpu_Sleeping)
+		avr_service_interrupts(avr);
+	const uint16_t stack = _avr_sp_get(avr);
+	if (stack >= RAM_START && stack < chip->lowest_stack)
+		chip->lowest_stack = stack;
+	return avr->state == cpu_Running || avr->state == cpu_Sleeping;
+}
+
+void chip_reset(struct chip *chip)
+{
+	avr_reset(chip->avr);
+	/* The simulator keeps the memory; a real one keeps nothing that a program may rely on. */
+	for (unsigned at = RAM_START; at <= RAM_END; at++)
+		chip->avr->data[at] = (uint8_t)rand();
+	coil_pin_reset(&chip->oc1a);
+}
+
+void chip_drive(struct chip *chip, char port, int bit, bool level)
+{
+	/* Stronger than a pull-up, which the simulator would let win when the program switches it on. */
+	avr_ioport_external_t *external = &chip->driven[port - 'B'];
+	external->name = port;
+	external->mask |= 1u << bit;
+	external->value = (external->value & ~(1u << bit)) | (unsigned)level << bit;
+	avr_ioctl(chip->avr, AVR_IOCTL_IOPORT_SET_EXTERNAL(port), external);
+	avr_raise_irq(avr_io_getirq(chip->avr, AVR_IOCTL_IOPORT_GETIRQ(port), bit), level);
+}
+
+void chip_watch(struct chip *chip, char port, int bit, avr_irq_notify_t changed, void *context)
+{
+	avr_irq_register_notify(avr_io_getirq(chip->avr, AVR_IOCTL_IOPORT_GETIRQ(port), bit), changed, context);
+}
+
+void chip_millivolts(struct chip *chip, int channel, uint32_t millivolts)
+{
+	avr_raise_irq(avr_io_getirq(chip->avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_ADC0 + channel), millivolts);
+}

@@ -1,0 +1,39 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One simulated ATmega328P with a clock of its own. */
+#ifndef RIG_CHIP_H
+#define RIG_CHIP_H
+
+#include "coil_pin.h"
+#include <avr_ioport.h>
+#include <stdbool.h>
+
+struct chip {
+	const char *name;
+	avr_t *avr;
+	double ns_per_cycle;
+	double begins_ns;	/* when it was switched on */
+	struct coil_pin oc1a;
+	uint16_t lowest_stack;
+	avr_cycle_count_t slept_at;	/* when it last fell asleep */
+	avr_ioport_external_t driven[3];	/* ports B to D */
+	uint8_t flags;		/* of timer 1, before the instruction at hand */
+};
+
+/* Loads an ELF. `hz` is the real frequency; the firmware believes in 16 MHz. Ends the program when it cannot. */
+void chip_open(struct chip *chip, const char *name, const char *elf, double hz,
+	void (*oc1a_changed)(void *, bool, avr_cycle_count_t), void *context);
+/* One instruction, or while it sleeps as far as its next event, but not beyond `until` (in cycles). False when it has died. */
+bool chip_step(struct chip *chip, avr_cycle_count_t until);
+/* As the reset pin: outputs float, memory is what noise left in it. */
+void chip_reset(struct chip *chip);
+
+static inline double chip_ns(const struct chip *chip, avr_cycle_count_t cycle)
+{
+	return chip->begins_ns + (double)cycle * chip->ns_per_cycle;
+}
+
+void chip_drive(struct chip *chip, char port, int bit, bool level);
+void chip_watch(struct chip *chip, char port, int bit, avr_irq_notify_t changed, void *context);
+void chip_millivolts(struct chip *chip, int channel, uint32_t millivolts);
+
+#endif

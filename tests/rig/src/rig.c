@@ -1,0 +1,181 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Both chips, wired together, each with a serial port on a pseudo-terminal. Runs until interrupted.
+ *
+ *   rig --ignition ELF --stimulator ELF [--ppm N] [--coil-late NS] [--pickup-late NS] [--phase NS] [--vcd FILE] [--speed X]
+ *
+ * --ppm N         the ignition's clock is so many parts per million fast
+ * --coil-late NS  the coil's wire carries each change so many nanoseconds late; --pickup-late the pickup's
+ * --phase NS      the ignition is switched on so much later
+ * --speed X       no faster than X times real time; 1 when left out
+ * --jumper        the hold jumper is in its place at key-on */
+#include "ignition.h"
+#include "stimulator.h"
+#include "trace.h"
+#include "wire.h"
+
+#include <math.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+struct rig {
+	struct ignition ignition;
+	struct stimulator stimulator;
+	struct wire pickup, coil;
+};
+
+static volatile sig_atomic_t interrupted;
+
+static void interrupt(int signal)
+{
+	interrupted = 1;
+}
+
+static void coil_changed(void *context, bool on, double ns)
+{
+	wire_send(&((struct rig *)context)->coil, on, ns);
+}
+
+static void pickup_changed(void *context, bool level, double ns)
+{
+	trace(PICKUP, level, ns);
+	wire_send(&((struct rig *)context)->pickup, level, ns);
+}
+
+static void throttle_changed(void *context, bool closed)
+{
+	ignition_throttle(&((struct rig *)context)->ignition, closed);
+}
+
+static avr_cycle_count_t cycle_of(const struct chip *chip, double ns)
+{
+	const double cycle = ceil((ns - chip->begins_ns) / chip->ns_per_cycle);
+	return cycle < 1e18 ? (avr_cycle_count_t)cycle : (avr_cycle_count_t)1e18;
+}
+
+/* Steps one chip, which is behind the other: not past what that one may yet send, nor past what is on the wire. */
+static bool step(struct chip *chip, struct wire *wire, double other_ns, void (*arrived)(struct rig *, bool), struct rig *rig)
+{
+	const double now = chip_ns(chip, chip->avr->cycle);
+	if (wire_next(wire) <= now) {
+		arrived(rig, wire_take(wire));
+		return true;
+	}
+	/* A step ahead of the other chip at least, or two equal times would stand still. */
+	const double until = fmin(wire_next(wire), fmax(other_ns, now + chip->ns_per_cycle));
+	return chip_step(chip, cycle_of(chip, until));
+}
+
+static void at_ignition(struct rig *rig, bool level)
+{
+	ignition_pickup(&rig->ignition, level);
+}
+
+static void at_stimulator(struct rig *rig, bool level)
+{
+	stimulator_coil(&rig->stimulator, level);
+}
+
+/* Waits where the simulation is ahead of real time. */
+static void keep_pace(double ns, double speed, const struct timespec *began)
+{
+	struct timespec now;
+	clock_gettime(CLOCK_MONOTONIC, &now);
+	const double real = (double)(now.tv_sec - began->tv_sec) * 1e9 + (double)(now.tv_nsec - began->tv_nsec);
+	const double ahead = ns / speed - real;
+	if (ahead > 1e6) {
+		const struct timespec rest = { .tv_sec = (time_t)(ahead / 1e9), .tv_nsec = (long)fmod(ahead, 1e9) };
+		nanosleep(&rest, NULL);
+	}
+}
+
+static bool run(struct rig *rig, double speed)
+{
+	struct chip *ignition = &rig->ignition.chip, *stimulator = &rig->stimulator.chip;
+	struct timespec began;
+	double paced = 0;
+	clock_gettime(CLOCK_MONOTONIC, &began);
+	while (!interrupted) {
+		const double a = chip_ns(ignition, ignition->avr->cycle);
+		const double b = chip_ns(stimulator, stimulator->avr->cycle);
+		if (a <= b) {
+			serial_feed(&rig->ignition.serial);
+			if (!step(ignition, &rig->pickup, b, at_ignition, rig))
+				return false;
+		} else {
+			serial_feed(&rig->stimulator.serial);
+			if (!step(stimulator, &rig->coil, a, at_stimulator, rig))
+				return false;
+			if (stimulator_filter(&rig->stimulator))
+				ignition_manifold(&rig->ignition, rig->stimulator.vacuum_volts);
+		}
+		if (b - paced > 2e6) {
+			keep_pace(b, speed, &began);
+			paced = b;
+		}
+	}
+	return true;
+}
+
+static void greet(const struct rig *rig)
+{
+	printf("stimulator: %s\nignition:   %s\n\nIn another window:\n\n"
+	       "    bobweight bench SHEET --serial %s\n\nwith the sheet that the ignition was built for. Ctrl-C ends the rig.\n",
+		rig->stimulator.serial.path, rig->ignition.serial.path, rig->stimulator.serial.path);
+	fflush(stdout);
+}
+
+static void report(const struct rig *rig)
+{
+	const struct chip *chips[] = { &rig->ignition.chip, &rig->stimulator.chip };
+	const struct serial *serials[] = { &rig->ignition.serial, &rig->stimulator.serial };
+	for (int i = 0; i < 2; i++)
+		fprintf(stderr, "%s: deepest stack %d bytes, %lu received bytes overran\n", chips[i]->name,
+			0x8ff - chips[i]->lowest_stack, serials[i]->lost);
+}
+
+int main(int count, char **argument)
+{
+	static struct rig rig;
+	const char *ignition = NULL, *stimulator = NULL, *vcd = NULL;
+	double ppm = 0, phase = 0, speed = 1;
+	bool jumper = false;
+	for (int i = 1; i < count; i++) {
+		const char *name = argument[i];
+		if (!strcmp(name, "--jumper")) {
+			jumper = true;
+			continue;
+		}
+		const char *value = i + 1 < count ? argument[++i] : "";
+		if (!strcmp(name, "--ignition")) ignition = value;
+		else if (!strcmp(name, "--stimulator")) stimulator = value;
+		else if (!strcmp(name, "--vcd")) vcd = value;
+		else if (!strcmp(name, "--ppm")) ppm = atof(value);
+		else if (!strcmp(name, "--coil-late")) rig.coil.delay_ns = atof(value);
+		else if (!strcmp(name, "--pickup-late")) rig.pickup.delay_ns = atof(value);
+		else if (!strcmp(name, "--phase")) phase = atof(value);
+		else if (!strcmp(name, "--speed")) speed = atof(value);
+		else { fprintf(stderr, "unknown option %s\n", name); return 2; }
+	}
+	if (!ignition || !stimulator || speed <= 0) {
+		fprintf(stderr, "rig --ignition ELF --stimulator ELF; further options stand at the top of tests/rig/src/rig.c\n");
+		return 2;
+	}
+	signal(SIGINT, interrupt);
+	signal(SIGTERM, interrupt);
+	trace_open(vcd);
+	rig.stimulator.pickup = pickup_changed;
+	rig.stimulator.throttle = throttle_changed;
+	rig.stimulator.context = &rig;
+	ignition_open(&rig.ignition, ignition, 16e6 * (1 + ppm / 1e6), coil_changed, &rig);
+	rig.ignition.chip.begins_ns = phase;
+	ignition_hold(&rig.ignition, jumper);
+	stimulator_open(&rig.stimulator, stimulator, 16e6);
+	greet(&rig);
+	const bool lived = run(&rig, speed);
+	trace_close(chip_ns(&rig.stimulator.chip, rig.stimulator.chip.avr->cycle));
+	report(&rig);
+	return lived ? 0 : 1;
+}

@@ -1,0 +1,89 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One test for each row of the README's table of what the simulator does otherwise: rows ELF, with rows_avr.c's program. */
+#include "chip.h"
+#include "serial.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { GPIOR0 = 0x3e, MOST = 16 };
+
+struct row {
+	int number;
+	const char *what;
+	double reset_ns;	/* 0: none */
+	int bytes;		/* that are sent to it */
+	int changes;
+	double on_us;		/* of the first pulse of the pin */
+	double slack_us;	/* what the program's own loops leave open; half a tick where the compare unit does it all */
+};
+
+static const struct row rows[] = {
+	{ 1, "a written compare register and an overflow move nothing", 0, 0, 2, 1000, 0.25 },
+	{ 2, "a write to the port moves nothing", 0, 0, 2, 1000, 0.25 },
+	{ 3, "disconnected, the pin takes the port's level", 0, 0, 2, 500, 10 },
+	{ 4, "a forced match acts at once", 0, 0, 2, 500, 10 },
+	{ 5, "a reset lets the pin float at once", 2e6, 0, 2, 2000 - 500.5, 10 },
+	{ 6, "an off time two ticks late holds the coil on for a wrap", 0, 0, 2, 32768 + 50, 10 },
+	{ 7, "a cleared flag leaves the others up", 0, 0, 2, 500, 10 },
+	{ 8, "of five bytes that nobody reads three are kept", 0, 5, 6, 100, 10 },
+};
+
+struct record {
+	struct chip *chip;
+	int count;
+	double ns[MOST];
+};
+
+static void changed(void *context, bool level, avr_cycle_count_t cycle)
+{
+	struct record *record = context;
+	if (record->count < MOST)
+		record->ns[record->count] = chip_ns(record->chip, cycle);
+	record->count++;
+}
+
+static bool passes(const struct row *row, const char *elf)
+{
+	static struct chip chip;
+	static struct serial serial;
+	struct record record = { .chip = &chip };
+	memset(&chip, 0, sizeof chip);
+	chip_open(&chip, "the chip", elf, 16e6, changed, &record);
+	serial_open(&serial, &chip, 250000);
+	chip.avr->data[GPIOR0] = (uint8_t)row->number;
+	if (write(serial.other_end, "abcdefgh", (size_t)row->bytes) != row->bytes)
+		return false;
+	bool was_reset = false;
+	while (chip_ns(&chip, chip.avr->cycle) < 60e6) {
+		if (row->reset_ns > 0 && !was_reset && chip_ns(&chip, chip.avr->cycle) >= row->reset_ns) {
+			chip_reset(&chip);
+			/* What runs after it is row 0: nothing. */
+			chip.avr->data[GPIOR0] = 0;
+			was_reset = true;
+		}
+		serial_feed(&serial);
+		if (!chip_step(&chip, (avr_cycle_count_t)-1))
+			return false;
+	}
+	const double on_us = record.count >= 2 ? (record.ns[1] - record.ns[0]) / 1000 : 0;
+	const bool right = record.count == row->changes && fabs(on_us - row->on_us) <= row->slack_us
+		&& (int)serial.lost == (row->bytes > 3 ? row->bytes - 3 : 0);
+	printf("%s %d: %s: %d changes, first on for %.2f us, %lu bytes lost\n", right ? "ok    " : "FAILED", row->number, row->what,
+		record.count, on_us, serial.lost);
+	return right;
+}
+
+int main(int count, char **argument)
+{
+	bool all = true;
+	if (count != 2) {
+		fprintf(stderr, "rows ELF\n");
+		return 2;
+	}
+	for (unsigned i = 0; i < sizeof rows / sizeof *rows; i++)
+		all = passes(&rows[i], argument[1]) && all;
+	return all ? 0 : 1;
+}

@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A chip's serial port on a pseudo-terminal of the rig's own. */
+#ifndef RIG_SERIAL_H
+#define RIG_SERIAL_H
+
+#include "chip.h"
+#include <avr_uart.h>
+
+struct serial {
+	struct chip *chip;
+	avr_uart_t *uart;
+	int terminal, other_end;
+	char path[64];
+	avr_cycle_count_t cycles_per_byte;	/* a frame of ten bits */
+	avr_cycle_count_t next_byte;		/* when the next one can be complete */
+	int shifted;				/* a byte in the shift register, or -1 */
+	unsigned unread;
+	unsigned long lost;			/* bytes that overran */
+};
+
+void serial_open(struct serial *serial, struct chip *chip, unsigned baud);
+/* To be called often: gives the chip what has come, at the pace of the line. */
+void serial_feed(struct serial *serial);
+
+#endif
