@@ -13,7 +13,7 @@ mod stuck_sensor;
 #[cfg(test)]
 mod tests;
 
-pub use cranking::FAR_FROM_PICKUP_CRANK_DEGREES;
+pub use cranking::{FAR_FROM_PICKUP_CRANK_DEGREES, after_second_flank};
 pub use result::{
     CheckResult, ClampResult, ClimbResult, CrankingSparks, LagResult, LimitName, LimitResult, Range, SCHEMA,
     StuckSensorResult, json_schema, limits_in_words,

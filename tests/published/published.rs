@@ -5,6 +5,7 @@
 //! is marked *common practice*.
 
 mod altitude;
+mod coil;
 mod conformity;
 mod framing;
 mod interpolation;

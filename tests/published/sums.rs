@@ -3,10 +3,11 @@
 //! TM 9-8000, ignition timing controls (vacuum).
 
 use bobweight::Phase;
-use bobweight_tests::plain::{Plain, depression, speed};
+use bobweight_bench::figures::what_if::initial_for;
+use bobweight_tests::plain::{Plain, advance, depression, speed};
 
-fn total(ported: bool, phase: Phase, crank_rpm: f64, kpa: f64, throttle_closed: bool) -> f64 {
-    let plain = Plain {
+fn engine(ported: bool) -> Plain {
+    Plain {
         initial: 10.0,
         cranking: 10.0,
         centrifugal: vec![(900.0, 0.0), (3000.0, 22.0)],
@@ -14,9 +15,16 @@ fn total(ported: bool, phase: Phase, crank_rpm: f64, kpa: f64, throttle_closed: 
         ported,
         greatest: 50.0,
         ..Plain::fire_float()
-    };
-    let breakdown =
-        plain.core().unwrap().model.advance(phase, speed(crank_rpm), Some(depression(kpa)), throttle_closed).unwrap();
+    }
+}
+
+fn total(ported: bool, phase: Phase, crank_rpm: f64, kpa: f64, throttle_closed: bool) -> f64 {
+    let breakdown = engine(ported)
+        .core()
+        .unwrap()
+        .model
+        .advance(phase, speed(crank_rpm), Some(depression(kpa)), throttle_closed)
+        .unwrap();
     assert!(!breakdown.clamped);
     assert_eq!(breakdown.sum.get(), breakdown.total.get());
     breakdown.total.get().to_num()
@@ -34,4 +42,10 @@ fn cranking_idle_cruise_and_full_throttle() {
     ] {
         assert!((got - expected).abs() < 1e-3, "{what}: {got} crank degrees, {expected} wanted");
     }
+}
+
+#[test]
+fn a_full_throttle_total_of_34_takes_an_initial_of_12() {
+    let initial = initial_for(&engine(false).core().unwrap().model, advance(34.0)).unwrap();
+    assert_eq!(initial, advance(12.0));
 }

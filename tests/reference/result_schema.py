@@ -1,10 +1,10 @@
-"""Validates saved results of `bench` and `check` against the committed schemas with jsonschema.
+"""Validates saved results of `bench`, `check` and `figures` against the committed schemas with jsonschema.
 
     python result_schema.py [RESULT.json ...]
 
 Without a file it benches the demo: one run that passes, one that fails, one of a curve that breaks its limits, which drives
-nothing. It also checks the demo, that broken curve, and a sheet that is not filled in. Each result is then spoiled in several
-ways, and the schema must refuse every one of them.
+nothing. It also checks the demo, that broken curve, and a sheet that is not filled in, and works out the demo's figures. Each
+result is then spoiled in several ways, and the schema must refuse every one of them.
 """
 
 import copy
@@ -20,6 +20,7 @@ ROOT = pathlib.Path(__file__).resolve().parents[2]
 SCHEMAS = {
     "bobweight-result/1": ROOT / "bench-cli" / "result.schema.json",
     "bobweight-check/1": ROOT / "bench-cli" / "check.schema.json",
+    "bobweight-figures/1": ROOT / "bench-cli" / "figures.schema.json",
 }
 DEMO = ROOT / "bench-cli" / "demo"
 IMPERFECT = "lag=150 us, scatter=0.3 crank degrees, lose=1/400, vacuum=80 %, pulse=2 crank degrees late"
@@ -39,6 +40,8 @@ def fresh_results():
     yield "a run that passes", result_of("bench", demo)
     yield "a run that fails", result_of("bench", demo, "--simulate", IMPERFECT)
     yield "a check of kept limits", result_of("check", demo)
+    yield "the figures", result_of("figures", demo)
+    yield "the figures before and after a change", result_of("figures", demo, "--initial", "10 crank degrees")
     with tempfile.TemporaryDirectory() as folder:
         for file in DEMO.glob("*.csv"):
             (pathlib.Path(folder) / file.name).write_bytes(file.read_bytes())
@@ -89,6 +92,13 @@ SPOILED = {
         ("an unknown limit", lambda result: result["limits"][0].update(limit="latest")),
         ("a margin in words", lambda result: result["limits"][0].update(margin_crank_degrees="enough")),
         ("a missing sum", lambda result: result["limits"][0].pop("sum_crank_degrees")),
+    ],
+    "bobweight-figures/1": [
+        *OF_ANY,
+        ("no conditions", without("conditions")),
+        ("the mark of another version", with_value("schema", "bobweight-figures/2")),
+        ("a name in figures", lambda result: result["conditions"][0].update(name=7)),
+        ("a condition without a name", lambda result: result["conditions"][0].pop("name")),
     ],
 }
 

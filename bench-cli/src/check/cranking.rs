@@ -19,14 +19,18 @@ pub(super) fn sparks(settings: &Settings, warnings: &mut Vec<String>) -> Crankin
     }
 }
 
-/// Dwell begins at the flank and the spark comes one dwell later, so it is late by what the crank turns meanwhile: 6 N t. The
-/// pickup's lag is not made up for there.
+/// Where the crank stands at a spark so many seconds after a second flank: dwell begins at the flank and the spark comes one dwell
+/// later, so it is late by what the crank turns meanwhile, 6 N t. The pickup's lag is not made up for there.
+pub fn after_second_flank(flank_crank_degrees: f64, crank_rpm: f64, dwell_and_lag_s: f64) -> f64 {
+    flank_crank_degrees - 6.0 * crank_rpm * dwell_and_lag_s
+}
+
 fn by_second_flank(settings: &Settings, flank: f64, fastest: f64) -> CrankingSparks {
     let dwell = settings.dwell.settings();
     let period = 120.0 / (f64::from(settings.pickup.settings().pulses_in_two_turns) * fastest);
     let duty: f64 = dwell.largest_duty.get().to_num();
     let longest = seconds(dwell.curve.range().1).min(duty * period);
-    let latest = flank - 6.0 * fastest * (longest + seconds(settings.pickup.settings().lag));
+    let latest = after_second_flank(flank, fastest, longest + seconds(settings.pickup.settings().lag));
     CrankingSparks {
         by_second_flank: true,
         earliest_crank_degrees: flank,

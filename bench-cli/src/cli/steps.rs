@@ -37,15 +37,15 @@ pub fn run(folder: &Path, terminal: &mut Terminal) -> Result<Exit, Failure> {
 }
 
 fn in_words(found: &Found) -> String {
-    let mut text = String::from("In this folder:\n");
-    let mut file = |name: &str, what: &str| text.push_str(&format!("  {name:<32} {what}\n"));
-    found.readings.iter().for_each(|name| file(name, "readings"));
-    found.sheets.iter().for_each(|sheet| file(&sheet.name, &sheet.state()));
-    found.results.iter().for_each(|result| file(&result.name, &result.state()));
+    let readings = found.readings.iter().map(|name| (name, String::from("readings")));
+    let sheets = found.sheets.iter().map(|sheet| (&sheet.name, sheet.state()));
+    let results = found.results.iter().map(|result| (&result.name, result.state()));
+    let mut lines = vec!["In this folder:".to_owned()];
+    lines.extend(readings.chain(sheets).chain(results).map(|(name, what)| format!("  {name:<32} {what}")));
     if found.is_empty() {
-        text.push_str("  no readings, no sheet, no result\n");
+        lines.push("  no readings, no sheet, no result".to_owned());
     }
-    format!("{text}\nNext: {}\n", found.next())
+    format!("{}\n\nNext: {}\n", lines.join("\n"), found.next())
 }
 
 #[cfg(test)]

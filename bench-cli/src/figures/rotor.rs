@@ -5,6 +5,7 @@
 //! speed is in U.S. Army TM 10-3930-644-14&P. Where old weights still work, they turn the rotor ahead of its shaft by the
 //! advance that they give; the old vacuum unit turned the plate and not the rotor.
 
+use crate::check;
 use crate::core_quantity::{angle_degrees, crank_degrees, rpm_of, speed};
 use crate::sheet::{OldAdvance, PickupPlace, Rotation, Sheet, SheetError, centrifugal};
 use bobweight::quantity::{Advance, CrankAngle, CrankSpeed};
@@ -55,7 +56,7 @@ impl Travel {
 /// By how much the arcs of a tip and a tower face each other when their middles are `apart`; negative is the gap that the
 /// spark jumps sideways. All in distributor degrees.
 pub fn overlap(tip: f64, tower: f64, apart: f64) -> f64 {
-    (tip + tower) / 2.0 - apart.abs()
+    f64::midpoint(tip, tower) - apart.abs()
 }
 
 /// The rotor of an engine.
@@ -187,14 +188,15 @@ fn old_curve(sheet: &Sheet) -> Result<bobweight::CentrifugalCurve, SheetError> {
     }
 }
 
-/// While cranking by a second flank, the spark comes one dwell after it: `flank - 6 N dwell` at the fastest cranking and the
-/// longest dwell of the table.
+/// While cranking by a second flank, the spark comes one dwell after it: here at the fastest cranking and the longest dwell of the
+/// table.
 fn latest_cranking(sheet: &Sheet, model: &AdvanceModel) -> Option<f64> {
     sheet.pickup.second_flank_angle_crank_degrees.value()?;
     let longest = sheet.coil.dwell.value()?.iter().map(|point| point.dwell_s).fold(0.0, f64::max);
     let fastest = rpm_of(model.settings().speeds.running_from);
     let flank: Advance = model.settings().cranking;
-    Some(crank_degrees(flank) - 6.0 * fastest * longest)
+    let lag = sheet.pickup.lag_s.value().copied().unwrap_or(0.0);
+    Some(check::after_second_flank(crank_degrees(flank), fastest, longest + lag))
 }
 
 #[cfg(test)]

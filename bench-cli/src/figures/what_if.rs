@@ -126,7 +126,9 @@ pub fn change(
     let mut conditions = conditions.to_vec();
     if let Some(height) = changes.altitude_m {
         let place = Place::of(&sheet.sensor, height);
-        conditions.iter_mut().for_each(|condition| condition.depression = place.seen(condition.depression));
+        for condition in &mut conditions {
+            condition.depression = place.seen(condition.depression);
+        }
         changed.extend(place.in_words(&changed_model));
     }
     Ok(Changed { model: changed_model, conditions, changed, full_throttle })
@@ -251,8 +253,7 @@ impl FromStr for VacuumUnit {
         let (start, full) = (a.min(b), a.max(b));
         if !(0.0..=110.0).contains(&start) || full > 110.0 {
             return Err(format!(
-                "{} is beyond what can be: look whether {unit} is the right unit; a depression is 0 to 110 kPa (32 inHg)",
-                range
+                "{range} is beyond what can be: look whether {unit} is the right unit; a depression is 0 to 110 kPa (32 inHg)"
             ));
         }
         let nothing = Advance::saturating_from_bits(0);

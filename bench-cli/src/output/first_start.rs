@@ -18,7 +18,9 @@ pub fn render(start: &FirstStart, cautions: &[&str]) -> String {
                    to the next.";
     paragraph(&mut page.text, "", opening, WIDTH);
     page.heading("Before anything else");
-    cautions.iter().for_each(|caution| paragraph(&mut page.text, " ! ", caution, WIDTH));
+    for caution in cautions {
+        paragraph(&mut page.text, " ! ", caution, WIDTH);
+    }
     page.heading("Engine standing, battery off");
     standing(&mut page, start);
     page.heading("On the starter, no fuel");
@@ -163,8 +165,8 @@ fn running(page: &mut Page, start: &FirstStart) {
 
 fn curve(text: &mut String, curve: &[(f64, f64)]) {
     let cells = |lead: &str, cell: &dyn Fn(&(f64, f64)) -> String| {
-        let cells: String = curve.iter().map(|point| format!("{:>9}", cell(point))).collect();
-        format!("        {lead:<20}{cells}\n")
+        let cells: Vec<_> = curve.iter().map(|point| format!("{:>9}", cell(point))).collect();
+        format!("        {lead:<20}{}\n", cells.concat())
     };
     text.push_str(&cells("crank rpm", &|(speed, _)| format!("{speed:.0}")));
     text.push_str(&cells("crank degrees BTDC", &|(_, advance)| format!("{advance:.1}")));

@@ -1,5 +1,6 @@
 //! What of the job lies in a folder.
 
+use crate::figures::first_start::first_start;
 use crate::readings;
 use crate::result::digest;
 use crate::sheet::{self, Settings, Sheet, SheetError};
@@ -62,13 +63,23 @@ fn sheet_at(path: &Path, name: String) -> Option<FoundSheet> {
     }
     let read = sheet::parse(&name, &text);
     let readings = read.as_ref().ok().and_then(|sheet: &Sheet| sheet.readings.value().cloned());
-    let settings = read.and_then(|sheet| Settings::from_sheet(&sheet));
+    let settings = read.and_then(|sheet| whole(&sheet));
     let wrong = settings.as_ref().err().map(|error: &SheetError| {
         let help = miette::Diagnostic::help(error).map(|help| help.to_string()).unwrap_or_default();
         (error.line().unwrap_or(1), format!("`{}`: {help}", error.key().unwrap_or_default()))
     });
     let limits_kept = settings.as_ref().is_ok_and(|settings| settings.model.judge().hold());
     Some(FoundSheet { name, readings, digest: digest(text.as_bytes()), wrong, limits_kept })
+}
+
+/// The settings of a sheet that has every key for figures, bench and first start.
+fn whole(sheet: &Sheet) -> Result<Settings, SheetError> {
+    let settings = Settings::from_sheet(sheet)?;
+    first_start(sheet)?;
+    sheet.ignition.clock_tolerance.get()?;
+    sheet.tolerance.bench_crank_degrees.get()?;
+    sheet.tolerance.bench_ramp_crank_degrees.get()?;
+    Ok(settings)
 }
 
 fn result_at(path: &Path, name: String) -> Option<FoundResult> {

@@ -1,6 +1,7 @@
 //! The pieces of advice, each with the facts that it needs.
 
 use super::{Advice, Basis, Facts, Topic};
+use crate::check::FAR_FROM_PICKUP_CRANK_DEGREES;
 use crate::core_quantity::{crank_degrees, depression, kpa_of, rpm_of, speed};
 use crate::figures::conditions::{Condition, all_centrifugal, all_vacuum, depression_in_words, figures, phase_at};
 use crate::figures::what_if::Place;
@@ -34,8 +35,6 @@ const IDLE_WANDERS_CRANK_RPM: f64 = 100.0;
 const NEAR_IDLE_CRANK_RPM: f64 = 50.0;
 /// Above this a starter may be thrown back, crank degrees. Common practice, no source.
 const HIGH_CRANKING: f64 = 12.0;
-/// How far a pickup without a second flank may stand from the cranking advance, crank degrees. This tool's own.
-const FAR_PICKUP: f64 = 15.0;
 /// Less than this is not worth a word, crank degrees.
 const WORTH_SAYING: f64 = 0.5;
 /// Totals of many older V8 engines, crank degrees: full throttle, and "a little over 50" at cruise. Common practice, no
@@ -142,7 +141,7 @@ fn pickup_far_from_cranking(facts: &Facts) -> Vec<Advice> {
     };
     let cranking = facts.model.settings().cranking;
     let apart = angle - crank_degrees(cranking);
-    if apart <= FAR_PICKUP {
+    if apart <= FAR_FROM_PICKUP_CRANK_DEGREES {
         return Vec::new();
     }
     one(

@@ -3,7 +3,7 @@ use crate::figures::Section;
 use crate::sheet::parse;
 use crate::sheet::tests::demo_text;
 
-/// Source: the circuit's equation, solved by SciPy in `tests/reference/coil.py`.
+/// Source: the circuit's equation, solved by `SciPy` in `tests/reference/coil.py`.
 #[test]
 fn dwell_and_current_agree_with_an_independent_solution() {
     let mut count = 0;
