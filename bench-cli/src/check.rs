@@ -16,7 +16,7 @@ mod tests;
 pub use cranking::{FAR_FROM_PICKUP_CRANK_DEGREES, after_second_flank};
 pub use result::{
     CheckResult, ClampResult, ClimbResult, CrankingSparks, LagResult, LimitName, LimitResult, Range, SCHEMA,
-    StuckSensorResult, json_schema, limits_in_words,
+    StuckSensorResult, broken_limits_in_words, json_schema, limits_in_words, limits_outcome,
 };
 
 use crate::result::SheetIdentity;

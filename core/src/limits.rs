@@ -75,7 +75,7 @@ impl Judgement {
     }
 }
 
-/// The four judgements of a model.
+/// The four judgements of a model, in the order of [`Limit`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Judgements(pub [Judgement; 4]);

@@ -2,10 +2,10 @@
 
 use super::result::ClimbResult;
 use crate::atmosphere::{geopotential_m, pressure_kpa};
-use crate::core_quantity::{crank_degrees, depression, kpa_of, rpm_of};
+use crate::core_quantity::{angle_degrees, crank_degrees, depression, kpa_of, rpm_of};
 use crate::sheet::{Atmosphere, SensorKind, Sheet, SheetError};
+use bobweight::AdvanceModel;
 use bobweight::quantity::Depression;
-use bobweight::{AdvanceModel, Limit};
 
 /// Nothing where the sensor has the atmosphere on its other side. A climb begins at the sea with the key turned on there.
 ///
@@ -31,18 +31,15 @@ pub(super) fn added(
     let added = |true_kpa: f64| gives((true_kpa + shown).max(0.0)) - gives(true_kpa);
     let at_full_throttle = added(0.0);
     let at_most = corners(model, shown).into_iter().map(added).fold(0.0, f64::max);
-    let judgements = model.judge();
-    let full_throttle = judgements.0.iter().find(|judgement| judgement.limit == Limit::GreatestWithoutVacuum);
-    if let Some(judgement) = full_throttle
-        && judgement.holds()
-    {
-        let sum = crank_degrees(judgement.allowed) - f64::from(judgement.margin.get()) + at_full_throttle;
-        let allowed = crank_degrees(judgement.allowed);
+    let [_, full_throttle, ..] = model.judge().0;
+    if full_throttle.holds() {
+        let sum = angle_degrees(full_throttle.worst.sum) + at_full_throttle;
+        let allowed = crank_degrees(full_throttle.allowed);
         if sum > allowed {
             warnings.push(format!(
                 "after a climb to {height:.0} m full throttle has {sum:.1} crank degrees at {:.0} crank rpm, beyond the greatest \
                  without vacuum, {allowed:.1}: turn the key off and on up there, or use a differential sensor",
-                rpm_of(judgement.worst.speed)
+                rpm_of(full_throttle.worst.speed)
             ));
         }
     }

@@ -3,7 +3,7 @@
 use super::result::LagResult;
 use crate::core_quantity::{angle_degrees, rpm_of, seconds};
 use crate::sheet::{Settings, Sheet};
-use bobweight::{Limit, Phase};
+use bobweight::Phase;
 
 pub(super) fn made_up(settings: &Settings, sheet: &Sheet) -> LagResult {
     let lag = seconds(settings.pickup.settings().lag);
@@ -12,12 +12,8 @@ pub(super) fn made_up(settings: &Settings, sheet: &Sheet) -> LagResult {
     let speed = sheet.engine.greatest_speed_crank_rpm.value().copied().unwrap_or(rpm_of(highest));
     let earlier = |speed: f64| 6.0 * speed * lag;
     // Sum and lag are linear between the corners, so the earliest order stands at one of them.
-    let depression = model
-        .judge()
-        .0
-        .iter()
-        .find(|judgement| judgement.limit == Limit::Greatest)
-        .and_then(|found| found.worst.depression);
+    let [greatest, ..] = model.judge().0;
+    let depression = greatest.worst.depression;
     let curve = &model.settings().centrifugal;
     let corners = (0..curve.count()).map(|i| curve.breakpoint(i).0).filter(|corner| *corner < highest);
     let orders = corners.chain([highest]).filter_map(|corner| {

@@ -4,7 +4,7 @@
 //! not there does not apply, or the sheet does not say enough yet; `not_told` says which.
 
 use crate::core_quantity::{angle_degrees, crank_degrees, kpa_of, rpm_of};
-use crate::result::SheetIdentity;
+use crate::result::{LimitsOutcome, SheetIdentity};
 use bobweight::quantity::CrankAngle;
 use bobweight::{AdvanceModel, Judgement, Limit};
 use schemars::JsonSchema;
@@ -205,6 +205,22 @@ impl From<&Judgement> for LimitResult {
             statement: format!("{word}: {limit}, by {by}: {judgement}"),
         }
     }
+}
+
+/// Whether a model keeps its limits, and how.
+pub fn limits_outcome(model: &AdvanceModel) -> LimitsOutcome {
+    LimitsOutcome { kept: model.judge().hold(), statements: limits_in_words(model) }
+}
+
+/// A sentence for each limit that a model breaks.
+pub fn broken_limits_in_words(model: &AdvanceModel) -> Vec<String> {
+    let judgements = model.judge();
+    judgements
+        .0
+        .iter()
+        .filter(|judgement| !judgement.holds())
+        .map(|judgement| LimitResult::from(judgement).statement)
+        .collect()
 }
 
 /// One sentence for each limit of a model, the broken ones marked.

@@ -1,8 +1,8 @@
 //! Full throttle plus the whole vacuum advance: what a sensor that sticks inside its band makes.
 
 use super::result::StuckSensorResult;
-use crate::core_quantity::{angle_degrees, crank_degrees};
-use bobweight::{AdvanceModel, Limit};
+use crate::core_quantity::crank_degrees;
+use bobweight::AdvanceModel;
 
 /// Nothing where the engine has no vacuum advance.
 pub(super) fn added(model: &AdvanceModel) -> Option<StuckSensorResult> {
@@ -11,9 +11,7 @@ pub(super) fn added(model: &AdvanceModel) -> Option<StuckSensorResult> {
     let (_, centrifugal) = settings.centrifugal.range();
     let full_throttle = crank_degrees(settings.initial) + crank_degrees(centrifugal);
     let sum = full_throttle + vacuum;
-    let judgements = model.judge();
-    let allowed = judgements.0.iter().find(|judgement| judgement.limit == Limit::GreatestWithoutVacuum)?.allowed;
-    let beyond = sum - angle_degrees(allowed.angle());
+    let beyond = sum - crank_degrees(settings.limits.greatest_without_vacuum);
     let to_the_limit = if beyond > 0.0 {
         format!("{beyond:.1} beyond the greatest without vacuum")
     } else {

@@ -7,8 +7,8 @@ pub use run::run;
 use super::cautions::{Work, acknowledge};
 use super::departure::departure_in_words;
 use super::failure::Failure;
-use super::limits::limits_in_words;
 use super::terminal::Terminal;
+use crate::check::limits_outcome;
 use crate::fit::{Answer, FitOptions, fit, sentences, wear};
 use crate::readings;
 use crate::result::{CurveSource, LimitsOutcome, SheetIdentity, digest};
@@ -123,8 +123,7 @@ impl Prepared {
 
     /// Whether the curve keeps its limits.
     pub fn limits(&self) -> LimitsOutcome {
-        let model = &self.settings.model;
-        LimitsOutcome { kept: model.judge().hold(), statements: limits_in_words(model) }
+        limits_outcome(&self.settings.model)
     }
 }
 

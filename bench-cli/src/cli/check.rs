@@ -2,7 +2,7 @@
 
 use super::exit::Exit;
 use super::failure::Failure;
-use super::json_file::JsonFile;
+use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
 use crate::check::check;
 use crate::output;
@@ -28,15 +28,7 @@ pub struct CheckArguments {
 pub fn run(arguments: &CheckArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
     let json = arguments.json.as_deref().map(JsonFile::open).transpose()?;
     let result = check(&sheet::read(&arguments.sheet)?)?;
-    let text = output::check::render(&result);
-    match json {
-        Some(JsonFile::StandardOutput) => write!(terminal.err, "{text}")?,
-        _ => write!(terminal.out, "{text}")?,
-    }
-    if let Some(json) = json {
-        json.write(&result, terminal)?;
-    }
-    terminal.out.flush()?;
+    deliver(&result, &output::check::render(&result), json, terminal)?;
     Ok(if result.kept { Exit::Pass } else { Exit::Fail })
 }
 

@@ -3,19 +3,15 @@
 use super::cautions::{Work, acknowledge, cautions_of};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::json_file::JsonFile;
-use super::limits::limits_in_words;
+use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
-use crate::figures::advice::{Advice, Facts, Topic, advice};
+use crate::check::broken_limits_in_words;
 use crate::figures::coil::{self, Battery};
-use crate::figures::conditions::{Condition, conditions};
+use crate::figures::figures;
 use crate::figures::first_start::first_start;
-use crate::figures::what_if::{Changes, VacuumUnit, WhatIf, advance_from, all_figures, change, height_from};
-use crate::figures::{FiguresResult, SCHEMA, rotor};
+use crate::figures::what_if::{Changes, VacuumUnit, advance_from, height_from};
 use crate::output;
-use crate::result::{LimitsOutcome, SheetIdentity};
 use crate::sheet::{self, Sheet};
-use bobweight::AdvanceModel;
 use bobweight::quantity::Advance;
 use clap::Args;
 use miette::Diagnostic;
@@ -104,54 +100,8 @@ pub fn run(arguments: &FiguresArguments, terminal: &mut Terminal) -> Result<Exit
     }
     let result = figures(&sheet, &arguments.changes(), battery)?;
     let text = format!("{}{written}", output::figures::render(&result));
-    match json {
-        Some(JsonFile::StandardOutput) => write!(terminal.err, "{text}")?,
-        _ => write!(terminal.out, "{text}")?,
-    }
-    if let Some(json) = json {
-        json.write(&result, terminal)?;
-    }
-    terminal.out.flush()?;
+    deliver(&result, &text, json, terminal)?;
     Ok(Exit::Pass)
-}
-
-/// The figures of a sheet.
-///
-/// # Errors
-/// A key that is missing for the conditions, and a change that cannot be. Rotor and coil say themselves what they miss.
-pub fn figures(sheet: &Sheet, changes: &Changes, battery: Battery) -> Result<FiguresResult, Failure> {
-    let model = sheet::model(sheet)?;
-    let every = conditions(sheet)?;
-    let proposed = sheet.operating_conditions.is_empty();
-    let said = |model: &AdvanceModel, conditions: &[Condition]| {
-        advice(&Facts { sheet, model, conditions: if proposed { &[] } else { conditions } })
-    };
-    // At another height already, what the highest place would do is no question.
-    let there = |piece: &Advice| changes.altitude_m.is_none() || piece.topic != Topic::Altitude;
-    let changed = if changes.any() { Some(change(sheet, &model, &every, changes)?) } else { None };
-    let driven = changed.as_ref().map_or(&model, |changed| &changed.model);
-    Ok(FiguresResult {
-        schema: SCHEMA,
-        tool_version: env!("CARGO_PKG_VERSION"),
-        sheet: SheetIdentity::of(sheet)?,
-        conditions: all_figures(&model, &every),
-        conditions_are_proposed: proposed,
-        full_throttle: changed.as_ref().and_then(|changed| changed.full_throttle.clone()),
-        limits: limits(&model),
-        advice: said(&model, &every),
-        rotor: rotor::figures(sheet, driven).into(),
-        coil: coil::figures(sheet, battery).into(),
-        what_if: changed.map(|changed| WhatIf {
-            conditions: all_figures(&changed.model, &changed.conditions),
-            limits: limits(&changed.model),
-            advice: said(&changed.model, &changed.conditions).into_iter().filter(there).collect(),
-            changed: changed.changed,
-        }),
-    })
-}
-
-fn limits(model: &AdvanceModel) -> LimitsOutcome {
-    LimitsOutcome { kept: model.judge().hold(), statements: limits_in_words(model) }
 }
 
 fn written_in_words(changed: &sheet::Changed, file: &str) -> String {
@@ -164,9 +114,8 @@ fn written_in_words(changed: &sheet::Changed, file: &str) -> String {
 
 fn print_first_start(arguments: &FiguresArguments, sheet: &Sheet, terminal: &mut Terminal) -> Result<Exit, Failure> {
     let page = first_start(sheet)?;
-    let model = sheet::model(sheet)?;
-    if !model.judge().hold() {
-        let broken = limits_in_words(&model).into_iter().filter(|statement| !statement.starts_with("kept")).collect();
+    let broken = broken_limits_in_words(&sheet::model(sheet)?);
+    if !broken.is_empty() {
         return Err(Failure::new(Exit::Fail, LimitsBroken { file: sheet.file().to_owned(), broken }));
     }
     acknowledge(Work::Engine, arguments.acknowledge_cautions, terminal)?;

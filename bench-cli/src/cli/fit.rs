@@ -9,9 +9,9 @@ pub use record::{FitRecord, Interval, SCHEMA, schema};
 use super::departure::departure_in_words;
 use super::exit::Exit;
 use super::failure::Failure;
-use super::json_file::JsonFile;
-use super::limits::limits_in_words;
+use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
+use crate::check::limits_in_words;
 use crate::fit::{Asked, FitOptions, FitResult, Specification, fit, questions, wear};
 use crate::readings;
 use crate::sheet::{self, Changed, Choice, SheetError};
@@ -72,14 +72,8 @@ pub fn run(arguments: &FitArguments, terminal: &mut Terminal) -> Result<Exit, Fa
     text.push_str(&text::changes_in_words(&target.path, target.before.is_none(), &with_found, chosen.as_ref()));
     text.push_str(&text::choice_in_words(arguments.choose, &findings));
     text.push_str(&chosen_in_words(&target.path, &after.text, &found, &specification)?);
-    match json {
-        Some(JsonFile::StandardOutput) => write!(terminal.err, "{text}")?,
-        _ => write!(terminal.out, "{text}")?,
-    }
-    if let Some(json) = json {
-        json.write(&FitRecord::new(&readings, &found, &findings, questions, arguments.seed), terminal)?;
-    }
-    terminal.out.flush()?;
+    let record = FitRecord::new(&readings, &found, &findings, questions, arguments.seed);
+    deliver(&record, &text, json, terminal)?;
     Ok(Exit::Pass)
 }
 

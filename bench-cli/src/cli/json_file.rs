@@ -73,6 +73,33 @@ impl JsonFile {
     }
 }
 
+/// Gives a result to programs where they want it, and its text to people.
+///
+/// The result is saved first, and a place that it cannot be written to keeps nobody from reading the text.
+///
+/// # Errors
+/// Where either cannot be written; exit status 4.
+pub fn deliver(
+    result: &impl serde::Serialize,
+    text: &str,
+    json: Option<JsonFile>,
+    terminal: &mut Terminal,
+) -> Result<(), Failure> {
+    let to_err = matches!(json, Some(JsonFile::StandardOutput));
+    let saved = json.map_or(Ok(()), |json| json.write(result, terminal));
+    let told = tell(terminal, to_err, text);
+    saved.and(told)
+}
+
+/// Writes text for people: to standard error where programs have standard output.
+///
+/// # Errors
+/// Where it cannot be written; exit status 4.
+pub fn tell(terminal: &mut Terminal, to_err: bool, text: &str) -> Result<(), Failure> {
+    let stream: &mut dyn Write = if to_err { terminal.err } else { terminal.out };
+    stream.write_all(text.as_bytes()).and_then(|()| stream.flush()).map_err(Failure::from)
+}
+
 fn not_written(target: &Path, cause: Error) -> Failure {
     Failure::new(Exit::NotWritten, NotWritten { target: target.display().to_string(), cause })
 }

@@ -9,7 +9,6 @@ pub mod failure;
 pub mod figures;
 pub mod fit;
 pub mod json_file;
-pub mod limits;
 pub mod render;
 pub mod steps;
 pub mod terminal;

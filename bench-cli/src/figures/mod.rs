@@ -9,15 +9,17 @@ pub mod first_start;
 pub mod rotor;
 pub mod what_if;
 
+use crate::check::limits_outcome;
 use crate::result::{LimitsOutcome, SheetIdentity};
-use crate::sheet::SheetError;
-use advice::Advice;
-use coil::CoilFigures;
-use conditions::ConditionFigures;
+use crate::sheet::{self, Sheet, SheetError};
+use advice::{Advice, Facts, Topic, advice};
+use bobweight::AdvanceModel;
+use coil::{Battery, CoilFigures};
+use conditions::{Condition, ConditionFigures, conditions};
 use rotor::RotorFigures;
 use schemars::JsonSchema;
 use serde::Serialize;
-use what_if::{FullThrottle, WhatIf};
+use what_if::{Changes, FullThrottle, WhatIf, all_figures, change};
 
 /// Marks the format.
 pub const SCHEMA: &str = "bobweight-figures/1";
@@ -73,6 +75,41 @@ impl<T> From<Result<T, SheetError>> for Section<T> {
             Err(error) => Self::Missing(in_words(&error)),
         }
     }
+}
+
+/// The figures of a sheet.
+///
+/// # Errors
+/// A key that is missing for the conditions, and a change that cannot be. Rotor and coil say themselves what they miss.
+pub fn figures(sheet: &Sheet, changes: &Changes, battery: Battery) -> Result<FiguresResult, SheetError> {
+    let model = sheet::model(sheet)?;
+    let every = conditions(sheet)?;
+    let proposed = sheet.operating_conditions.is_empty();
+    let said = |model: &AdvanceModel, conditions: &[Condition]| {
+        advice(&Facts { sheet, model, conditions: if proposed { &[] } else { conditions } })
+    };
+    // At another height already, what the highest place would do is no question.
+    let there = |piece: &Advice| changes.altitude_m.is_none() || piece.topic != Topic::Altitude;
+    let changed = if changes.any() { Some(change(sheet, &model, &every, changes)?) } else { None };
+    let driven = changed.as_ref().map_or(&model, |changed| &changed.model);
+    Ok(FiguresResult {
+        schema: SCHEMA,
+        tool_version: env!("CARGO_PKG_VERSION"),
+        sheet: SheetIdentity::of(sheet)?,
+        conditions: all_figures(&model, &every),
+        conditions_are_proposed: proposed,
+        full_throttle: changed.as_ref().and_then(|changed| changed.full_throttle.clone()),
+        limits: limits_outcome(&model),
+        advice: said(&model, &every),
+        rotor: rotor::figures(sheet, driven).into(),
+        coil: coil::figures(sheet, battery).into(),
+        what_if: changed.map(|changed| WhatIf {
+            conditions: all_figures(&changed.model, &changed.conditions),
+            limits: limits_outcome(&changed.model),
+            advice: said(&changed.model, &changed.conditions).into_iter().filter(there).collect(),
+            changed: changed.changed,
+        }),
+    })
 }
 
 /// A refusal as one sentence, with its remedy.

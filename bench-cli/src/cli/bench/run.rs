@@ -12,7 +12,7 @@ use super::{BenchArguments, Prepared};
 use crate::bench::{Bench, BenchError, Measurements, Watcher};
 use crate::cli::exit::Exit;
 use crate::cli::failure::Failure;
-use crate::cli::json_file::JsonFile;
+use crate::cli::json_file::{JsonFile, deliver, tell};
 use crate::cli::terminal::Terminal;
 use crate::core_quantity::seconds;
 use crate::link::{Link, LinkError, serial};
@@ -40,7 +40,7 @@ pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, 
         ));
         result.verdict = Verdict::Fail;
         let text = format!("{}\n{}", text::opening(&result), text::summary(&result, colour(terminal)));
-        finish(&result, json, terminal, &text)?;
+        deliver(&result, &text, json, terminal)?;
         return Ok(Exit::Fail);
     }
     arguments.acknowledge(terminal)?;
@@ -116,7 +116,7 @@ fn not_begun(
 ) -> Result<Exit, Failure> {
     result.broken_off = Some(error.to_string());
     let text = format!("{}\n{}", text::opening(&result), text::summary(&result, colour(terminal)));
-    finish(&result, json, terminal, &text)?;
+    deliver(&result, &text, json, terminal)?;
     Err(Failure::new(Exit::LinkFailed, Told { text: error.to_string(), help: None }))
 }
 
@@ -132,7 +132,7 @@ fn drive<S: Read + Write>(
     state(&mut result.settings, &setting);
     let to_err = matches!(json, Some(JsonFile::StandardOutput));
     let above = format!("{}\n{}", text::opening(&result), text::header());
-    write_results(terminal, to_err, &above)?;
+    tell(terminal, to_err, &above)?;
     let mut measurements = Measurements::default();
     let mut table = Table { terminal, to_err, bar: None, failed: None };
     let driven = bench.drive(link, &setting, &mut measurements, &mut table, interrupted);
@@ -146,7 +146,8 @@ fn drive<S: Read + Write>(
     if let Some(failure) = unwritten {
         return Err(failure);
     }
-    finish(&result, json, terminal, &format!("\n{}", text::summary(&result, colour(terminal))))?;
+    let summary = format!("\n{}", text::summary(&result, colour(terminal)));
+    deliver(&result, &summary, json, terminal)?;
     match failure {
         Some(failure) => Err(failure.into()),
         None if result.verdict == Verdict::Pass => Ok(Exit::Pass),
@@ -159,20 +160,6 @@ fn state(settings: &mut BenchSettings, setting: &Setting) {
     settings.tick_bench_us = setting.tick_bench_s * 1e6;
     settings.clock_tolerance_percent = setting.clock_tolerance * 100.0;
     settings.vacuum_step_kpa = setting.vacuum_step_kpa;
-}
-
-fn finish(result: &BenchResult, json: Option<JsonFile>, terminal: &mut Terminal, text: &str) -> Result<(), Failure> {
-    let to_err = matches!(json, Some(JsonFile::StandardOutput));
-    // What was measured is kept before anything else can fail.
-    if let Some(json) = json {
-        json.write(result, terminal)?;
-    }
-    write_results(terminal, to_err, text)
-}
-
-fn write_results(terminal: &mut Terminal, to_err: bool, text: &str) -> Result<(), Failure> {
-    let stream: &mut dyn Write = if to_err { terminal.err } else { terminal.out };
-    stream.write_all(text.as_bytes()).and_then(|()| stream.flush()).map_err(Failure::from)
 }
 
 fn colour(terminal: &Terminal) -> Colour {
@@ -201,7 +188,7 @@ impl Watcher for Table<'_, '_> {
 
     fn test_point(&mut self, point: &TestPointResult) {
         let (terminal, to_err) = (&mut *self.terminal, self.to_err);
-        let mut write = || write_results(terminal, to_err, &text::row(point));
+        let mut write = || tell(terminal, to_err, &text::row(point));
         let written = match &self.bar {
             Some(bar) => bar.suspend(write),
             None => write(),
