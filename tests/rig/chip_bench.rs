@@ -122,7 +122,7 @@ impl ChipBench {
     fn advance_to(&mut self, until: u64) {
         while self.outbound.is_empty() && self.now < until {
             self.step(until);
-            if let Some(batch) = self.stimulator.events(self.clock()) {
+            if let Some(batch) = self.stimulator.events(self.clock()).cloned() {
                 self.send(&BoardMessage::Events(batch));
             }
         }

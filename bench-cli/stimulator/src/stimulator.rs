@@ -130,15 +130,18 @@ impl Stimulator {
     /// The flank whose time comes next, the same one until it has passed.
     pub fn next_flank(&mut self) -> Option<FlankOrder> {
         if self.waiting.is_none() {
-            self.waiting = self.prepared.take().or_else(|| self.work_out());
+            if self.prepared.is_none() {
+                self.prepared = self.work_out();
+            }
+            self.waiting = self.prepared.take();
         }
-        self.waiting.map(|passage| passage.order)
+        self.waiting.as_ref().map(|passage| passage.order)
     }
 
     /// The flank after the next, once [`poll`](Self::poll) has worked it out: a board whose flanks follow each other faster than
     /// its main loop comes round puts it behind the next one.
     pub fn flank_after(&self) -> Option<FlankOrder> {
-        self.waiting.and(self.prepared).map(|passage| passage.order)
+        if self.waiting.is_none() { None } else { self.prepared.as_ref().map(|passage| passage.order) }
     }
 
     /// The board lost so many events before it could hand them over: the next batch says so.
@@ -203,8 +206,9 @@ impl Stimulator {
         }
     }
 
-    /// Events to send, if a batch is nearly full, has news or is a sixteenth of a second old.
-    pub fn events(&mut self, now: u32) -> Option<Batch> {
+    /// Events to send, if a batch is nearly full, has news or is a sixteenth of a second old. Each batch is given once, and lies
+    /// where it is until the next event.
+    pub fn events(&mut self, now: u32) -> Option<&Batch> {
         self.log.take(now, self.settings.tick_rate_hz >> 4)
     }
 

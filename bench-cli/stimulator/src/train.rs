@@ -2,7 +2,7 @@
 
 use bobweight_wire::{CrankAngle, Disturbance, EventKind, Halt, PickupPattern, Refusal, Upset};
 
-use crate::motion::{Motion, PulsePlaces};
+use crate::motion::{Motion, PulsePlaces, time};
 use crate::order::{Flank, FlankOrder, Passage};
 use crate::recoil::Recoil;
 use crate::units::{DEGREE, TWO_TURNS, divide, place};
@@ -121,6 +121,25 @@ pub(crate) struct Train {
     lost: bool,
     /// The next end of a level that was added to this pulse, and whether it is the second.
     added: Option<(i32, bool)>,
+    /// What a steady crank took last from a timing flank, and from a second one: nearly always what it takes again.
+    steady: [Steady; 2],
+}
+
+/// A time at a steady speed, worked out once: small boards divide slowly.
+#[derive(Debug, Clone, Copy, Default)]
+struct Steady {
+    speed: u32,
+    distance: u32,
+    time: u64,
+}
+
+impl Steady {
+    fn time(&mut self, tick_rate: u32, distance: u32, speed: u32) -> u64 {
+        if self.speed != speed || self.distance != distance {
+            *self = Self { speed, distance, time: time(tick_rate, distance, speed, speed) };
+        }
+        self.time
+    }
 }
 
 impl Train {
@@ -137,6 +156,7 @@ impl Train {
             late: 0,
             lost: false,
             added: None,
+            steady: [Steady::default(); 2],
         }
     }
 
@@ -191,10 +211,10 @@ impl Train {
             }
             return Some(passage);
         }
-        let mut motion = self.motion?;
-        let upset_next = self.upset.filter(|(_, upset)| upset.after_pulses == 0);
-        let early = match upset_next {
-            Some((_, Upset { disturbance: Disturbance::Shift(early), .. })) => place(early),
+        // Worked on where it lies: a copy takes a small board as long as the sums.
+        let motion = self.motion.as_mut()?;
+        let early = match &self.upset {
+            Some((_, Upset { after_pulses: 0, disturbance: Disturbance::Shift(early) })) => place(*early),
             _ => 0,
         };
         let pulse_end = signed(self.pulse.places.pulse) - early;
@@ -204,9 +224,14 @@ impl Train {
             to = to.min(added);
         }
         let distance = u32::try_from(to - self.here).unwrap_or(0);
-        let (time, ramp_ended) = motion.advance(tick_rate, self.here, distance, self.pulse.places);
+        let (time, ramp_ended) = if let Motion::Steady { speed } = motion {
+            let [from_timing, from_second] = &mut self.steady;
+            let known = if self.here < second { from_timing } else { from_second };
+            (known.time(tick_rate, distance, *speed), false)
+        } else {
+            motion.advance(tick_rate, self.here, distance, self.pulse.places)
+        };
         self.at = self.at.wrapping_add(time);
-        self.motion = Some(motion);
         self.here = to;
         let mut passage = Passage {
             order: FlankOrder { at: nearest_tick(self.at), flank: None },
@@ -231,32 +256,34 @@ impl Train {
                     passage.kind = self.pulse.idle_event(kind);
                 }
             }
-            _ => self.begin_pulse(early, upset_next, &mut passage),
+            _ => self.begin_pulse(early, &mut passage),
         }
         Some(passage)
     }
 
     #[inline(never)]
-    fn begin_pulse(&mut self, early: i32, upset: Option<(u8, Upset)>, passage: &mut Passage) {
+    fn begin_pulse(&mut self, early: i32, passage: &mut Passage) {
         self.here = -early;
         self.late = -early;
         self.lost = false;
         passage.order.flank = Some(Flank::Timing);
         passage.kind = Some(EventKind::Timing);
-        if let Some((sequence, upset)) = upset {
-            self.upset = None;
-            passage.upset = Some(sequence);
-            match upset.disturbance {
-                Disturbance::Lose => {
-                    self.lost = true;
-                    passage.order.flank = None;
-                    passage.kind = Some(EventKind::LostTiming);
+        match &mut self.upset {
+            Some((sequence, Upset { after_pulses: 0, disturbance })) => {
+                passage.upset = Some(*sequence);
+                match *disturbance {
+                    Disturbance::Lose => {
+                        self.lost = true;
+                        passage.order.flank = None;
+                        passage.kind = Some(EventKind::LostTiming);
+                    }
+                    Disturbance::Add(after) => self.added = Some((place(after), false)),
+                    Disturbance::Shift(_) => passage.kind = Some(EventKind::MovedTiming),
                 }
-                Disturbance::Add(after) => self.added = Some((place(after), false)),
-                Disturbance::Shift(_) => passage.kind = Some(EventKind::MovedTiming),
+                self.upset = None;
             }
-        } else if let Some((_, waiting)) = &mut self.upset {
-            waiting.after_pulses -= 1;
+            Some((_, waiting)) => waiting.after_pulses -= 1,
+            None => {}
         }
         if let Some((sequence, next)) = self.next_motion.take() {
             passage.motion = Some(sequence);

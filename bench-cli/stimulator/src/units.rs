@@ -68,7 +68,10 @@ fn halves(whole: u64) -> (u32, u32) {
 /// eight bits shifts one at a time.
 #[inline(never)]
 fn long_division(mut rest: u32, mut bits: u32, divisor: u32) -> (u32, u32) {
-    for _ in 0..u32::BITS {
+    // Counted in one byte, which a chip of eight bits does in a cycle.
+    let mut left = 32_u8;
+    while left != 0 {
+        left -= 1;
         let carry = rest >> 31 != 0;
         rest = (rest << 1) | (bits >> 31);
         bits <<= 1;

@@ -233,7 +233,7 @@ fn events_without_room_are_counted() {
     for at in 0..30 {
         stimulator.coil(CoilEdge::On, at);
     }
-    let full = stimulator.events(30).expect("full");
+    let full = stimulator.events(30).cloned().expect("full");
     assert_eq!((full.events.len(), full.lost), (LARGEST_BATCH, 0));
     stimulator.coil(CoilEdge::Off, 31);
     let next = stimulator.events(31 + MEGAHERTZ).expect("old");

@@ -206,7 +206,14 @@ choices! {
     }
 }
 
+/// What a [`BoardMessage::Events`] consists of; a board hands its batch over where it lies.
+pub fn write_events(batch: &Batch, to: &mut Writer<'_>) {
+    to.number(1);
+    batch.write(to);
+}
+
 impl Codec for Batch {
+    #[inline(never)]
     fn write(&self, to: &mut Writer<'_>) {
         self.number.write(to);
         self.lost.write(to);

@@ -4,8 +4,9 @@ use core::cmp::Ordering;
 
 use crate::PROTOCOL;
 use crate::bytes::Reader;
+use crate::checksum::{CHECKSUM, checksum};
 use crate::codec::Message;
-use crate::frame::{CHECKSUM, FrameFault, LARGEST_FRAME, checksum};
+use crate::frame::{FrameFault, LARGEST_FRAME};
 
 /// Collects received bytes and gives a message, or a fault, at the end of each frame.
 ///
@@ -81,9 +82,7 @@ fn read<M: Message>(body: &[u8]) -> Result<M, FrameFault> {
     let checked = body.len().checked_sub(CHECKSUM).ok_or(FrameFault::Length)?;
     let (checked, sum) = body.split_at_checked(checked).ok_or(FrameFault::Length)?;
     let (&version, message) = checked.split_first().ok_or(FrameFault::Length)?;
-    let mut digest = checksum();
-    digest.update(checked);
-    if sum != digest.finalize().to_le_bytes() {
+    if sum != checksum(checked).to_le_bytes() {
         return Err(FrameFault::Checksum);
     }
     match version.cmp(&PROTOCOL) {

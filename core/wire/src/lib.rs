@@ -3,6 +3,7 @@
 #![doc = include_str!("../README.md")]
 
 mod bytes;
+mod checksum;
 mod codec;
 mod decoder;
 mod event;

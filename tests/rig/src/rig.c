@@ -172,7 +172,7 @@ int main(int count, char **argument)
 	ignition_open(&rig.ignition, ignition, 16e6 * (1 + ppm / 1e6), coil_changed, &rig);
 	rig.ignition.chip.begins_ns = phase;
 	ignition_hold(&rig.ignition, jumper);
-	stimulator_open(&rig.stimulator, stimulator, 16e6);
+	stimulator_open(&rig.stimulator, stimulator, 16e6, -1);
 	greet(&rig);
 	const bool lived = run(&rig, speed);
 	trace_close(chip_ns(&rig.stimulator.chip, rig.stimulator.chip.avr->cycle));

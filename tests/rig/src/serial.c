@@ -40,17 +40,13 @@ static int open_terminal(struct serial *serial)
 	return tcsetattr(serial->other_end, TCSANOW, &raw);
 }
 
-void serial_open(struct serial *serial, struct chip *chip, unsigned baud)
+void serial_attach(struct serial *serial, struct chip *chip, unsigned baud, int line)
 {
 	uint32_t flags = 0;
-	memset(serial, 0, sizeof *serial);
 	serial->chip = chip;
+	serial->terminal = line;
 	serial->shifted = -1;
 	serial->cycles_per_byte = 10 * 16000000ULL / baud;
-	if (open_terminal(serial)) {
-		perror("a pseudo-terminal");
-		exit(3);
-	}
 	for (avr_io_t *io = chip->avr->io_port; io; io = io->next)
 		if (!strcmp(io->kind, "uart"))
 			serial->uart = (avr_uart_t *)io;
@@ -58,6 +54,16 @@ void serial_open(struct serial *serial, struct chip *chip, unsigned baud)
 	flags &= ~(uint32_t)(AVR_UART_FLAG_STDIO | AVR_UART_FLAG_POLL_SLEEP);
 	avr_ioctl(chip->avr, AVR_IOCTL_UART_SET_FLAGS('0'), &flags);
 	avr_irq_register_notify(avr_io_getirq(chip->avr, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_OUTPUT), sent, serial);
+}
+
+void serial_open(struct serial *serial, struct chip *chip, unsigned baud)
+{
+	memset(serial, 0, sizeof *serial);
+	if (open_terminal(serial)) {
+		perror("a pseudo-terminal");
+		exit(3);
+	}
+	serial_attach(serial, chip, baud, serial->terminal);
 }
 
 static void complete(struct serial *serial, uint8_t byte)

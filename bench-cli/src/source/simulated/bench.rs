@@ -112,7 +112,7 @@ impl<I: IgnitionUnderTest> SimulatedBench<I> {
         while self.outbound.is_empty() && self.now < until {
             self.step(until);
             let clock = self.stimulator_clock();
-            if let Some(batch) = self.stimulator.events(clock) {
+            if let Some(batch) = self.stimulator.events(clock).cloned() {
                 self.send(&BoardMessage::Events(batch));
             }
         }

@@ -32,6 +32,11 @@ pub fn first() -> Option<(CoilEdge, u32)> {
     Some((if on { CoilEdge::On } else { CoilEdge::Off }, at))
 }
 
+/// Whether an edge waits to be taken.
+pub fn waits() -> bool {
+    EDGES.with(|edges| !edges.ring.is_empty())
+}
+
 /// Takes the oldest edge away.
 pub fn pop() {
     EDGES.with(|edges| edges.ring.pop());

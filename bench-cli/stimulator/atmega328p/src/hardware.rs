@@ -29,6 +29,8 @@ registers! {
     PINB u8 = 0x23; DDRB u8 = 0x24;
     DDRD u8 = 0x2a; PORTD u8 = 0x2b;
     TIFR1 u8 = 0x36; TIMSK1 u8 = 0x6f;
+    TCCR0B u8 = 0x45; TIMSK0 u8 = 0x6e;
+    SMCR u8 = 0x53;
     TCCR1A u8 = 0x80; TCCR1B u8 = 0x81; TCNT1 u16 = 0x84; ICR1 u16 = 0x86; OCR1A u16 = 0x88; OCR1B u16 = 0x8a;
     TCCR2A u8 = 0xb0; TCCR2B u8 = 0xb1; OCR2A u8 = 0xb3; OCR2B u8 = 0xb4;
     UCSR0A u8 = 0xc0; UCSR0B u8 = 0xc1; UCSR0C u8 = 0xc2; UBRR0 u16 = 0xc4; UDR0 u8 = 0xc6;
@@ -64,6 +66,21 @@ impl<T> Shared<T> {
         unsafe { asm!("out 0x3f, {}", in(reg) flags) };
         result
     }
+}
+
+/// Sleeps until there is something to do, which is looked at after each interrupt. What an interrupt brings after the look ends the sleep:
+/// interrupts stay out until the sleep has begun.
+pub fn sleep_until(mut something_to_do: impl FnMut() -> bool) {
+    loop {
+        // SAFETY: interrupts are let in again below, whatever comes.
+        unsafe { asm!("cli") };
+        if something_to_do() {
+            break;
+        }
+        // SAFETY: the instruction after `sei` is done before any interrupt.
+        unsafe { asm!("sei", "sleep") };
+    }
+    enable_interrupts();
 }
 
 /// Lets interrupts in.

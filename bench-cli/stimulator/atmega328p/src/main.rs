@@ -14,7 +14,7 @@ use bobweight_stimulator::wire::{
     Abilities, BoardMessage, Decoder, FirmwareVersion, Frame, HostMessage, Intake, Request,
 };
 use bobweight_stimulator::{Flank, FlankOrder, Settings, Stimulator};
-use hardware::{CAPTURE, DDRB, DDRD, OCR2A, OCR2B, OVERFLOW, PORTD, Shared, TCCR2A, TCCR2B, TIMSK1};
+use hardware::{CAPTURE, DDRB, DDRD, OCR2A, OCR2B, OVERFLOW, PORTD, SMCR, Shared, TCCR2A, TCCR2B, TIMSK1};
 
 unsafe extern "C" {
     /// Defined nowhere: its name in the linker's complaint says what is wrong.
@@ -44,7 +44,8 @@ const THROTTLE: u8 = 1 << 4;
 struct Board {
     stimulator: Stimulator,
     decoder: Decoder,
-    frame: Option<Frame>,
+    frame: Frame,
+    /// Bytes of the frame that are on their way.
     sent: usize,
     /// Orders that the pickup has and that have not come yet, as far as the logic knows.
     given: u8,
@@ -58,13 +59,14 @@ extern "C" fn main() -> ! {
     set_up();
     let Some(stimulator) = Stimulator::new(SETTINGS) else { loop {} };
     let shown = stimulator.outputs().intake;
-    let mut board = Board { stimulator, decoder: Decoder::new(), frame: None, sent: 0, given: 0, high: false, shown };
+    let mut board = Board { stimulator, decoder: Decoder::new(), frame: Frame::new(), sent: 0, given: 0, high: false, shown };
     show(shown);
     hardware::enable_interrupts();
     loop {
         board.watch();
         board.send();
         board.receive();
+        hardware::sleep_until(|| board.something_to_do());
     }
 }
 
@@ -78,6 +80,9 @@ fn set_up() {
     coil::set_up();
     TIMSK1.write(OVERFLOW | CAPTURE);
     serial::set_up();
+    clock::set_up();
+    // Idle: the timers go on.
+    SMCR.write(1);
 }
 
 /// Depression and throttle at their pins.
@@ -175,30 +180,41 @@ impl Board {
         self.given += 1;
     }
 
+    fn frame_waits(&self) -> bool {
+        self.sent < self.frame.as_bytes().len()
+    }
+
+    fn something_to_do(&self) -> bool {
+        clock::ticked()
+            || pickup::has_passed()
+            || coil::waits()
+            || if self.frame_waits() { serial::takes_bytes() } else { serial::received() }
+    }
+
     fn send(&mut self) {
-        if let Some(frame) = &self.frame {
-            while let Some(&byte) = frame.as_bytes().get(self.sent) {
-                if !serial::send(byte) {
-                    return;
-                }
-                self.sent += 1;
+        while let Some(&byte) = self.frame.as_bytes().get(self.sent) {
+            if !serial::send(byte) {
+                return;
             }
-            self.frame = None;
+            self.sent += 1;
         }
         if let Some(batch) = self.stimulator.events(clock::now()) {
-            self.start(&BoardMessage::Events(batch));
+            self.sent = 0;
+            // Every batch fits.
+            let _ = self.frame.put_events(batch);
         }
     }
 
     #[inline(never)]
     fn start(&mut self, message: &BoardMessage) {
-        self.frame = Frame::of(message).ok();
         self.sent = 0;
+        // Every reply fits.
+        let _ = self.frame.put(message);
     }
 
     fn receive(&mut self) {
         // A reply needs the frame's place.
-        while self.frame.is_none() {
+        while !self.frame_waits() {
             let Some(byte) = serial::receive() else { return };
             let Some(request) = self.decoder.push::<Request>(byte) else { continue };
             let message = match request {

@@ -74,6 +74,11 @@ pub fn look() {
     PICKUP.with(Pickup::arm);
 }
 
+/// Whether a flank has come since the last call of `passed`.
+pub fn has_passed() -> bool {
+    PICKUP.with(|pickup| pickup.passed > 0)
+}
+
 /// Flanks that have come since the last call, and how many of them were late.
 pub fn passed() -> (u8, u8) {
     PICKUP.with(|pickup| (core::mem::take(&mut pickup.passed), core::mem::take(&mut pickup.late)))

@@ -20,7 +20,7 @@ impl<T: Copy, const N: usize> Ring<T, N> {
     #[inline(always)]
     pub fn push(&mut self, item: T) -> bool {
         let place = self.place(self.length);
-        if usize::from(self.length) == N {
+        if self.is_full() {
             return false;
         }
         if let Some(slot) = self.items.get_mut(place) {
@@ -30,9 +30,21 @@ impl<T: Copy, const N: usize> Ring<T, N> {
         true
     }
 
+    pub fn is_empty(&self) -> bool {
+        self.length == 0
+    }
+
+    pub fn is_half_empty(&self) -> bool {
+        usize::from(self.length) <= N / 2
+    }
+
+    pub fn is_full(&self) -> bool {
+        usize::from(self.length) == N
+    }
+
     #[inline(always)]
     pub fn first(&self) -> Option<T> {
-        if self.length == 0 { None } else { self.items.get(self.place(0)).copied() }
+        if self.is_empty() { None } else { self.items.get(self.place(0)).copied() }
     }
 
     #[inline(always)]

@@ -22,6 +22,16 @@ pub fn receive() -> Option<u8> {
     RECEIVED.with(Ring::pop)
 }
 
+/// Whether a byte waits to be read.
+pub fn received() -> bool {
+    RECEIVED.with(|ring| !ring.is_empty())
+}
+
+/// Whether there is room for many bytes to send.
+pub fn takes_bytes() -> bool {
+    TO_SEND.with(|ring| ring.is_half_empty())
+}
+
 /// False where there was no room.
 pub fn send(byte: u8) -> bool {
     TO_SEND.with(|ring| {

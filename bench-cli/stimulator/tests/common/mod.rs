@@ -127,7 +127,7 @@ impl Bench {
     pub fn all_events(&mut self) -> Vec<(EventKind, u64)> {
         // Asked long after, the batch is old enough.
         let late = self.clock().wrapping_add(1 << 30);
-        if let Some(batch) = self.stimulator.events(late) {
+        if let Some(batch) = self.stimulator.events(late).cloned() {
             self.unpack(batch);
         }
         self.events.clone()
@@ -135,7 +135,7 @@ impl Bench {
 
     fn collect(&mut self) {
         let clock = self.clock();
-        if let Some(batch) = self.stimulator.events(clock) {
+        if let Some(batch) = self.stimulator.events(clock).cloned() {
             self.unpack(batch);
         }
     }
