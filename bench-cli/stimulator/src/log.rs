@@ -5,7 +5,7 @@ use bobweight_wire::{Batch, Event, EventKind, LARGEST_BATCH};
 /// Most events of one moment: a ramp that ended, three messages that take effect, a run that is over, and the flank.
 const MOST_AT_ONCE: usize = 6;
 
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(crate) struct Log {
     batch: Batch,
     /// Time of the last event that was recorded, or found no room.
@@ -17,6 +17,10 @@ pub(crate) struct Log {
 }
 
 impl Log {
+    pub(crate) const fn new() -> Self {
+        Self { batch: Batch::new(), last: 0, lost: 0, urgent: false, taken: false }
+    }
+
     /// Records an event; the caller hands events over in the order of time.
     pub(crate) fn record(&mut self, kind: EventKind, at: u32) {
         self.begin_anew();

@@ -1,13 +1,13 @@
 //! Messages in, orders and events out.
 
 use bobweight_wire::{
-    Abilities, Answer, Batch, CrankSpeed, EventKind, FirmwareVersion, Greeting, HostMessage, Intake, Reply, Request,
-    Role, RunLength, TimingEdge,
+    Abilities, Answer, Batch, CrankSpeed, EventKind, FirmwareVersion, Greeting, HostMessage, Intake, Refusal, Reply,
+    Request, Role, RunLength, TimingEdge,
 };
 
 use crate::log::Log;
 use crate::order::{Flank, FlankOrder, Passage};
-use crate::train::Train;
+use crate::train::{Pulse, Train};
 
 /// What a board is and can do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -66,7 +66,7 @@ pub(crate) struct Run {
 #[derive(Debug)]
 pub struct Stimulator {
     pub(crate) settings: Settings,
-    pub(crate) train: Option<Train>,
+    train: Train,
     pub(crate) timing_edge: TimingEdge,
     waiting: Option<Passage>,
     prepared: Option<Passage>,
@@ -82,20 +82,21 @@ pub struct Stimulator {
 
 impl Stimulator {
     /// A crank that stands still, outputs at rest. `None` for a tick rate out of range.
-    pub fn new(settings: Settings) -> Option<Self> {
-        if !(Settings::LEAST_TICK_RATE..=Settings::GREATEST_TICK_RATE).contains(&settings.tick_rate_hz) {
+    pub const fn new(settings: Settings) -> Option<Self> {
+        let tick_rate = settings.tick_rate_hz;
+        if tick_rate < Settings::LEAST_TICK_RATE || tick_rate > Settings::GREATEST_TICK_RATE {
             return None;
         }
         Some(Self {
             settings,
-            train: None,
+            train: Train::new(),
             timing_edge: TimingEdge::Rising,
             waiting: None,
             prepared: None,
             active: false,
             active_ahead: false,
-            intake: AT_REST,
-            log: Log::default(),
+            intake: Intake::AT_REST,
+            log: Log::new(),
             run: None,
             heard: None,
         })
@@ -213,18 +214,18 @@ impl Stimulator {
     }
 
     /// What the outputs show.
-    pub fn outputs(&self) -> Outputs {
-        Outputs { pickup_high: self.active == (self.timing_edge == TimingEdge::Rising), intake: self.intake }
+    pub const fn outputs(&self) -> Outputs {
+        Outputs { pickup_high: self.active == self.active_high(), intake: self.intake }
     }
 
     /// Whether the pickup's wire is high while the pickup is active, from its timing flank to its second.
-    pub fn active_high(&self) -> bool {
-        self.timing_edge == TimingEdge::Rising
+    pub const fn active_high(&self) -> bool {
+        matches!(self.timing_edge, TimingEdge::Rising)
     }
 
     /// Whether the crank turns, or a flank is still to come.
     pub fn turning(&self) -> bool {
-        self.waiting.is_some() || self.prepared.is_some() || self.train.as_ref().is_some_and(Train::turning)
+        self.waiting.is_some() || self.prepared.is_some() || self.train.turning()
     }
 
     fn greeting(&self) -> Greeting {
@@ -237,7 +238,7 @@ impl Stimulator {
     }
 
     fn work_out(&mut self) -> Option<Passage> {
-        let passage = self.train.as_mut()?.next(self.settings.tick_rate_hz, self.active_ahead)?;
+        let passage = self.train.next(self.settings.tick_rate_hz, self.active_ahead)?;
         if let Some(flank) = passage.order.flank {
             self.active_ahead = flank == Flank::Timing;
         }
@@ -249,14 +250,28 @@ impl Stimulator {
         if self.turning() {
             self.log.record(event, now);
         }
-        if let Some(train) = &mut self.train {
-            train.stop();
-        }
+        self.train.stop();
         self.waiting = None;
         self.prepared = None;
         self.active_ahead = self.active;
-        self.intake = AT_REST;
+        self.intake = Intake::AT_REST;
         self.run = None;
+    }
+
+    /// The crank, once it has a pattern.
+    pub(crate) fn train(&self) -> Result<&Train, Refusal> {
+        if self.train.has_pattern() { Ok(&self.train) } else { Err(Refusal::NoPattern) }
+    }
+
+    /// Likewise, to change it.
+    pub(crate) fn train_mut(&mut self) -> Result<&mut Train, Refusal> {
+        if self.train.has_pattern() { Ok(&mut self.train) } else { Err(Refusal::NoPattern) }
+    }
+
+    /// Takes a pattern for a crank that stands still.
+    pub(crate) fn take_pattern(&mut self, pulse: Pulse) {
+        self.train.stop();
+        self.train.pulse = pulse;
     }
 
     /// The pickup's wire goes to its idle level: a new pattern begins there.
@@ -286,9 +301,6 @@ impl Stimulator {
         self.log.record(EventKind::Finished, at);
     }
 }
-
-/// Atmosphere in the manifold, throttle closed.
-const AT_REST: Intake = Intake { depression: bobweight_wire::Depression(0), throttle_closed: true };
 
 fn reply(request: &Request, answer: Answer) -> Reply {
     Reply { sequence: request.sequence, answer }

@@ -19,6 +19,10 @@ pub(crate) struct Pulse {
 }
 
 impl Pulse {
+    /// Before the first pattern.
+    const NONE: Self =
+        Self { places: PulsePlaces { pulse: 0, top_dead_centre: 0 }, pulses: 0, second: 0, has_second: false };
+
     #[inline(never)]
     pub(crate) fn new(pattern: &PickupPattern) -> Result<Self, Refusal> {
         let pulse = match pattern.pulses_in_two_turns {
@@ -126,7 +130,7 @@ pub(crate) struct Train {
 }
 
 /// A time at a steady speed, worked out once: small boards divide slowly.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy)]
 struct Steady {
     speed: u32,
     distance: u32,
@@ -143,10 +147,9 @@ impl Steady {
 }
 
 impl Train {
-    #[inline(never)]
-    pub(crate) fn new(pulse: Pulse) -> Self {
+    pub(crate) const fn new() -> Self {
         Self {
-            pulse,
+            pulse: Pulse::NONE,
             at: 0,
             here: 0,
             motion: None,
@@ -156,8 +159,13 @@ impl Train {
             late: 0,
             lost: false,
             added: None,
-            steady: [Steady::default(); 2],
+            steady: [Steady { speed: 0, distance: 0, time: 0 }; 2],
         }
+    }
+
+    /// Whether a pattern has been set.
+    pub(crate) fn has_pattern(&self) -> bool {
+        self.pulse.pulses > 0
     }
 
     /// Whether the crank moves or is about to.
@@ -192,14 +200,22 @@ impl Train {
     /// Starts out of standstill from the last flank's place, which the pickup's level tells.
     #[inline(never)]
     pub(crate) fn start(&mut self, at: u32, active: bool, motion: Motion) {
-        *self = Self { at: u64::from(at) << 32, motion: Some(motion), ..Self::new(self.pulse) };
+        self.stop();
+        self.at = u64::from(at) << 32;
+        self.motion = Some(motion);
         self.here = if active { 0 } else { signed(self.pulse.second) };
     }
 
-    /// Stands still.
+    /// Stands still. Part by part: a whole new train would lie on a small board's stack.
     #[inline(never)]
     pub(crate) fn stop(&mut self) {
-        *self = Self::new(self.pulse);
+        self.motion = None;
+        self.recoil = None;
+        self.next_motion = None;
+        self.upset = None;
+        self.late = 0;
+        self.lost = false;
+        self.added = None;
     }
 
     /// The next flank; `active` is the pickup's level after the last one worked out.

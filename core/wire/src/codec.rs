@@ -5,7 +5,7 @@
 use crate::bytes::{Reader, Writer};
 use crate::{
     Abilities, Acceleration, Answer, Batch, BoardMessage, CrankAngle, CrankPattern, CrankSpeed, Depression,
-    Disturbance, Event, EventKind, FirmwareVersion, FrameFault, Greeting, Halt, HostMessage, Intake, PickupPattern,
+    Disturbance, Event, EventKind, FirmwareVersion, FrameFault, FromBoard, Greeting, Halt, HostMessage, Intake, PickupPattern,
     Ramp, Refusal, Reply, Request, Role, RunLength, SpeedRatio, TimingEdge, Upset,
 };
 
@@ -61,15 +61,19 @@ macro_rules! quantities {
 
 /// A choice is its number and what belongs to it. An unknown number is a fault and stands for the one after `else`.
 macro_rules! choices {
+    (@ignore $inner:ident) => { _ };
     ($($type:ident { $($number:literal $variant:ident $(($inner:ident))?,)+ else $unknown:expr })+) => { $(
         impl Codec for $type {
             #[inline(never)]
             fn write(&self, to: &mut Writer<'_>) {
+                // Its number first, for all alike: the compiler then sees that the number is the variant's place.
+                to.number(match self {
+                    $(Self::$variant $((choices!(@ignore $inner)))? => $number,)+
+                });
                 match self {
-                    $(Self::$variant $(($inner))? => {
-                        to.number($number);
-                        $($inner.write(to);)?
-                    })+
+                    $($(Self::$variant($inner) => $inner.write(to),)?)+
+                    #[allow(unreachable_patterns, reason = "every variant may have something of its own")]
+                    _ => {}
                 }
             }
 
@@ -138,12 +142,6 @@ choices! {
         2 Shift(early),
         else Self::Lose
     }
-    BoardMessage {
-        0 Reply(reply),
-        1 Events(batch),
-        2 Unreadable(fault),
-        else Self::Unreadable(FrameFault::UnknownMessage)
-    }
     Answer {
         0 Accepted,
         1 Refused(refusal),
@@ -206,10 +204,41 @@ choices! {
     }
 }
 
-/// What a [`BoardMessage::Events`] consists of; a board hands its batch over where it lies.
-pub fn write_events(batch: &Batch, to: &mut Writer<'_>) {
-    to.number(1);
-    batch.write(to);
+impl FromBoard<'_> {
+    pub(crate) fn write(&self, to: &mut Writer<'_>) {
+        match self {
+            Self::Reply(reply) => {
+                to.number(0);
+                reply.write(to);
+            }
+            Self::Events(batch) => {
+                to.number(1);
+                batch.write(to);
+            }
+            Self::Unreadable(fault) => {
+                to.number(2);
+                fault.write(to);
+            }
+        }
+    }
+}
+
+impl Codec for BoardMessage {
+    fn write(&self, to: &mut Writer<'_>) {
+        self.lent().write(to);
+    }
+
+    fn read(from: &mut Reader<'_>) -> Self {
+        match from.number(u32::MAX) {
+            0 => Self::Reply(Codec::read(from)),
+            1 => Self::Events(Codec::read(from)),
+            2 => Self::Unreadable(Codec::read(from)),
+            _ => {
+                from.unknown();
+                Self::Unreadable(FrameFault::UnknownMessage)
+            }
+        }
+    }
 }
 
 impl Codec for Batch {

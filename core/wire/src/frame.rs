@@ -6,11 +6,14 @@ use serde::{Deserialize, Serialize};
 
 use crate::bytes::Writer;
 use crate::checksum::{CHECKSUM, checksum};
-use crate::codec::{Message, write_events};
-use crate::{Batch, PROTOCOL};
+use crate::codec::Message;
+use crate::{FromBoard, PROTOCOL};
 
 /// Most bytes in a frame, its closing zero included.
 pub const LARGEST_FRAME: usize = 128;
+
+/// Most bytes in a frame to a board, its closing zero included.
+pub const LARGEST_REQUEST: usize = 32;
 
 /// One place beyond the overhead byte, and the closing zero, are not the message's.
 const BODY: usize = LARGEST_FRAME - 2;
@@ -39,19 +42,14 @@ impl Frame {
     /// `Err` if it does not fit, which no [`Request`](crate::Request) and no [`BoardMessage`](crate::BoardMessage) ever is.
     pub fn of<M: Message>(message: &M) -> Result<Self, FrameFault> {
         let mut frame = Self::new();
-        frame.put(message)?;
+        frame.fill(|to| message.write(to))?;
         Ok(frame)
     }
 
-    /// Puts a message into this frame, in the place of what it held. For a board, which has no room for a second one; errors as
-    /// those of [`of`](Self::of), and then the frame is empty.
-    pub fn put<M: Message>(&mut self, message: &M) -> Result<(), FrameFault> {
+    /// Puts a board's message into this frame, in the place of what it held; errors as those of [`of`](Self::of), and then the
+    /// frame is empty.
+    pub fn put(&mut self, message: &FromBoard<'_>) -> Result<(), FrameFault> {
         self.fill(|to| message.write(to))
-    }
-
-    /// Puts a batch of events into this frame, as [`BoardMessage::Events`](crate::BoardMessage::Events) would stand there.
-    pub fn put_events(&mut self, batch: &Batch) -> Result<(), FrameFault> {
-        self.fill(|to| write_events(batch, to))
     }
 
     fn fill(&mut self, message: impl FnOnce(&mut Writer<'_>)) -> Result<(), FrameFault> {

@@ -57,8 +57,24 @@ void chip_open(struct chip *chip, const char *name, const char *elf, double hz,
 	chip->avr->vcc = chip->avr->avcc = chip->avr->aref = 5000;
 	chip->avr->run_cycle_limit = 1;
 	chip->lowest_stack = RAM_END;
+	chip->stack_before[0] = chip->stack_before[1] = RAM_END;
 	coil_pin_open(&chip->oc1a, chip->avr, oc1a_changed, context);
 	avr_register_io_write(chip->avr, TIFR1, flags_written, chip);
+}
+
+/* A function's first instructions write the two bytes of the stack pointer one after the other, two instructions apart; in between it points up to 255
+ * bytes too low. So a depth counts once it has held for three instructions. */
+static void follow_stack(struct chip *chip)
+{
+	const uint16_t now = _avr_sp_get(chip->avr);
+	uint16_t held = now;
+	for (unsigned i = 0; i < 2; i++)
+		if (chip->stack_before[i] > held)
+			held = chip->stack_before[i];
+	chip->stack_before[1] = chip->stack_before[0];
+	chip->stack_before[0] = now;
+	if (held >= RAM_START && held < chip->lowest_stack)
+		chip->lowest_stack = held;
 }
 
 bool chip_step(struct chip *chip, avr_cycle_count_t until)
@@ -85,9 +101,7 @@ bool chip_step(struct chip *chip, avr_cycle_count_t until)
 	coil_pin_follow(&chip->oc1a);
 	if (avr->state == cpu_Running || avr->state == cpu_Sleeping)
 		avr_service_interrupts(avr);
-	const uint16_t stack = _avr_sp_get(avr);
-	if (stack >= RAM_START && stack < chip->lowest_stack)
-		chip->lowest_stack = stack;
+	follow_stack(chip);
 	return avr->state == cpu_Running || avr->state == cpu_Sleeping;
 }
 

@@ -13,7 +13,7 @@ struct chip {
 	double ns_per_cycle;
 	double begins_ns;	/* when it was switched on */
 	struct coil_pin oc1a;
-	uint16_t lowest_stack;
+	uint16_t lowest_stack, stack_before[2];
 	avr_cycle_count_t slept_at;	/* when it last fell asleep */
 	avr_ioport_external_t driven[3];	/* ports B to D */
 	uint8_t flags;		/* of timer 1, before the instruction at hand */

@@ -54,6 +54,17 @@ impl<T> Shared<T> {
         Self(UnsafeCell::new(value))
     }
 
+    /// For the one that alone works on it.
+    ///
+    /// # Safety
+    ///
+    /// To be called once, and no interrupt works on the value.
+    #[expect(clippy::mut_from_ref, reason = "called once")]
+    pub unsafe fn for_ever(&'static self) -> &'static mut T {
+        // SAFETY: by this function's contract.
+        unsafe { &mut *self.0.get() }
+    }
+
     /// Works on it without interrupts: inside an interrupt they are off already, and stay so. Must not be nested for one value.
     #[inline(always)]
     pub fn with<R>(&self, work: impl FnOnce(&mut T) -> R) -> R {

@@ -11,7 +11,7 @@ mod ring;
 mod serial;
 
 use bobweight_stimulator::wire::{
-    Abilities, BoardMessage, Decoder, FirmwareVersion, Frame, HostMessage, Intake, Request,
+    Abilities, FirmwareVersion, Frame, FromBoard, HostMessage, Intake, Request, RequestDecoder,
 };
 use bobweight_stimulator::{Flank, FlankOrder, Settings, Stimulator};
 use hardware::{CAPTURE, DDRB, DDRD, OCR2A, OCR2B, OVERFLOW, PORTD, SMCR, Shared, TCCR2A, TCCR2B, TIMSK1};
@@ -30,7 +30,7 @@ const SETTINGS: Settings = Settings {
     firmware: FirmwareVersion { major: 0, minor: 1, patch: 0 },
     tick_rate_hz: 2_000_000,
     clock_tolerance_ppm: if cfg!(feature = "resonator") { 5_000 } else { 100 },
-    abilities: Abilities { shortest_interval: 200, depression_step: DEPRESSION_STEP, throttle: true },
+    abilities: Abilities { shortest_interval: 80, depression_step: DEPRESSION_STEP, throttle: true },
 };
 
 /// Half a kilopascal in 1/256 kPa.
@@ -43,7 +43,7 @@ const THROTTLE: u8 = 1 << 4;
 /// Frames on their way; one place, so that no frame stands on the stack.
 struct Board {
     stimulator: Stimulator,
-    decoder: Decoder,
+    decoder: RequestDecoder,
     frame: Frame,
     /// Bytes of the frame that are on their way.
     sent: usize,
@@ -54,13 +54,23 @@ struct Board {
     shown: Intake,
 }
 
+/// All but what interrupts work on. Not on the stack: it would be put together there twice.
+static BOARD: Shared<Board> = Shared::new(Board {
+    stimulator: Stimulator::new(SETTINGS).expect("a tick rate in range"),
+    decoder: RequestDecoder::new(),
+    frame: Frame::new(),
+    sent: 0,
+    given: 0,
+    high: false,
+    shown: Intake::AT_REST,
+});
+
 #[unsafe(no_mangle)]
 extern "C" fn main() -> ! {
     set_up();
-    let Some(stimulator) = Stimulator::new(SETTINGS) else { loop {} };
-    let shown = stimulator.outputs().intake;
-    let mut board = Board { stimulator, decoder: Decoder::new(), frame: Frame::new(), sent: 0, given: 0, high: false, shown };
-    show(shown);
+    // SAFETY: `main` runs once, and nothing else looks at it.
+    let board = unsafe { BOARD.for_ever() };
+    show(board.shown);
     hardware::enable_interrupts();
     loop {
         board.watch();
@@ -201,34 +211,37 @@ impl Board {
         if let Some(batch) = self.stimulator.events(clock::now()) {
             self.sent = 0;
             // Every batch fits.
-            let _ = self.frame.put_events(batch);
+            let _ = self.frame.put(&FromBoard::Events(batch));
         }
-    }
-
-    #[inline(never)]
-    fn start(&mut self, message: &BoardMessage) {
-        self.sent = 0;
-        // Every reply fits.
-        let _ = self.frame.put(message);
     }
 
     fn receive(&mut self) {
         // A reply needs the frame's place.
         while !self.frame_waits() {
             let Some(byte) = serial::receive() else { return };
-            let Some(request) = self.decoder.push::<Request>(byte) else { continue };
-            let message = match request {
-                Ok(request) => {
-                    if request.message == HostMessage::Stop {
-                        self.stop();
-                    }
-                    BoardMessage::Reply(self.stimulator.message(&request, clock::now()))
-                }
-                Err(fault) => BoardMessage::Unreadable(fault),
-            };
-            self.follow();
-            self.start(&message);
+            match self.decoder.push::<Request>(byte) {
+                None => {}
+                Some(Ok(request)) => self.answer(&request),
+                Some(Err(fault)) => self.start(&FromBoard::Unreadable(fault)),
+            }
         }
+    }
+
+    #[inline(never)]
+    fn answer(&mut self, request: &Request) {
+        if request.message == HostMessage::Stop {
+            self.stop();
+        }
+        let reply = self.stimulator.message(request, clock::now());
+        self.follow();
+        self.start(&FromBoard::Reply(&reply));
+    }
+
+    #[inline(never)]
+    fn start(&mut self, message: &FromBoard<'_>) {
+        self.sent = 0;
+        // Every reply fits.
+        let _ = self.frame.put(message);
     }
 
     /// Takes the orders back before the logic forgets them, so that a flank which came first is an event.
