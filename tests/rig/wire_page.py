@@ -181,5 +181,6 @@ def answer(rest: Body) -> object:
     if rest.number() == 1:
         return greeting | {"role": "ignition"}
     return greeting | {
-        "role": "stimulator", "shortest_interval": rest.number(), "depression_step": rest.number(), "throttle": bool(rest.byte()),
+        "role": "stimulator", "shortest_interval": rest.number(), "shortest_pulse": rest.number(),
+        "shortest_pulse_in_ramp": rest.number(), "shortest_pulse_cranking": rest.number(), "depression_step": rest.number(), "throttle": bool(rest.byte()),
     }

@@ -29,6 +29,7 @@ impl Stimulator {
             return Err(Refusal::Speed);
         }
         let speed = speed(wanted);
+        self.pulse_in_time(speed, self.settings.abilities.shortest_pulse)?;
         self.change_motion(sequence, speed, speed, Motion::Steady { speed }, now)
     }
 
@@ -41,6 +42,7 @@ impl Stimulator {
             return Err(Refusal::Rate);
         }
         let (from, to) = (speed(ramp.from), speed(ramp.to));
+        self.pulse_in_time(from.max(to), self.settings.abilities.shortest_pulse_in_ramp)?;
         self.change_motion(sequence, from, from.max(to), Motion::ramp(from, to, rate(ramp.rate)), now)
     }
 
@@ -54,6 +56,7 @@ impl Stimulator {
         }
         let pulse = self.train()?.pulse.places.pulse;
         let mean = speed(pattern.mean);
+        self.pulse_in_time(mean, self.settings.abilities.shortest_pulse_cranking)?;
         let swing = Swing::new(mean, pattern.ratio, pulse).ok_or(Refusal::Speed)?;
         self.change_motion(sequence, mean, swing.greatest(), Motion::Crank(swing), now)
     }
@@ -164,10 +167,18 @@ impl Stimulator {
         Ok(())
     }
 
-    #[inline(never)]
     fn in_time(&self, distance: u32, speed: u32) -> Result<(), Refusal> {
-        let shortest = u64::from(self.settings.abilities.shortest_interval);
-        if time(self.settings.tick_rate_hz, distance, speed, speed) >> 32 < shortest {
+        self.not_below(distance, speed, self.settings.abilities.shortest_interval)
+    }
+
+    #[inline(never)]
+    fn pulse_in_time(&self, speed: u32, shortest: u32) -> Result<(), Refusal> {
+        self.not_below(self.train()?.pulse.places.pulse, speed, shortest)
+    }
+
+    #[inline(never)]
+    fn not_below(&self, distance: u32, speed: u32, shortest: u32) -> Result<(), Refusal> {
+        if time(self.settings.tick_rate_hz, distance, speed, speed) >> 32 < u64::from(shortest) {
             return Err(Refusal::TooFast);
         }
         Ok(())

@@ -102,7 +102,7 @@ impl Stimulator {
         })
     }
 
-    /// Does what a message asks, or says why not; then nothing has changed.
+    /// Does what a message asks, or says why not; then crank and outputs stop, since the two sides do not agree on what turns.
     ///
     /// Afterwards the caller looks at [`outputs`](Self::outputs) and [`next_flank`](Self::next_flank) anew: a stop takes the
     /// order that waited away.
@@ -125,7 +125,14 @@ impl Stimulator {
             HostMessage::Run(length) => self.set_run(request.sequence, length),
             HostMessage::Intake(intake) => self.set_intake(intake),
         };
-        reply(request, done.map_or_else(Answer::Refused, |()| Answer::Accepted))
+        let answer = match done {
+            Ok(()) => Answer::Accepted,
+            Err(refusal) => {
+                self.rest(EventKind::Stopped, now);
+                Answer::Refused(refusal)
+            }
+        };
+        reply(request, answer)
     }
 
     /// The flank whose time comes next, the same one until it has passed.

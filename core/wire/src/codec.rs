@@ -105,7 +105,9 @@ fields! {
     Reply { sequence, answer }
     Greeting { firmware, tick_rate_hz, clock_tolerance_ppm, role }
     FirmwareVersion { major, minor, patch }
-    Abilities { shortest_interval, depression_step, throttle }
+    Abilities {
+        shortest_interval, shortest_pulse, shortest_pulse_in_ramp, shortest_pulse_cranking, depression_step, throttle
+    }
     Event { kind, ticks }
 }
 

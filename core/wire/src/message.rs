@@ -190,7 +190,7 @@ pub struct Reply {
 pub enum Answer {
     /// Accepted.
     Accepted,
-    /// Not done, for this reason; nothing has changed.
+    /// Not done, for this reason. A stimulator stops and puts its outputs to rest, as at [`HostMessage::Stop`].
     Refused(Refusal),
     /// The greeting.
     Greeting(Greeting),

@@ -30,7 +30,15 @@ const SETTINGS: Settings = Settings {
     firmware: FirmwareVersion { major: 0, minor: 1, patch: 0 },
     tick_rate_hz: 2_000_000,
     clock_tolerance_ppm: if cfg!(feature = "resonator") { 5_000 } else { 100 },
-    abilities: Abilities { shortest_interval: 80, depression_step: DEPRESSION_STEP, throttle: true },
+    abilities: Abilities {
+        // 40 us, 900 pulses a second, 400 in a ramp and 150 while cranking: what the program keeps up with.
+        shortest_interval: 80,
+        shortest_pulse: 2_222,
+        shortest_pulse_in_ramp: 5_000,
+        shortest_pulse_cranking: 13_333,
+        depression_step: DEPRESSION_STEP,
+        throttle: true,
+    },
 };
 
 /// Half a kilopascal in 1/256 kPa.

@@ -4,7 +4,7 @@ use crate::hardware::{Shared, UBRR0, UCSR0A, UCSR0B, UCSR0C, UDR0};
 use crate::ring::Ring;
 
 static RECEIVED: Shared<Ring<u8, 64>> = Shared::new(Ring::new(0));
-static TO_SEND: Shared<Ring<u8, 64>> = Shared::new(Ring::new(0));
+static TO_SEND: Shared<Ring<u8, 32>> = Shared::new(Ring::new(0));
 
 /// Receiver, its interrupt, transmitter.
 const RUNNING: u8 = 0x98;
