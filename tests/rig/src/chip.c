@@ -3,6 +3,7 @@
 #include "chip.h"
 
 #include <avr_adc.h>
+#include <avr_extint.h>
 #include <avr_ioport.h>
 #include <sim_core.h>
 #include <sim_elf.h>
@@ -56,6 +57,9 @@ void chip_open(struct chip *chip, const char *name, const char *elf, double hz,
 	chip->avr->frequency = 16000000;
 	chip->avr->vcc = chip->avr->avcc = chip->avr->aref = 5000;
 	chip->avr->run_cycle_limit = 1;
+	/* Else the simulator looks at these pins in every cycle while they are low. No firmware here uses them as interrupts. */
+	for (uint8_t interrupt = 0; interrupt < 2; interrupt++)
+		avr_extint_set_strict_lvl_trig(chip->avr, interrupt, 0);
 	chip->lowest_stack = RAM_END;
 	chip->stack_before[0] = chip->stack_before[1] = RAM_END;
 	coil_pin_open(&chip->oc1a, chip->avr, oc1a_changed, context);
@@ -77,11 +81,20 @@ static void follow_stack(struct chip *chip)
 		chip->lowest_stack = held;
 }
 
+static void drop_left_out(struct chip *chip)
+{
+	avr_t *avr = chip->avr;
+	for (avr_cycle_timer_slot_t *timer; (timer = avr->cycle_timers.timer) && timer->param == chip->left_out;)
+		avr_cycle_timer_cancel(avr, timer->timer, timer->param);
+}
+
 bool chip_step(struct chip *chip, avr_cycle_count_t until)
 {
 	avr_t *avr = chip->avr;
 	avr_flashaddr_t next = avr->pc;
 	chip->flags = avr->data[TIFR1];
+	if (chip->left_out)
+		drop_left_out(chip);
 	const bool was_running = avr->state == cpu_Running;
 	if (was_running)
 		next = avr_run_one(avr);
@@ -103,6 +116,20 @@ bool chip_step(struct chip *chip, avr_cycle_count_t until)
 		avr_service_interrupts(avr);
 	follow_stack(chip);
 	return avr->state == cpu_Running || avr->state == cpu_Sleeping;
+}
+
+void chip_leave_out(struct chip *chip, char timer)
+{
+	for (avr_io_t *io = chip->avr->io_port; io; io = io->next)
+		if (!strcmp(io->kind, "timer") && ((avr_timer_t *)io)->name == timer)
+			chip->left_out = io;
+}
+
+avr_cycle_count_t chip_next_event(const struct chip *chip)
+{
+	const avr_cycle_timer_slot_t *timer = chip->avr->cycle_timers.timer;
+	const avr_cycle_count_t match = coil_pin_next_match(&chip->oc1a, chip->avr->cycle);
+	return timer && timer->when < match ? timer->when : match;
 }
 
 void chip_reset(struct chip *chip)

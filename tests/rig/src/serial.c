@@ -14,7 +14,7 @@
 #include <termios.h>
 #include <unistd.h>
 
-enum { UCSR0A = 0xc0, UCSR0B = 0xc1, DOR0 = 1 << 3, RXEN0 = 1 << 4 };
+enum { UCSR0A = 0xc0, UCSR0B = 0xc1, DOR0 = 1 << 3, RXEN0 = 1 << 4, CYCLES_BETWEEN_LOOKS = 16000 };
 
 static void sent(avr_irq_t *irq, uint32_t value, void *param)
 {
@@ -83,12 +83,12 @@ void serial_feed(struct serial *serial)
 		serial->shifted = -1;
 	}
 	/* A host may open the terminal before the chip has begun: what it sends waits for the receiver. */
-	if (avr->cycle < serial->next_byte || !(avr->data[UCSR0B] & RXEN0))
+	if (avr->cycle < serial->next_byte)
 		return;
 	uint8_t byte;
-	if (read(serial->terminal, &byte, 1) != 1) {
-		/* Looked for once in a byte's time. */
-		serial->next_byte = avr->cycle + serial->cycles_per_byte;
+	if (!(avr->data[UCSR0B] & RXEN0) || read(serial->terminal, &byte, 1) != 1) {
+		/* Looked for every millisecond, which is what a host's driver takes as well. */
+		serial->next_byte = avr->cycle + CYCLES_BETWEEN_LOOKS;
 		return;
 	}
 	/* The simulator takes a little longer over a byte than the chip. */

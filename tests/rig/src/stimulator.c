@@ -35,6 +35,7 @@ void stimulator_open(struct stimulator *stimulator, const char *elf, double hz, 
 		serial_open(&stimulator->serial, &stimulator->chip, BAUD);
 	else
 		serial_attach(&stimulator->serial, &stimulator->chip, BAUD, line);
+	chip_leave_out(&stimulator->chip, '2');
 	chip_watch(&stimulator->chip, 'D', 4, throttle, stimulator);
 	chip_watch(&stimulator->chip, 'D', 7, strobe, stimulator);
 }
