@@ -66,7 +66,7 @@ impl<S: Read + Write> Link<S> {
             place: place.into(),
             decoder: Decoder::new(),
             greeting: nobody,
-            abilities: Abilities { shortest_interval: 0, depression_step: 0, throttle: false },
+            abilities: Abilities { shortest_interval: 0, shortest_pulse: 0, shortest_pulse_in_ramp: 0, shortest_pulse_cranking: 0, depression_step: 0, throttle: false },
             sequence: 0,
             unanswered: VecDeque::new(),
             events: VecDeque::new(),

@@ -144,8 +144,11 @@ pub fn link_all() {
     link(bobweight::quantity::Voltage::get as fn(_) -> _);
     link(bobweight::quantity::Voltage::new as fn(_) -> _);
     link(bobweight::quantity::Voltage::saturating_from_bits as fn(_) -> _);
+    link(bobweight_stimulator::Stimulator::active_high as fn(_) -> _);
     link(bobweight_stimulator::Stimulator::coil as fn(_, _, _) -> _);
     link(bobweight_stimulator::Stimulator::events as fn(_, _) -> _);
+    link(bobweight_stimulator::Stimulator::flank_after as fn(_) -> _);
+    link(bobweight_stimulator::Stimulator::lost as fn(_, _) -> _);
     link(bobweight_stimulator::Stimulator::message as fn(_, _, _) -> _);
     link(bobweight_stimulator::Stimulator::new as fn(_) -> _);
     link(bobweight_stimulator::Stimulator::next_flank as fn(_) -> _);

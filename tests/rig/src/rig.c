@@ -55,17 +55,25 @@ static avr_cycle_count_t cycle_of(const struct chip *chip, double ns)
 	return cycle < 1e18 ? (avr_cycle_count_t)cycle : (avr_cycle_count_t)1e18;
 }
 
-/* Steps one chip, which is behind the other: not past what that one may yet send, nor past what is on the wire. */
-static bool step(struct chip *chip, struct wire *wire, double other_ns, void (*arrived)(struct rig *, bool), struct rig *rig)
+/* When a chip may next do anything: at once while its program runs; asleep, at its next event, or when its wire or its serial line bring
+ * something. */
+static double next_action(const struct chip *chip, const struct wire *wire, const struct serial *serial)
 {
 	const double now = chip_ns(chip, chip->avr->cycle);
-	if (wire_next(wire) <= now) {
+	if (chip_runs(chip))
+		return now;
+	const double own = chip_ns(chip, chip_next_event(chip)), line = chip_ns(chip, serial->next_byte);
+	return fmax(now, fmin(fmin(own, line), wire_next(wire)));
+}
+
+/* Steps the chip that may act first: by one instruction, or out of its sleep to the moment when it may. */
+static bool step(struct chip *chip, struct wire *wire, double action, void (*arrived)(struct rig *, bool), struct rig *rig)
+{
+	if (wire_next(wire) <= chip_ns(chip, chip->avr->cycle)) {
 		arrived(rig, wire_take(wire));
 		return true;
 	}
-	/* A step ahead of the other chip at least, or two equal times would stand still. */
-	const double until = fmin(wire_next(wire), fmax(other_ns, now + chip->ns_per_cycle));
-	return chip_step(chip, cycle_of(chip, until));
+	return chip_step(chip, cycle_of(chip, action));
 }
 
 static void at_ignition(struct rig *rig, bool level)
@@ -98,15 +106,15 @@ static bool run(struct rig *rig, double speed)
 	double paced = 0;
 	clock_gettime(CLOCK_MONOTONIC, &began);
 	while (!interrupted) {
-		const double a = chip_ns(ignition, ignition->avr->cycle);
-		const double b = chip_ns(stimulator, stimulator->avr->cycle);
+		const double a = next_action(ignition, &rig->pickup, &rig->ignition.serial);
+		const double b = next_action(stimulator, &rig->coil, &rig->stimulator.serial);
 		if (a <= b) {
 			serial_feed(&rig->ignition.serial);
-			if (!step(ignition, &rig->pickup, b, at_ignition, rig))
+			if (!step(ignition, &rig->pickup, a, at_ignition, rig))
 				return false;
 		} else {
 			serial_feed(&rig->stimulator.serial);
-			if (!step(stimulator, &rig->coil, a, at_stimulator, rig))
+			if (!step(stimulator, &rig->coil, b, at_stimulator, rig))
 				return false;
 			if (stimulator_filter(&rig->stimulator))
 				ignition_manifold(&rig->ignition, rig->stimulator.vacuum_volts);
@@ -172,7 +180,7 @@ int main(int count, char **argument)
 	ignition_open(&rig.ignition, ignition, 16e6 * (1 + ppm / 1e6), coil_changed, &rig);
 	rig.ignition.chip.begins_ns = phase;
 	ignition_hold(&rig.ignition, jumper);
-	stimulator_open(&rig.stimulator, stimulator, 16e6);
+	stimulator_open(&rig.stimulator, stimulator, 16e6, -1);
 	greet(&rig);
 	const bool lived = run(&rig, speed);
 	trace_close(chip_ns(&rig.stimulator.chip, rig.stimulator.chip.avr->cycle));

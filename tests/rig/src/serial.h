@@ -18,6 +18,9 @@ struct serial {
 	unsigned long lost;			/* bytes that overran */
 };
 
+/* On a line that is open already, and does not block. */
+void serial_attach(struct serial *serial, struct chip *chip, unsigned baud, int line);
+/* On a pseudo-terminal. */
 void serial_open(struct serial *serial, struct chip *chip, unsigned baud);
 /* To be called often: gives the chip what has come, at the pace of the line. */
 void serial_feed(struct serial *serial);
