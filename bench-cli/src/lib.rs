@@ -16,5 +16,6 @@ pub mod readings;
 pub mod result;
 pub mod sheet;
 pub mod source;
+pub mod tape;
 pub mod units;
 pub mod verdict;

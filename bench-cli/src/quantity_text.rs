@@ -9,8 +9,8 @@ mod dimension;
 mod error;
 
 pub use dimension::{
-    ACCELERATION, ANGLE, ANGLE_RATE, CURRENT, Dimension, HEIGHT, INDUCTANCE, POSITION, RESISTANCE, SHARE, SPEED, TIME,
-    VOLTAGE,
+    ACCELERATION, ANGLE, ANGLE_RATE, CURRENT, Dimension, HEIGHT, INDUCTANCE, LENGTH, POSITION, RESISTANCE, SHARE,
+    SPEED, TIME, VOLTAGE,
 };
 pub use error::QuantityError;
 

@@ -9,8 +9,10 @@ pub mod failure;
 pub mod figures;
 pub mod fit;
 pub mod json_file;
+pub mod out_file;
 pub mod render;
 pub mod steps;
+pub mod tape;
 pub mod terminal;
 
 use clap::{Parser, Subcommand};
@@ -29,6 +31,8 @@ pub struct Cli {
 /// The commands, in the order of the job.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// A degree tape for the pulley is drawn at true size.
+    Tape(tape::TapeArguments),
     /// Readings of the old distributor become a curve with its uncertainty.
     Fit(fit::FitArguments),
     /// What the curve means where the engine is used: operating figures, rotor, coil, and the page for the first start.
@@ -43,6 +47,7 @@ pub enum Command {
 pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
     let outcome = match &cli.command {
         None => steps::run(std::path::Path::new("."), terminal),
+        Some(Command::Tape(arguments)) => tape::run(arguments, terminal),
         Some(Command::Fit(arguments)) => fit::run(arguments, terminal),
         Some(Command::Figures(arguments)) => figures::run(arguments, terminal),
         Some(Command::Check(arguments)) => check::run(arguments, terminal),
