@@ -7,6 +7,7 @@ pub mod cli;
 pub mod core_quantity;
 pub mod figures;
 pub mod fit;
+pub mod light;
 pub mod link;
 pub mod measure;
 pub mod output;

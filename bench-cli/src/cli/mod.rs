@@ -1,5 +1,6 @@
 //! The command line: arguments in, an exit status out. What the commands do is elsewhere.
 
+pub mod ask;
 pub mod bench;
 pub mod cautions;
 pub mod check;
@@ -9,6 +10,7 @@ pub mod failure;
 pub mod figures;
 pub mod fit;
 pub mod json_file;
+pub mod light;
 pub mod out_file;
 pub mod render;
 pub mod steps;
@@ -41,6 +43,8 @@ pub enum Command {
     Check(check::CheckArguments),
     /// An ignition is driven through the bench plan and judged.
     Bench(bench::BenchArguments),
+    /// The curve is proven with a timing light, on the engine or on the bench.
+    Light(light::LightArguments),
 }
 
 /// Runs what was asked for, and tells what went wrong.
@@ -52,6 +56,7 @@ pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
         Some(Command::Figures(arguments)) => figures::run(arguments, terminal),
         Some(Command::Check(arguments)) => check::run(arguments, terminal),
         Some(Command::Bench(arguments)) => bench::run(arguments, terminal),
+        Some(Command::Light(arguments)) => light::run(arguments, terminal),
     };
     outcome.unwrap_or_else(|failure| terminal.tell(&failure))
 }

@@ -3,6 +3,7 @@
 pub mod check;
 pub mod figures;
 pub mod first_start;
+pub mod light;
 pub mod svg;
 pub mod tape;
 pub mod text;
