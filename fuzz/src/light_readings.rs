@@ -9,7 +9,8 @@ pub fn light_readings(bytes: &[u8]) {
     match parse(NAME, bytes) {
         Ok(read) => {
             assert!(read.said.light_lag_us.is_none_or(|lag| (0.0..=500.0).contains(&lag)), "{read:?}");
-            let again = parse(NAME, text(&read.said, &read.readings.readings).as_bytes()).expect("what we write is read");
+            let again =
+                parse(NAME, text(&read.said, &read.readings.readings).as_bytes()).expect("what we write is read");
             assert_eq!(again.said, read.said);
             assert_eq!(again.readings.readings.len(), read.readings.readings.len());
             for (again, before) in again.readings.readings.iter().zip(&read.readings.readings) {

@@ -13,6 +13,7 @@ pub mod json_file;
 pub mod light;
 pub mod out_file;
 pub mod render;
+pub mod report;
 pub mod steps;
 pub mod tape;
 pub mod terminal;
@@ -45,6 +46,8 @@ pub enum Command {
     Bench(bench::BenchArguments),
     /// The curve is proven with a timing light, on the engine or on the bench.
     Light(light::LightArguments),
+    /// One page of one result or two, and the card for the engine.
+    Report(report::ReportArguments),
 }
 
 /// Runs what was asked for, and tells what went wrong.
@@ -57,6 +60,7 @@ pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
         Some(Command::Check(arguments)) => check::run(arguments, terminal),
         Some(Command::Bench(arguments)) => bench::run(arguments, terminal),
         Some(Command::Light(arguments)) => light::run(arguments, terminal),
+        Some(Command::Report(arguments)) => report::run(arguments, terminal),
     };
     outcome.unwrap_or_else(|failure| terminal.tell(&failure))
 }

@@ -38,7 +38,12 @@ impl Svg {
         self.text.push_str(markup);
     }
 
-    /// The whole text.
+    /// What there is so far.
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// The whole text, for good.
     pub fn into_text(self) -> String {
         self.text
     }
