@@ -79,6 +79,10 @@ pub fn section(html: &mut Html, result: &BenchResult, before: Option<&BenchResul
         &format!("What the vacuum adds at the highest speed. Line: wanted. Triangles: measured.{laid_over}"),
     );
     ramps(html, result);
+}
+
+/// Every settled test point: long, and so the last of the page.
+pub fn test_points(html: &mut Html, result: &BenchResult) {
     let rows: Vec<Vec<String>> = result.test_points.iter().map(row).collect();
     html.table(
         "Every settled test point",

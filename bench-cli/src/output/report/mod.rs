@@ -118,6 +118,10 @@ pub fn render(sources: &[Source], engine: Option<&EngineFacts>, cautions: &[&str
         let saved = sources.last().map_or("", |source| source.saved.as_str());
         engine::card(&mut html, engine.sheet, model, start, saved);
     }
+    if let Some((result, _)) = bench.filter(|(result, _)| !result.test_points.is_empty()) {
+        html.heading(2, "The bench in figures");
+        bench::test_points(&mut html, result);
+    }
     digests(&mut html, sources);
     Html::whole(&format!("{name}: report"), &html)
 }
