@@ -5,7 +5,7 @@ use super::page::Html;
 use crate::plan::Direction;
 use crate::result::{BenchResult, EstimateResult, TestPointResult};
 use crate::units::KPA_PER_INHG;
-use crate::verdict::{Verdict, early_or_late};
+use crate::verdict::{Verdict, early_or_late, error_in_words};
 
 /// Depressions this near are one, kPa.
 const SAME_KPA: f64 = 0.05;
@@ -322,7 +322,8 @@ fn vacuum(result: &BenchResult, before: Option<&BenchResult>) -> String {
                 at_top(run)
                     .iter()
                     .map(|point| {
-                        point.wanted_crank_degrees - rest + point.mean_error_crank_degrees_early.unwrap_or(0.0)
+                        let error = point.mean_error_crank_degrees_early.unwrap_or(0.0);
+                        point.wanted_crank_degrees - rest + error - error_without(run, point)
                     })
                     .collect::<Vec<_>>()
             }),
@@ -332,12 +333,23 @@ fn vacuum(result: &BenchResult, before: Option<&BenchResult>) -> String {
     for (run, hollow) in both(result, before) {
         for point in at_top(run) {
             if let Some(error) = point.mean_error_crank_degrees_early {
-                let at = [point.depression_kpa, point.wanted_crank_degrees - rest + error];
+                let own_rest = error_without(run, &point);
+                let at = [point.depression_kpa, point.wanted_crank_degrees - rest + error - own_rest];
                 chart.mark(at, half_bar(&point), mark_of(&point), hollow);
             }
         }
     }
     chart.into_text()
+}
+
+/// The error without vacuum at a test point's speed, reached the same way.
+fn error_without(run: &BenchResult, point: &TestPointResult) -> f64 {
+    let same = |other: &&TestPointResult| {
+        (other.speed_crank_rpm - point.speed_crank_rpm).abs() < 0.5
+            && other.depression_kpa < SAME_KPA
+            && other.direction == point.direction
+    };
+    run.test_points.iter().find(same).and_then(|other| other.mean_error_crank_degrees_early).unwrap_or(0.0)
 }
 
 fn ramps(html: &mut Html, result: &BenchResult) {
@@ -348,13 +360,13 @@ fn ramps(html: &mut Html, result: &BenchResult) {
         .collect();
     said.extend(result.ramps.iter().map(|ramp| {
         format!(
-            "Ramp from {:.0} to {:.0} crank rpm at {:.0} crank rpm per s: mean error {} crank degrees, the furthest {} at {:.0} crank \
+            "Ramp from {:.0} to {:.0} crank rpm at {:.0} crank rpm per s: mean error {}, the furthest {} at {:.0} crank \
              rpm ({})",
             ramp.from_crank_rpm,
             ramp.to_crank_rpm,
             ramp.acceleration_crank_rpm_per_s,
-            side(ramp.mean_error_crank_degrees_early, 2),
-            side(ramp.greatest_error_crank_degrees_early, 2),
+            error_in_words(ramp.mean_error_crank_degrees_early),
+            error_in_words(ramp.greatest_error_crank_degrees_early),
             ramp.at_crank_rpm,
             in_words(ramp.verdict)
         )

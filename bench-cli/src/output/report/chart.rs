@@ -5,7 +5,7 @@ use crate::output::svg::{Svg, number};
 const WIDTH: f64 = 720.0;
 const HEIGHT: f64 = 340.0;
 /// Room for the figures of the axes: left, right, top, bottom.
-const ROOM: [f64; 4] = [58.0, 16.0, 14.0, 46.0];
+const ROOM: [f64; 4] = [58.0, 74.0, 14.0, 46.0];
 
 /// An axis.
 #[derive(Clone, Debug)]
@@ -187,10 +187,10 @@ impl Chart {
         self.svg.empty("polygon", &[("points", &corners.join(" ")), ("class", class)]);
     }
 
-    /// Words at a point of the chart.
+    /// Words right of the chart, at the height of a point.
     pub fn label(&mut self, point: [f64; 2], words: &str) {
-        let [x, y] = self.place(point);
-        self.text([x, y - 6.0], "end", words);
+        let [_, y] = self.place(point);
+        self.text([WIDTH - ROOM[1] + 6.0, y + 4.0], "start", words);
     }
 
     /// The whole element.
