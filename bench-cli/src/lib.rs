@@ -17,6 +17,7 @@ pub mod readings;
 pub mod result;
 pub mod sheet;
 pub mod source;
+pub mod survey;
 pub mod tape;
 pub mod units;
 pub mod verdict;

@@ -15,6 +15,7 @@ pub mod out_file;
 pub mod render;
 pub mod report;
 pub mod steps;
+pub mod survey;
 pub mod tape;
 pub mod terminal;
 
@@ -34,6 +35,8 @@ pub struct Cli {
 /// The commands, in the order of the job.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// You are led through measuring the old distributor.
+    Survey(survey::SurveyArguments),
     /// A degree tape for the pulley is drawn at true size.
     Tape(tape::TapeArguments),
     /// Readings of the old distributor become a curve with its uncertainty.
@@ -54,6 +57,7 @@ pub enum Command {
 pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
     let outcome = match &cli.command {
         None => steps::run(std::path::Path::new("."), terminal),
+        Some(Command::Survey(arguments)) => survey::run(arguments, terminal),
         Some(Command::Tape(arguments)) => tape::run(arguments, terminal),
         Some(Command::Fit(arguments)) => fit::run(arguments, terminal),
         Some(Command::Figures(arguments)) => figures::run(arguments, terminal),
