@@ -1,6 +1,7 @@
 //! The next reading: the one that narrows the band of the curve most, where it is widest.
 
-use super::FitResult;
+use super::{FitResult, direction};
+use crate::readings::SpeedWas;
 
 /// Places of the grid, and candidates.
 const PLACES: u32 = 48;
@@ -15,37 +16,43 @@ impl FitResult {
         places(low, high).map(at).max_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or((low, f64::INFINITY))
     }
 
-    /// The speed from `low` to `high` crank rpm whose reading leaves least of the band: of all candidates c the one with the
-    /// least sum over the grid of `(V_g - cov(f_g, f_c)^2 / (V_c + s^2))^4`, by the draws of the fit.
-    pub fn next_speed(&self, low: f64, high: f64) -> f64 {
+    /// The reading from `low` to `high` crank rpm, with the speed rising or falling, that leaves least of the band: of all
+    /// candidates c the one with the least sum over the grid of `(V_g - cov(f_g, f_c)^2 / (V_c + s^2))^4`, by the draws of
+    /// the fit.
+    pub fn next_reading(&self, low: f64, high: f64) -> (f64, SpeedWas) {
         let speeds: Vec<f64> = places(low, high).collect();
-        let columns: Vec<Vec<f64>> = speeds.iter().map(|&speed| self.centred_draws(speed)).collect();
-        let product = |a: &[f64], b: &[f64]| {
-            #[expect(clippy::cast_precision_loss, reason = "a few thousand draws")]
-            let count = a.len() as f64;
-            a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>() / count
-        };
-        let variance: Vec<f64> = columns.iter().map(|column| product(column, column)).collect();
+        let grid: Vec<Vec<f64>> = speeds.iter().map(|&speed| self.centred_draws(speed, 0.0)).collect();
+        let variance: Vec<f64> = grid.iter().map(|column| product(column, column)).collect();
         let scatter = self.scatter.value * self.scatter.value;
-        let left = |at: usize| -> f64 {
+        let left = |speed: f64, way: SpeedWas| -> f64 {
+            let candidate = self.centred_draws(speed, direction(way));
+            let own = product(&candidate, &candidate) + scatter;
             let rest = |g: usize| {
-                let covariance = product(&columns[g], &columns[at]);
-                (variance[g] - covariance * covariance / (variance[at] + scatter)).max(0.0).powi(4)
+                let covariance = product(&grid[g], &candidate);
+                (variance[g] - covariance * covariance / own).max(0.0).powi(4)
             };
             (0..speeds.len()).map(rest).sum()
         };
-        let sums: Vec<f64> = (0..speeds.len()).map(left).collect();
-        let best = (0..speeds.len()).min_by(|&a, &b| sums[a].total_cmp(&sums[b]));
-        best.map_or(low, |at| speeds[at])
+        let candidates = speeds.iter().flat_map(|&speed| [SpeedWas::Rising, SpeedWas::Falling].map(|way| (speed, way)));
+        let judged = candidates.map(|(speed, way)| ((speed, way), left(speed, way)));
+        judged.min_by(|a, b| a.1.total_cmp(&b.1)).map_or((low, SpeedWas::Rising), |(best, _)| best)
     }
 
-    fn centred_draws(&self, crank_rpm: f64) -> Vec<f64> {
-        // Every fourth draw tells enough of a covariance, at a quarter of the time.
-        let values: Vec<f64> = self.draws.iter().step_by(4).map(|draw| draw.curve.at(crank_rpm)).collect();
-        #[expect(clippy::cast_precision_loss, reason = "a few thousand draws")]
-        let mean = values.iter().sum::<f64>() / values.len() as f64;
+    fn centred_draws(&self, crank_rpm: f64, direction: f64) -> Vec<f64> {
+        // Every other draw tells enough of a covariance, at half of the time.
+        let values: Vec<f64> = self.draws.iter().step_by(2).map(|draw| draw.at(crank_rpm, direction)).collect();
+        let mean = values.iter().sum::<f64>() / count(&values);
         values.iter().map(|value| value - mean).collect()
     }
+}
+
+fn product(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>() / count(a)
+}
+
+#[expect(clippy::cast_precision_loss, reason = "a few thousand draws")]
+fn count(values: &[f64]) -> f64 {
+    values.len() as f64
 }
 
 fn places(low: f64, high: f64) -> impl Iterator<Item = f64> {

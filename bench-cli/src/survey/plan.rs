@@ -76,7 +76,8 @@ pub(super) fn hose_off(survey: &Survey, fitted: Option<&FitResult>) -> Option<Pr
     if off.len() >= MOST_HOSE_OFF || fitted.widest_half_band(low, high).1 <= ENOUGH_CRANK_DEGREES {
         return None;
     }
-    Some(at(round(fitted.next_speed(low, high)).clamp(low, high)))
+    let (crank_rpm, speed_was) = fitted.next_reading(low, high);
+    Some(Proposal { speed_was, ..at(round(crank_rpm).clamp(low, high)) })
 }
 
 /// The next reading with the hand pump; none where every step was read.
