@@ -2,11 +2,13 @@
 //!
 //! The fuzzing engine calls them with bytes of its own (`fuzz_targets/`), the tests with every file of `corpus/`.
 
+mod light_readings;
 mod readings;
 mod sequencer;
 mod sheet;
 mod wire_frames;
 
+pub use light_readings::light_readings;
 pub use readings::readings;
 pub use sequencer::sequencer;
 pub use sheet::sheet;
@@ -16,5 +18,10 @@ pub use wire_frames::wire_frames;
 pub type Target = (&'static str, fn(&[u8]));
 
 /// Every target.
-pub const TARGETS: [Target; 4] =
-    [("wire_frames", wire_frames), ("sheet", sheet), ("readings", readings), ("sequencer", sequencer)];
+pub const TARGETS: [Target; 5] = [
+    ("wire_frames", wire_frames),
+    ("sheet", sheet),
+    ("readings", readings),
+    ("light_readings", light_readings),
+    ("sequencer", sequencer),
+];
