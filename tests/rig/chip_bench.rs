@@ -86,7 +86,14 @@ pub struct ChipBench {
 impl ChipBench {
     /// Switches the ignition on, `after` ticks before the stimulator's clock begins. `keys` are those of the rig's program.
     pub fn switch_on(firmware: &str, keys: &[String], after: u64) -> Self {
-        let abilities = Abilities { shortest_interval: 40, shortest_pulse: 40, shortest_pulse_in_ramp: 40, shortest_pulse_cranking: 40, depression_step: 128, throttle: true };
+        let abilities = Abilities {
+            shortest_interval: 40,
+            shortest_pulse: 40,
+            shortest_pulse_in_ramp: 40,
+            shortest_pulse_cranking: 40,
+            depression_step: 128,
+            throttle: true,
+        };
         let settings = Settings {
             firmware: FirmwareVersion { major: 0, minor: 1, patch: 0 },
             tick_rate_hz: 2_000_000,

@@ -116,7 +116,14 @@ fn pulses_too_near_each_other_are_refused() {
 #[test]
 fn what_a_board_cannot_do_is_refused() {
     let mut settings = settings(2 * MEGAHERTZ);
-    settings.abilities = Abilities { shortest_interval: 200, shortest_pulse: 200, shortest_pulse_in_ramp: 200, shortest_pulse_cranking: 200, depression_step: 0, throttle: false };
+    settings.abilities = Abilities {
+        shortest_interval: 200,
+        shortest_pulse: 200,
+        shortest_pulse_in_ramp: 200,
+        shortest_pulse_cranking: 200,
+        depression_step: 0,
+        throttle: false,
+    };
     let mut stimulator = Stimulator::new(settings).unwrap();
     let mut ask = |message| stimulator.message(&Request { sequence: 0, message }, 0).answer;
     let Answer::Greeting(greeting) = ask(HostMessage::Identify) else { panic!("no greeting") };

@@ -38,7 +38,7 @@ pub fn checksum(bytes: &[u8]) -> u32 {
     !sum
 }
 
-#[inline(always)]
+#[inline]
 fn four_bits(sum: u32) -> u32 {
     let [low, ..] = sum.to_le_bytes();
     (sum >> 4) ^ OF_FOUR_BITS[usize::from(low & 15)]

@@ -5,8 +5,8 @@
 use crate::bytes::{Reader, Writer};
 use crate::{
     Abilities, Acceleration, Answer, Batch, BoardMessage, CrankAngle, CrankPattern, CrankSpeed, Depression,
-    Disturbance, Event, EventKind, FirmwareVersion, FrameFault, FromBoard, Greeting, Halt, HostMessage, Intake, PickupPattern,
-    Ramp, Refusal, Reply, Request, Role, RunLength, SpeedRatio, TimingEdge, Upset,
+    Disturbance, Event, EventKind, FirmwareVersion, FrameFault, FromBoard, Greeting, Halt, HostMessage, Intake,
+    PickupPattern, Ramp, Refusal, Reply, Request, Role, RunLength, SpeedRatio, TimingEdge, Upset,
 };
 
 /// What a frame carries: a [`Request`] to a board or a [`BoardMessage`] from one.

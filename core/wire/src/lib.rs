@@ -19,8 +19,8 @@ pub use event::{Batch, Event, EventKind, LARGEST_BATCH};
 pub use frame::{Frame, FrameFault, LARGEST_FRAME, LARGEST_REQUEST};
 pub use greeting::{Abilities, FirmwareVersion, Greeting, Role};
 pub use message::{
-    Answer, BoardMessage, CrankPattern, Disturbance, FromBoard, Halt, HostMessage, Intake, PickupPattern, Ramp, Reply, Request,
-    RunLength, TimingEdge, Upset,
+    Answer, BoardMessage, CrankPattern, Disturbance, FromBoard, Halt, HostMessage, Intake, PickupPattern, Ramp, Reply,
+    Request, RunLength, TimingEdge, Upset,
 };
 pub use quantity::{Acceleration, CrankAngle, CrankSpeed, Depression, SpeedRatio};
 pub use refusal::Refusal;

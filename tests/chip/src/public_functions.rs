@@ -38,6 +38,7 @@ pub fn link_all() {
     link(<bobweight_wire::CrankSpeed as Default>::default as fn() -> _);
     link(<bobweight_wire::Decoder as Default>::default as fn() -> _);
     link(<bobweight_wire::Depression as Default>::default as fn() -> _);
+    link(<bobweight_wire::Frame as Default>::default as fn() -> _);
     link(bobweight::AdvanceModel::advance as fn(_, _, _, _, _) -> _);
     link(bobweight::AdvanceModel::clamp_of as fn(_, _) -> _);
     link(bobweight::AdvanceModel::judge as fn(_) -> _);
@@ -156,12 +157,16 @@ pub fn link_all() {
     link(bobweight_stimulator::Stimulator::passed as fn(_) -> _);
     link(bobweight_stimulator::Stimulator::poll as fn(_, _) -> _);
     link(bobweight_stimulator::Stimulator::turning as fn(_) -> _);
+    link(bobweight_wire::Batch::new as fn() -> _);
+    link(bobweight_wire::BoardMessage::lent as fn(_) -> _);
     link(bobweight_wire::Decoder::new as fn() -> _);
     link(bobweight_wire::Decoder::push::<bobweight_wire::BoardMessage> as fn(_, _) -> _);
     link(bobweight_wire::Decoder::push::<bobweight_wire::Request> as fn(_, _) -> _);
     link(bobweight_wire::Frame::as_bytes as fn(_) -> _);
+    link(bobweight_wire::Frame::new as fn() -> _);
     link(bobweight_wire::Frame::of::<bobweight_wire::BoardMessage> as fn(_) -> _);
     link(bobweight_wire::Frame::of::<bobweight_wire::Request> as fn(_) -> _);
+    link(bobweight_wire::Frame::put as fn(_, _) -> _);
     link(bobweight_wire::FrameFault::text as fn(_) -> _);
     link(bobweight_wire::Refusal::text as fn(_) -> _);
 }

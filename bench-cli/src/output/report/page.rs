@@ -72,7 +72,9 @@ impl Html {
         self.text.text_element("caption", &[], caption);
         self.text.open("thead", &[]);
         self.text.open("tr", &[]);
-        heads.iter().for_each(|head| self.text.text_element("th", &[("scope", "col")], head));
+        for head in heads {
+            self.text.text_element("th", &[("scope", "col")], head);
+        }
         self.text.close("tr");
         self.text.close("thead");
         self.text.open("tbody", &[]);

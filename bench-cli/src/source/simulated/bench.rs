@@ -227,7 +227,14 @@ const SETTINGS: Settings = Settings {
     firmware: FirmwareVersion { major: 0, minor: 1, patch: 0 },
     tick_rate_hz: SIMULATED_TICK_RATE,
     clock_tolerance_ppm: 0,
-    abilities: Abilities { shortest_interval: 40, shortest_pulse: 40, shortest_pulse_in_ramp: 40, shortest_pulse_cranking: 40, depression_step: 1, throttle: true },
+    abilities: Abilities {
+        shortest_interval: 40,
+        shortest_pulse: 40,
+        shortest_pulse_in_ramp: 40,
+        shortest_pulse_cranking: 40,
+        depression_step: 1,
+        throttle: true,
+    },
 };
 
 /// A true time as a clock shows it: whole ticks, wrapping.

@@ -15,7 +15,14 @@ pub fn settings(tick_rate_hz: u32) -> Settings {
         firmware: FirmwareVersion { major: 0, minor: 1, patch: 0 },
         tick_rate_hz,
         clock_tolerance_ppm: 50,
-        abilities: Abilities { shortest_interval: 1, shortest_pulse: 1, shortest_pulse_in_ramp: 1, shortest_pulse_cranking: 1, depression_step: 1, throttle: true },
+        abilities: Abilities {
+            shortest_interval: 1,
+            shortest_pulse: 1,
+            shortest_pulse_in_ramp: 1,
+            shortest_pulse_cranking: 1,
+            depression_step: 1,
+            throttle: true,
+        },
     }
 }
 
