@@ -13,6 +13,7 @@ mod advance;
 mod curve;
 mod divide;
 mod dwell;
+pub mod image;
 mod limits;
 mod must;
 mod pickup;

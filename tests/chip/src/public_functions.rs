@@ -32,6 +32,7 @@ pub fn link_all() {
     link(<bobweight::Curve<bobweight::quantity::Voltage, bobweight::quantity::Duration>>::count as fn(_) -> _);
     link(<bobweight::Curve<bobweight::quantity::Voltage, bobweight::quantity::Duration>>::new as fn(_) -> _);
     link(<bobweight::Curve<bobweight::quantity::Voltage, bobweight::quantity::Duration>>::range as fn(_) -> _);
+    link(<bobweight::image::ImageError as From<bobweight::quantity::OutOfRange>>::from as fn(_) -> _);
     link(<bobweight_wire::Acceleration as Default>::default as fn() -> _);
     link(<bobweight_wire::Batch as Default>::default as fn() -> _);
     link(<bobweight_wire::CrankAngle as Default>::default as fn() -> _);
@@ -82,6 +83,8 @@ pub fn link_all() {
     link(bobweight::Timetable::vacuum_advance as fn(_, _, _) -> _);
     link(bobweight::Timetable::window as fn(_, _) -> _);
     link(bobweight::TimetableError::message as fn(_) -> _);
+    link(bobweight::image::EngineSettings::decode as fn(_) -> _);
+    link(bobweight::image::EngineSettings::encode as fn(_, _) -> _);
     link(bobweight::quantity::Acceleration::bits as fn(_) -> _);
     link(bobweight::quantity::Acceleration::from_bits as fn(_) -> _);
     link(bobweight::quantity::Acceleration::get as fn(_) -> _);
