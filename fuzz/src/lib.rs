@@ -2,21 +2,15 @@
 //!
 //! The fuzzing engine calls them with bytes of its own (`fuzz_targets/`), the tests with every file of `corpus/`.
 
-<<<<<<< HEAD
-mod light_readings;
-=======
 mod image;
->>>>>>> h2
+mod light_readings;
 mod readings;
 mod sequencer;
 mod sheet;
 mod wire_frames;
 
-<<<<<<< HEAD
-pub use light_readings::light_readings;
-=======
 pub use image::image;
->>>>>>> h2
+pub use light_readings::light_readings;
 pub use readings::readings;
 pub use sequencer::sequencer;
 pub use sheet::sheet;
@@ -26,16 +20,11 @@ pub use wire_frames::wire_frames;
 pub type Target = (&'static str, fn(&[u8]));
 
 /// Every target.
-pub const TARGETS: [Target; 5] = [
+pub const TARGETS: [Target; 6] = [
     ("wire_frames", wire_frames),
-<<<<<<< HEAD
-    ("sheet", sheet),
-    ("readings", readings),
-    ("light_readings", light_readings),
-=======
     ("image", image),
     ("sheet", sheet),
     ("readings", readings),
->>>>>>> h2
+    ("light_readings", light_readings),
     ("sequencer", sequencer),
 ];
