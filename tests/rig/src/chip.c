@@ -5,13 +5,14 @@
 #include <avr_adc.h>
 #include <avr_extint.h>
 #include <avr_ioport.h>
+#include <math.h>
 #include <sim_core.h>
 #include <sim_elf.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { RAM_START = 0x100, RAM_END = 0x8ff, TIFR1 = 0x36 };
+enum { RAM_START = 0x100, RAM_END = 0x8ff, TIFR1 = 0x36, ICR1 = 0x86 };
 
 /* A one that is written to a flag of timer 1 clears that flag (data sheet, TIFR1). The simulator clears every flag that is up, and a
  * compare match or an overflow is lost: those that the program did not mean are raised again. */
@@ -150,6 +151,24 @@ void chip_drive(struct chip *chip, char port, int bit, bool level)
 	external->value = (external->value & ~(1u << bit)) | (unsigned)level << bit;
 	avr_ioctl(chip->avr, AVR_IOCTL_IOPORT_SET_EXTERNAL(port), external);
 	avr_raise_irq(avr_io_getirq(chip->avr, AVR_IOCTL_IOPORT_GETIRQ(port), bit), level);
+}
+
+void chip_drive_capture(struct chip *chip, bool level, double ns)
+{
+	const avr_timer_t *timer = chip->oc1a.timer;
+	uint8_t *data = chip->avr->data;
+	chip_drive(chip, 'B', 0, level);
+	if (!timer->tov_cycles)
+		return;
+	const double cycles_per_tick = (double)(timer->tov_cycles / 65536);
+	const double now = floor((double)(chip->avr->cycle - timer->tov_base) / cycles_per_tick);
+	const double then = floor(((ns - chip->begins_ns) / chip->ns_per_cycle - (double)timer->tov_base) / cycles_per_tick);
+	const uint16_t captured = (uint16_t)(data[ICR1] | data[ICR1 + 1] << 8);
+	if (captured != (uint16_t)(int32_t)now)
+		return;
+	const uint16_t right = (uint16_t)(int32_t)then;
+	data[ICR1] = (uint8_t)right;
+	data[ICR1 + 1] = (uint8_t)(right >> 8);
 }
 
 void chip_watch(struct chip *chip, char port, int bit, avr_irq_notify_t changed, void *context)

@@ -42,6 +42,8 @@ static inline double chip_ns(const struct chip *chip, avr_cycle_count_t cycle)
 }
 
 void chip_drive(struct chip *chip, char port, int bit, bool level);
+/* Drives the capture pin (ICP1) at a moment that may lie a few cycles back, in the instruction that was under way: the time that is captured is that moment's. */
+void chip_drive_capture(struct chip *chip, bool level, double ns);
 void chip_watch(struct chip *chip, char port, int bit, avr_irq_notify_t changed, void *context);
 void chip_millivolts(struct chip *chip, int channel, uint32_t millivolts);
 

@@ -1,11 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Both chips, wired together, each with a serial port on a pseudo-terminal. Runs until interrupted.
  *
- *   rig --ignition ELF --stimulator ELF [--ppm N] [--coil-late NS] [--pickup-late NS] [--phase NS] [--vcd FILE] [--speed X]
+ *   rig --ignition ELF --stimulator ELF [--ppm N] [--coil-late NS] [--pickup-late NS] [--phase NS] [--vcd FILE] [--resets NS] [--copy FILE] [--speed X]
+ *       [--jumper]
  *
  * --ppm N         the ignition's clock is so many parts per million fast
  * --coil-late NS  the coil's wire carries each change so many nanoseconds late; --pickup-late the pickup's
  * --phase NS      the ignition is switched on so much later
+ * --resets NS     the stimulator's board is reset by the first byte that it receives, and hears nothing for so long: as a board that resets when its
+ *                 serial port is opened, and whose loader waits for a new program first
+ * --copy FILE     all that the stimulator sends
  * --speed X       no faster than X times real time; 1 when left out
  * --jumper        the hold jumper is in its place at key-on */
 #include "ignition.h"
@@ -67,23 +71,24 @@ static double next_action(const struct chip *chip, const struct wire *wire, cons
 }
 
 /* Steps the chip that may act first: by one instruction, or out of its sleep to the moment when it may. */
-static bool step(struct chip *chip, struct wire *wire, double action, void (*arrived)(struct rig *, bool), struct rig *rig)
+static bool step(struct chip *chip, struct wire *wire, double action, void (*arrived)(struct rig *, bool, double), struct rig *rig)
 {
 	if (wire_next(wire) <= chip_ns(chip, chip->avr->cycle)) {
-		arrived(rig, wire_take(wire));
+		const double at = wire_next(wire);
+		arrived(rig, wire_take(wire), at);
 		return true;
 	}
 	return chip_step(chip, cycle_of(chip, action));
 }
 
-static void at_ignition(struct rig *rig, bool level)
+static void at_ignition(struct rig *rig, bool level, double ns)
 {
-	ignition_pickup(&rig->ignition, level);
+	chip_drive_capture(&rig->ignition.chip, level, ns);
 }
 
-static void at_stimulator(struct rig *rig, bool level)
+static void at_stimulator(struct rig *rig, bool level, double ns)
 {
-	stimulator_coil(&rig->stimulator, level);
+	chip_drive_capture(&rig->stimulator.chip, level, ns);
 }
 
 /* Waits where the simulation is ahead of real time. */
@@ -147,8 +152,8 @@ static void report(const struct rig *rig)
 int main(int count, char **argument)
 {
 	static struct rig rig;
-	const char *ignition = NULL, *stimulator = NULL, *vcd = NULL;
-	double ppm = 0, phase = 0, speed = 1;
+	const char *ignition = NULL, *stimulator = NULL, *vcd = NULL, *copy = NULL;
+	double ppm = 0, phase = 0, speed = 1, resets = 0;
 	bool jumper = false;
 	for (int i = 1; i < count; i++) {
 		const char *name = argument[i];
@@ -164,6 +169,8 @@ int main(int count, char **argument)
 		else if (!strcmp(name, "--coil-late")) rig.coil.delay_ns = atof(value);
 		else if (!strcmp(name, "--pickup-late")) rig.pickup.delay_ns = atof(value);
 		else if (!strcmp(name, "--phase")) phase = atof(value);
+		else if (!strcmp(name, "--resets")) resets = atof(value);
+		else if (!strcmp(name, "--copy")) copy = value;
 		else if (!strcmp(name, "--speed")) speed = atof(value);
 		else { fprintf(stderr, "unknown option %s\n", name); return 2; }
 	}
@@ -181,9 +188,16 @@ int main(int count, char **argument)
 	rig.ignition.chip.begins_ns = phase;
 	ignition_hold(&rig.ignition, jumper);
 	stimulator_open(&rig.stimulator, stimulator, 16e6, -1);
+	rig.stimulator.serial.deaf_cycles = (avr_cycle_count_t)(resets / rig.stimulator.chip.ns_per_cycle);
+	if (copy && !(rig.stimulator.serial.copy = fopen(copy, "wb"))) {
+		perror(copy);
+		return 4;
+	}
 	greet(&rig);
 	const bool lived = run(&rig, speed);
 	trace_close(chip_ns(&rig.stimulator.chip, rig.stimulator.chip.avr->cycle));
 	report(&rig);
+	if (copy && fclose(rig.stimulator.serial.copy))
+		perror(copy);
 	return lived ? 0 : 1;
 }

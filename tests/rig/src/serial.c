@@ -20,6 +20,8 @@ static void sent(avr_irq_t *irq, uint32_t value, void *param)
 {
 	const struct serial *serial = param;
 	const uint8_t byte = (uint8_t)value;
+	if (serial->copy)
+		fputc(byte, serial->copy);
 	/* Nobody at the other end, and full: a line with nothing plugged in. */
 	if (write(serial->terminal, &byte, 1) < 0 && errno != EAGAIN)
 		perror(serial->path);
@@ -91,8 +93,15 @@ void serial_feed(struct serial *serial)
 		serial->next_byte = avr->cycle + CYCLES_BETWEEN_LOOKS;
 		return;
 	}
+	if (serial->deaf_cycles) {
+		chip_reset(serial->chip);
+		serial->deaf_until = avr->cycle + serial->deaf_cycles;
+		serial->deaf_cycles = 0;
+	}
 	/* The simulator takes a little longer over a byte than the chip. */
 	serial->next_byte = avr->cycle + serial->cycles_per_byte + serial->cycles_per_byte / 8;
+	if (avr->cycle < serial->deaf_until)
+		return;
 	if (serial->shifted >= 0) {
 		serial->lost++;
 		avr->data[UCSR0A] |= DOR0;

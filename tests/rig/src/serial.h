@@ -5,6 +5,7 @@
 
 #include "chip.h"
 #include <avr_uart.h>
+#include <stdio.h>
 
 struct serial {
 	struct chip *chip;
@@ -16,6 +17,9 @@ struct serial {
 	int shifted;				/* a byte in the shift register, or -1 */
 	unsigned unread;
 	unsigned long lost;			/* bytes that overran */
+	avr_cycle_count_t deaf_cycles;		/* a board that the first byte resets, and how long it then hears nothing */
+	avr_cycle_count_t deaf_until;
+	FILE *copy;				/* where all goes that the chip sends, or NULL */
 };
 
 /* On a line that is open already, and does not block. */

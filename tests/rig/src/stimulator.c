@@ -40,11 +40,6 @@ void stimulator_open(struct stimulator *stimulator, const char *elf, double hz, 
 	chip_watch(&stimulator->chip, 'D', 7, strobe, stimulator);
 }
 
-void stimulator_coil(struct stimulator *stimulator, bool on)
-{
-	chip_drive(&stimulator->chip, 'B', 0, on);
-}
-
 /* What the pulse-width output is on average (data sheet, 8-bit timer/counter 2, fast PWM with OCR2A as top). */
 static double average_volts(const uint8_t *registers)
 {

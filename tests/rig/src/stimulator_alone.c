@@ -91,9 +91,10 @@ static bool run(double until, int line)
 		if (stimulator_filter(&stimulator))
 			drain(line);
 		if (wire_next(&coil) <= now) {
+			const double at = wire_next(&coil);
 			const bool level = wire_take(&coil);
-			trace(COIL, level, now);
-			stimulator_coil(&stimulator, level);
+			trace(COIL, level, at);
+			chip_drive_capture(&stimulator.chip, level, at);
 			continue;
 		}
 		const double next = fmin(fmin(until, wire_next(&coil)), now + 10000);

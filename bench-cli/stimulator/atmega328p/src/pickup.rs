@@ -7,7 +7,7 @@ use crate::ring::Ring;
 /// An order is armed when its time is nearer than this; the counter wraps at 65 536, and would match a lap early.
 const HORIZON: u32 = 0xc000;
 /// An order nearer than this comes too late to be made by the match it asks for.
-const LEAST_TICKS: u32 = 6;
+const LEAST_TICKS: u32 = 7;
 /// Clear and set on match, in TCCR1A. A match that comes again sets what is set already.
 const CLEAR: u8 = 2 << 6;
 const SET: u8 = 3 << 6;
@@ -48,7 +48,8 @@ impl Pickup {
             return;
         }
         let [a, b, ..] = order.at.to_le_bytes();
-        let mut low = u16::from_le_bytes([a, b]);
+        // The pin moves with the tick after the one in which counter and compare register are equal.
+        let mut low = u16::from_le_bytes([a, b]).wrapping_sub(1);
         if !(LEAST_TICKS..HORIZON).contains(&ahead) {
             low = TCNT1.read().wrapping_add(8);
             self.late = self.late.saturating_add(1);
