@@ -53,7 +53,8 @@ use crate::quantity::{
     Acceleration, Advance, AdvanceRate, CrankAngle, CrankSpeed, Depression, Duration, Duty, Pressure, SensorVoltage,
     Voltage,
 };
-use bytes::{CHECKSUM, HEADER, Reader, Writer, seal, sealed};
+pub(crate) use bytes::checksum;
+use bytes::{CHECKSUM, HEADER, Reader, Writer, seal};
 
 /// The version that this library writes. It reads every version up to it.
 pub const IMAGE_VERSION: u8 = 1;
@@ -98,7 +99,17 @@ impl EngineSettings {
     /// [`ImageError`] says what is wrong with the image: it is none, damaged, newer than this library, or its settings are
     /// refused by the constructor that made them.
     pub fn decode(image: &[u8]) -> Result<Self, ImageError> {
-        let mut reader = Reader::new(sealed(image, IMAGE_VERSION)?);
+        Self::decode_from(&mut |at| image.get(at).copied())
+    }
+
+    /// The settings of an image that lies where no slice reaches, such as in a chip's EEPROM: `source` gives the byte at a
+    /// place, `None` beyond the last. Nothing of it is copied; it is read twice, first for the checksum.
+    ///
+    /// # Errors
+    /// As [`EngineSettings::decode`].
+    pub fn decode_from(source: &mut dyn FnMut(usize) -> Option<u8>) -> Result<Self, ImageError> {
+        let identity = Identity::of(source)?;
+        let mut reader = Reader::new(source, &identity);
         let model = AdvanceModel::new(take_model(&mut reader)?).map_err(ImageError::Model)?;
         let (pickup, timing_flank_rises) = take_pickup(&mut reader)?;
         let pickup = Pickup::new(pickup).map_err(ImageError::Pickup)?;
@@ -111,6 +122,26 @@ impl EngineSettings {
             return Err(ImageError::Part(ImagePart::End));
         }
         Ok(Self { model, pickup, timing_flank_rises, dwell, sensor })
+    }
+}
+
+/// Which image this is: one set of settings has one image, so two curves of one checksum are the same curve, but for one
+/// chance in four thousand million.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Identity {
+    /// Length of the whole image in bytes.
+    pub length: usize,
+    /// The checksum at its end.
+    pub checksum: u32,
+}
+
+impl Identity {
+    /// That of an image. Header, version and checksum are right; its settings are not looked at.
+    ///
+    /// # Errors
+    /// [`ImageError`] where the bytes are no image, damaged, or newer than this library.
+    pub fn of(source: &mut dyn FnMut(usize) -> Option<u8>) -> Result<Self, ImageError> {
+        bytes::identify(source, IMAGE_VERSION)
     }
 }
 

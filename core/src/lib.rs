@@ -20,6 +20,7 @@ mod pickup;
 mod pressure;
 pub mod quantity;
 mod sequencer;
+pub mod store;
 #[cfg(feature = "proptest")]
 pub mod strategy;
 mod timetable;

@@ -24,6 +24,10 @@ ALIASES = {"bobweight_wire::DecoderOf": "bobweight_wire::Decoder"}
 
 # A generic function is linked once for each of these; without an entry the script refuses.
 INSTANCES = {
+    "bobweight::store::Slots::open": ["bobweight::store::Slots::open::<crate::Memory>"],
+    "bobweight::store::Slots::byte": ["bobweight::store::Slots::byte::<crate::Memory>"],
+    "bobweight::store::Slots::write": ["bobweight::store::Slots::write::<crate::Memory>"],
+    "bobweight::store::Slots::commit": ["bobweight::store::Slots::commit::<crate::Memory>"],
     "bobweight_wire::Decoder::push": [
         "bobweight_wire::Decoder::push::<bobweight_wire::Request>",
         "bobweight_wire::Decoder::push::<bobweight_wire::BoardMessage>",

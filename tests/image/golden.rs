@@ -12,11 +12,7 @@ use bobweight::{
 use bobweight_tests::plain::{advance, angle, depression, speed, voltage};
 use fixed::types::{I16F16, U16F16};
 
-/// Images of version 1, of every kind of part and of the fewest. They stay as they are for good: what was written into
-/// an ignition must be readable by every later version.
-pub const VERSION_1: &str = include_str!("../reference/vectors/image_version_1.csv");
-
-/// The settings that the rows of [`VERSION_1`] hold, by their names.
+/// The settings that the rows of the golden images hold, by their names.
 pub fn settings(name: &str) -> EngineSettings {
     match name {
         "all parts" => all_parts(),

@@ -44,8 +44,6 @@ def same_times(seen: list[int], told: list[int], start: float) -> float:
         while place + 1 < len(seen) and abs(seen[place + 1] - ns) <= abs(seen[place] - ns):
             place += 1
         worst = max(worst, abs(seen[place] - ns) / TICK_NS)
-        HIST[round((seen[place]-ns)/TICK_NS*4)/4]=HIST.get(round((seen[place]-ns)/TICK_NS*4)/4,0)+1
-    print(sorted(HIST.items())); HIST.clear()
     return worst
 
 

@@ -6,6 +6,7 @@ pub mod cautions;
 pub mod check;
 pub mod departure;
 pub mod exit;
+pub mod export;
 pub mod failure;
 pub mod figures;
 pub mod fit;
@@ -45,6 +46,8 @@ pub enum Command {
     Figures(figures::FiguresArguments),
     /// The limits of the chosen curve are proven over every speed and depression.
     Check(check::CheckArguments),
+    /// The curve as image, Intel HEX, Rust, C, or a table in CSV.
+    Export(export::ExportArguments),
     /// An ignition is driven through the bench plan and judged.
     Bench(bench::BenchArguments),
     /// The curve is proven with a timing light, on the engine or on the bench.
@@ -62,6 +65,7 @@ pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
         Some(Command::Fit(arguments)) => fit::run(arguments, terminal),
         Some(Command::Figures(arguments)) => figures::run(arguments, terminal),
         Some(Command::Check(arguments)) => check::run(arguments, terminal),
+        Some(Command::Export(arguments)) => export::run(arguments, terminal),
         Some(Command::Bench(arguments)) => bench::run(arguments, terminal),
         Some(Command::Light(arguments)) => light::run(arguments, terminal),
         Some(Command::Report(arguments)) => report::run(arguments, terminal),

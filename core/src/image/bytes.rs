@@ -1,6 +1,6 @@
 //! The bytes of an image: its header, its checksum, and whole numbers in and out.
 
-use super::{ImageError, ImagePart};
+use super::{Identity, ImageError, ImagePart};
 use crc::{CRC_32_ISO_HDLC, Crc, NoTable};
 
 const MAGIC: [u8; 4] = *b"BOBW";
@@ -8,6 +8,9 @@ const MAGIC: [u8; 4] = *b"BOBW";
 pub(super) const HEADER: usize = 7;
 /// The checksum at the end.
 pub(super) const CHECKSUM: usize = 4;
+
+/// Where an image's bytes come from: the byte at a place, `None` beyond their end.
+pub(super) type Source<'s> = &'s mut dyn FnMut(usize) -> Option<u8>;
 
 /// Without a table, which would lie in a small chip's RAM.
 static CRC: Crc<u32, NoTable> = Crc::<u32, NoTable>::new(&CRC_32_ISO_HDLC);
@@ -26,11 +29,13 @@ pub(super) fn seal(into: &mut [u8], body: usize, version: u8) -> Option<usize> {
     Some(length)
 }
 
-/// The body of an image whose header and checksum are right, of a version up to `newest`.
-pub(super) fn sealed(image: &[u8], newest: u8) -> Result<&[u8], ImageError> {
-    let short = ImageError::Short { bytes: image.len() };
-    let (header, _) = image.split_first_chunk::<HEADER>().ok_or(short)?;
-    let [magic @ .., version, low, high] = *header;
+/// The header and checksum of an image, once both are right, of a version up to `newest`.
+pub(super) fn identify(source: Source<'_>, newest: u8) -> Result<Identity, ImageError> {
+    let mut header = [0; HEADER];
+    for (at, place) in header.iter_mut().enumerate() {
+        *place = source(at).ok_or(ImageError::Short { bytes: at })?;
+    }
+    let [magic @ .., version, low, high] = header;
     if magic != MAGIC || version == 0 {
         return Err(ImageError::NoImage);
     }
@@ -39,12 +44,26 @@ pub(super) fn sealed(image: &[u8], newest: u8) -> Result<&[u8], ImageError> {
         return Err(ImageError::Version { version, newest });
     }
     let length = usize::from(u16::from_le_bytes([low, high]));
-    let (summed, checksum) = image.get(..length).ok_or(short)?.split_last_chunk::<CHECKSUM>().ok_or(short)?;
-    let (stored, computed) = (u32::from_le_bytes(*checksum), CRC.checksum(summed));
-    if stored != computed {
-        return Err(ImageError::Checksum { stored, computed });
+    let body_end = length.checked_sub(CHECKSUM).filter(|&end| end >= HEADER).ok_or(ImageError::Part(ImagePart::End))?;
+    let mut digest = CRC.digest();
+    for at in 0..body_end {
+        digest.update(&[source(at).ok_or(ImageError::Short { bytes: at })?]);
     }
-    summed.get(HEADER..).ok_or(short)
+    let mut stored = [0; CHECKSUM];
+    for (at, place) in (body_end..).zip(&mut stored) {
+        *place = source(at).ok_or(ImageError::Short { bytes: at })?;
+    }
+    let (stored, computed) = (u32::from_le_bytes(stored), digest.finalize());
+    if stored == computed {
+        Ok(Identity { length, checksum: stored })
+    } else {
+        Err(ImageError::Checksum { stored, computed })
+    }
+}
+
+/// The checksum of a few bytes, the same as an image's.
+pub(crate) fn checksum(bytes: &[u8]) -> u32 {
+    CRC.checksum(bytes)
 }
 
 /// Writes a body. What does not fit is counted and not written.
@@ -96,23 +115,29 @@ impl<'b> Writer<'b> {
 }
 
 /// Reads a body.
-pub(super) struct Reader<'b> {
-    rest: &'b [u8],
+pub(super) struct Reader<'s> {
+    source: Source<'s>,
+    at: usize,
+    end: usize,
 }
 
-impl<'b> Reader<'b> {
-    pub fn new(body: &'b [u8]) -> Self {
-        Self { rest: body }
+impl<'s> Reader<'s> {
+    pub fn new(source: Source<'s>, of: &Identity) -> Self {
+        Self { source, at: HEADER, end: of.length.saturating_sub(CHECKSUM) }
     }
 
     pub fn is_empty(&self) -> bool {
-        self.rest.is_empty()
+        self.at >= self.end
     }
 
     pub fn byte(&mut self) -> Result<u8, ImageError> {
-        let (&first, rest) = self.rest.split_first().ok_or(ImageError::Part(ImagePart::End))?;
-        self.rest = rest;
-        Ok(first)
+        let cut = ImageError::Part(ImagePart::End);
+        if self.is_empty() {
+            return Err(cut);
+        }
+        let byte = (self.source)(self.at).ok_or(cut)?;
+        self.at = self.at.saturating_add(1);
+        Ok(byte)
     }
 
     fn lowest(&mut self, bytes: usize) -> Result<u32, ImageError> {

@@ -84,7 +84,9 @@ pub fn link_all() {
     link(bobweight::Timetable::window as fn(_, _) -> _);
     link(bobweight::TimetableError::message as fn(_) -> _);
     link(bobweight::image::EngineSettings::decode as fn(_) -> _);
+    link(bobweight::image::EngineSettings::decode_from as fn(_) -> _);
     link(bobweight::image::EngineSettings::encode as fn(_, _) -> _);
+    link(bobweight::image::Identity::of as fn(_) -> _);
     link(bobweight::quantity::Acceleration::bits as fn(_) -> _);
     link(bobweight::quantity::Acceleration::from_bits as fn(_) -> _);
     link(bobweight::quantity::Acceleration::get as fn(_) -> _);
@@ -148,6 +150,16 @@ pub fn link_all() {
     link(bobweight::quantity::Voltage::get as fn(_) -> _);
     link(bobweight::quantity::Voltage::new as fn(_) -> _);
     link(bobweight::quantity::Voltage::saturating_from_bits as fn(_) -> _);
+    link(bobweight::store::Slot::address as fn(_) -> _);
+    link(bobweight::store::Slot::commitment_address as fn(_) -> _);
+    link(bobweight::store::Slot::other as fn(_) -> _);
+    link(bobweight::store::Slots::byte::<crate::Memory> as fn(_, _, _) -> _);
+    link(bobweight::store::Slots::commit::<crate::Memory> as fn(_, _) -> _);
+    link(bobweight::store::Slots::in_use as fn(_) -> _);
+    link(bobweight::store::Slots::open::<crate::Memory> as fn(_) -> _);
+    link(bobweight::store::Slots::target as fn(_) -> _);
+    link(bobweight::store::Slots::write::<crate::Memory> as fn(_, _, _, _) -> _);
+    link(bobweight::store::commitment as fn(_, _) -> _);
     link(bobweight_stimulator::Stimulator::active_high as fn(_) -> _);
     link(bobweight_stimulator::Stimulator::coil as fn(_, _, _) -> _);
     link(bobweight_stimulator::Stimulator::events as fn(_, _) -> _);
