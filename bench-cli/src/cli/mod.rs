@@ -15,6 +15,7 @@ pub mod light;
 pub mod out_file;
 pub mod render;
 pub mod report;
+pub mod serial;
 pub mod steps;
 pub mod survey;
 pub mod tape;
@@ -54,6 +55,8 @@ pub enum Command {
     Light(light::LightArguments),
     /// One page of one result or two, and the card for the engine.
     Report(report::ReportArguments),
+    /// The serial ports of this machine, with what is known of each.
+    Serial(serial::SerialArguments),
 }
 
 /// Runs what was asked for, and tells what went wrong.
@@ -69,6 +72,7 @@ pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
         Some(Command::Bench(arguments)) => bench::run(arguments, terminal),
         Some(Command::Light(arguments)) => light::run(arguments, terminal),
         Some(Command::Report(arguments)) => report::run(arguments, terminal),
+        Some(Command::Serial(arguments)) => serial::run(arguments, terminal),
     };
     outcome.unwrap_or_else(|failure| terminal.tell(&failure))
 }
