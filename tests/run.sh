@@ -32,8 +32,7 @@ for argument in "$@"; do
     esac
 done
 
-# `rig` is run by name until both of its bounds are kept: memory, and one false edge at the highest speed.
-all_suites=(style host features docs compile_fail own_curve chip fuzz reference mutants readme)
+all_suites=(style host features docs compile_fail own_curve chip fuzz reference mutants rig tape report readme)
 if [ ${#chosen[@]} -eq 0 ]; then chosen=("${all_suites[@]}"); fi
 
 if [ -n "$list" ]; then

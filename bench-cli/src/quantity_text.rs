@@ -9,8 +9,8 @@ mod dimension;
 mod error;
 
 pub use dimension::{
-    ACCELERATION, ANGLE, ANGLE_RATE, CURRENT, Dimension, HEIGHT, INDUCTANCE, POSITION, RESISTANCE, SHARE, SPEED, TIME,
-    VOLTAGE,
+    ACCELERATION, ANGLE, ANGLE_RATE, CURRENT, Dimension, HEIGHT, INDUCTANCE, LENGTH, POSITION, RESISTANCE, SHARE,
+    SPEED, TIME, VOLTAGE,
 };
 pub use error::QuantityError;
 
@@ -69,6 +69,12 @@ pub fn parse(dimension: &'static Dimension, text: &str) -> Result<f64, QuantityE
         return Err(QuantityError::Negative { dimension, written: text.trim().to_owned() });
     }
     Ok(number * factor)
+}
+
+/// An answer to a question that names a unit: a bare number gets it, anything else is left as it was typed.
+pub fn bare_or_with_unit(text: &str, unit: &str) -> String {
+    let bare = text.trim();
+    if bare.replace(',', ".").parse::<f64>().is_ok() { format!("{bare} {unit}") } else { bare.to_owned() }
 }
 
 /// The factor of a unit alone, as in the heading of a table's column, to the inner unit of its dimension.

@@ -11,6 +11,7 @@ extern crate std;
 
 mod advance;
 mod curve;
+mod divide;
 mod dwell;
 pub mod image;
 mod limits;

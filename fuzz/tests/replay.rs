@@ -49,6 +49,11 @@ fn readings_keep_their_laws() {
 }
 
 #[test]
+fn light_readings_keep_their_laws() {
+    replay("light_readings");
+}
+
+#[test]
 fn the_sequencer_keeps_its_laws() {
     replay("sequencer");
 }

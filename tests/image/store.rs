@@ -109,7 +109,7 @@ fn beginnings(old: &EngineSettings, older: &EngineSettings) -> Vec<(&'static str
     write(&mut three, old).unwrap();
     write(&mut three, old).unwrap();
     let mut strange = Eeprom::erased();
-    strange.bytes.iter_mut().enumerate().for_each(|(at, byte)| *byte = (at * 37 % 251) as u8);
+    strange.bytes.iter_mut().enumerate().for_each(|(at, byte)| *byte = u8::try_from(at * 37 % 251).unwrap_or(0));
     vec![
         ("erased", Eeprom::erased(), None),
         ("one curve", one, Some(*old)),

@@ -4,7 +4,7 @@
 #   firmware.sh SHEET [OUT]      OUT is target/rig when left out
 #
 # Leaves in OUT: alone, by_pipe, rig; ignition.elf and .hex for SHEET; ignition_one_degree.elf, whose pickup is set one crank degree wrong;
-# ignition_without_settings.elf; stimulator.elf and .hex where its firmware is in the tree.
+# ignition_without_settings.elf; ignition_fast.elf for fast.toml, the rig's own sheet; stimulator.elf and .hex where its firmware is in the tree.
 set -euo pipefail
 sheet=$(realpath "$1")
 cd "$(dirname "$0")/../.."
@@ -29,6 +29,8 @@ awk '/^const PICKUP/ {inside = 1}
 ignition ignition "$out/settings.rs"
 ignition ignition_one_degree "$out/settings_one_degree.rs"
 ignition ignition_without_settings ""
+settings tests/rig/fast.toml >"$out/settings_fast.rs"
+ignition ignition_fast "$out/settings_fast.rs"
 
 stimulator=bench-cli/stimulator/atmega328p
 if [ -f $stimulator/Cargo.toml ]; then

@@ -167,14 +167,11 @@ fn coil(text: &mut String, settings: &Settings) -> std::fmt::Result {
     largest: {},
     largest_duty: {},
     burn_time: {},
-}}));
-const FIRMWARE: Firmware = Firmware {{ tick_rate: {}, latency: {} }};",
+}}));",
         curve("DwellCurve", "Voltage", "Duration", points),
         of("Duration", d.largest.bits()),
         of("Duty", d.largest_duty.bits()),
         of("Duration", d.burn_time.bits()),
-        of("TickRate", settings.firmware.tick_rate.bits()),
-        of("Duration", settings.firmware.latency.bits()),
     )
 }
 

@@ -80,6 +80,23 @@ fails_saying() {
     grep -q "$pattern" <<<"$output" || { echo "failed, but without saying: $pattern"; return 1; }
 }
 
+# counted NAME COMMAND...: a program that does many checks and closes with the line `N passed, N failed`.
+counted() {
+    local name=$1 log status passed failed
+    shift
+    log=$BOBWEIGHT_LOGS/$suite_name-$(echo "$name" | tr -c 'a-zA-Z0-9\n' -).log
+    "$@" >"$log" 2>&1 </dev/null
+    status=$?
+    tail -40 "$log" | sed 's/^/        /'
+    read -r passed failed < <(sed -n 's/^\([0-9]*\) passed, \([0-9]*\) failed$/\1 \2/p' "$log" | tail -1)
+    passed=${passed:-0} failed=${failed:-0}
+    # A program that fails without saying so, or that says nothing, has not passed.
+    if [ "$failed" -eq 0 ] && { [ $status -ne 0 ] || [ "$passed" -eq 0 ]; }; then failed=1; fi
+    count passed "$passed"
+    count failed "$failed"
+    [ "$failed" -eq 0 ]
+}
+
 # not_run WHAT COMMAND: what could not be run, and the command that would mend it.
 not_run() {
     echo "not run $1: $2"

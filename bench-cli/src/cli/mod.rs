@@ -1,5 +1,6 @@
 //! The command line: arguments in, an exit status out. What the commands do is elsewhere.
 
+pub mod ask;
 pub mod bench;
 pub mod cautions;
 pub mod check;
@@ -10,8 +11,14 @@ pub mod failure;
 pub mod figures;
 pub mod fit;
 pub mod json_file;
+pub mod light;
+pub mod out_file;
 pub mod render;
+pub mod report;
+pub mod serial;
 pub mod steps;
+pub mod survey;
+pub mod tape;
 pub mod terminal;
 
 use clap::{Parser, Subcommand};
@@ -30,6 +37,10 @@ pub struct Cli {
 /// The commands, in the order of the job.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// You are led through measuring the old distributor.
+    Survey(survey::SurveyArguments),
+    /// A degree tape for the pulley is drawn at true size.
+    Tape(tape::TapeArguments),
     /// Readings of the old distributor become a curve with its uncertainty.
     Fit(fit::FitArguments),
     /// What the curve means where the engine is used: operating figures, rotor, coil, and the page for the first start.
@@ -40,17 +51,28 @@ pub enum Command {
     Export(export::ExportArguments),
     /// An ignition is driven through the bench plan and judged.
     Bench(bench::BenchArguments),
+    /// The curve is proven with a timing light, on the engine or on the bench.
+    Light(light::LightArguments),
+    /// One page of one result or two, and the card for the engine.
+    Report(report::ReportArguments),
+    /// The serial ports of this machine, with what is known of each.
+    Serial(serial::SerialArguments),
 }
 
 /// Runs what was asked for, and tells what went wrong.
 pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
     let outcome = match &cli.command {
         None => steps::run(std::path::Path::new("."), terminal),
+        Some(Command::Survey(arguments)) => survey::run(arguments, terminal),
+        Some(Command::Tape(arguments)) => tape::run(arguments, terminal),
         Some(Command::Fit(arguments)) => fit::run(arguments, terminal),
         Some(Command::Figures(arguments)) => figures::run(arguments, terminal),
         Some(Command::Check(arguments)) => check::run(arguments, terminal),
         Some(Command::Export(arguments)) => export::run(arguments, terminal),
         Some(Command::Bench(arguments)) => bench::run(arguments, terminal),
+        Some(Command::Light(arguments)) => light::run(arguments, terminal),
+        Some(Command::Report(arguments)) => report::run(arguments, terminal),
+        Some(Command::Serial(arguments)) => serial::run(arguments, terminal),
     };
     outcome.unwrap_or_else(|failure| terminal.tell(&failure))
 }

@@ -12,6 +12,7 @@ mod error;
 mod grid;
 mod least_squares;
 mod misread;
+mod next;
 mod node;
 mod prior;
 mod questions;

@@ -3,5 +3,9 @@
 pub mod check;
 pub mod figures;
 pub mod first_start;
+pub mod light;
+pub mod report;
+pub mod svg;
+pub mod tape;
 pub mod text;
 pub mod wrap;

@@ -93,6 +93,14 @@ pub const RESISTANCE: Dimension =
 pub const INDUCTANCE: Dimension =
     Dimension { name: "an inductance", example: "6 mH", units: &[("mH", 1e-3), ("H", 1.0)], below_zero: false };
 
+/// Millimetres. The inch is 25.4 mm (NIST SP 811, appendix B.8, exact).
+pub const LENGTH: Dimension = Dimension {
+    name: "a length",
+    example: "152 mm",
+    units: &[("mm", 1.0), ("cm", 10.0), ("in", 25.4)],
+    below_zero: false,
+};
+
 /// Metres above the sea.
 pub const HEIGHT: Dimension = Dimension { name: "a height", example: "600 m", units: &[("m", 1.0)], below_zero: true };
 

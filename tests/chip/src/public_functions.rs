@@ -39,6 +39,7 @@ pub fn link_all() {
     link(<bobweight_wire::CrankSpeed as Default>::default as fn() -> _);
     link(<bobweight_wire::Decoder as Default>::default as fn() -> _);
     link(<bobweight_wire::Depression as Default>::default as fn() -> _);
+    link(<bobweight_wire::Frame as Default>::default as fn() -> _);
     link(bobweight::AdvanceModel::advance as fn(_, _, _, _, _) -> _);
     link(bobweight::AdvanceModel::clamp_of as fn(_, _) -> _);
     link(bobweight::AdvanceModel::judge as fn(_) -> _);
@@ -83,7 +84,9 @@ pub fn link_all() {
     link(bobweight::Timetable::window as fn(_, _) -> _);
     link(bobweight::TimetableError::message as fn(_) -> _);
     link(bobweight::image::EngineSettings::decode as fn(_) -> _);
+    link(bobweight::image::EngineSettings::decode_from as fn(_) -> _);
     link(bobweight::image::EngineSettings::encode as fn(_, _) -> _);
+    link(bobweight::image::Identity::of as fn(_) -> _);
     link(bobweight::quantity::Acceleration::bits as fn(_) -> _);
     link(bobweight::quantity::Acceleration::from_bits as fn(_) -> _);
     link(bobweight::quantity::Acceleration::get as fn(_) -> _);
@@ -147,8 +150,21 @@ pub fn link_all() {
     link(bobweight::quantity::Voltage::get as fn(_) -> _);
     link(bobweight::quantity::Voltage::new as fn(_) -> _);
     link(bobweight::quantity::Voltage::saturating_from_bits as fn(_) -> _);
+    link(bobweight::store::Slot::address as fn(_) -> _);
+    link(bobweight::store::Slot::commitment_address as fn(_) -> _);
+    link(bobweight::store::Slot::other as fn(_) -> _);
+    link(bobweight::store::Slots::byte::<crate::Memory> as fn(_, _, _) -> _);
+    link(bobweight::store::Slots::commit::<crate::Memory> as fn(_, _) -> _);
+    link(bobweight::store::Slots::in_use as fn(_) -> _);
+    link(bobweight::store::Slots::open::<crate::Memory> as fn(_) -> _);
+    link(bobweight::store::Slots::target as fn(_) -> _);
+    link(bobweight::store::Slots::write::<crate::Memory> as fn(_, _, _, _) -> _);
+    link(bobweight::store::commitment as fn(_, _) -> _);
+    link(bobweight_stimulator::Stimulator::active_high as fn(_) -> _);
     link(bobweight_stimulator::Stimulator::coil as fn(_, _, _) -> _);
     link(bobweight_stimulator::Stimulator::events as fn(_, _) -> _);
+    link(bobweight_stimulator::Stimulator::flank_after as fn(_) -> _);
+    link(bobweight_stimulator::Stimulator::lost as fn(_, _) -> _);
     link(bobweight_stimulator::Stimulator::message as fn(_, _, _) -> _);
     link(bobweight_stimulator::Stimulator::new as fn(_) -> _);
     link(bobweight_stimulator::Stimulator::next_flank as fn(_) -> _);
@@ -156,12 +172,16 @@ pub fn link_all() {
     link(bobweight_stimulator::Stimulator::passed as fn(_) -> _);
     link(bobweight_stimulator::Stimulator::poll as fn(_, _) -> _);
     link(bobweight_stimulator::Stimulator::turning as fn(_) -> _);
+    link(bobweight_wire::Batch::new as fn() -> _);
+    link(bobweight_wire::BoardMessage::lent as fn(_) -> _);
     link(bobweight_wire::Decoder::new as fn() -> _);
     link(bobweight_wire::Decoder::push::<bobweight_wire::BoardMessage> as fn(_, _) -> _);
     link(bobweight_wire::Decoder::push::<bobweight_wire::Request> as fn(_, _) -> _);
     link(bobweight_wire::Frame::as_bytes as fn(_) -> _);
+    link(bobweight_wire::Frame::new as fn() -> _);
     link(bobweight_wire::Frame::of::<bobweight_wire::BoardMessage> as fn(_) -> _);
     link(bobweight_wire::Frame::of::<bobweight_wire::Request> as fn(_) -> _);
+    link(bobweight_wire::Frame::put as fn(_, _) -> _);
     link(bobweight_wire::FrameFault::text as fn(_) -> _);
     link(bobweight_wire::Refusal::text as fn(_) -> _);
 }

@@ -1,6 +1,12 @@
 //! What the ignition was built for: one engine, or none.
 
-use bobweight::{PressureSensor, Timetable};
+use bobweight::quantity::{Duration, TickRate};
+use bobweight::{Firmware, PressureSensor, Timetable, must};
+
+/// This firmware: half microseconds, and the longest time from an edge until its order is in the timer. The rig measures it (`tests/suites/rig.sh`).
+#[allow(dead_code, reason = "without settings nothing is timed")]
+pub const FIRMWARE: Firmware =
+    Firmware { tick_rate: must!(TickRate::from_bits(2_000_000)), latency: must!(Duration::from_bits(300_000)) };
 
 /// Everything of an engine sheet that the chip needs.
 pub struct Settings {

@@ -1,0 +1,42 @@
+//! One question at a time on a terminal, asked again until the answer can be read.
+
+use super::failure::Failure;
+use super::terminal::Terminal;
+
+/// What somebody answered.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Answered<T> {
+    /// A value.
+    Value(T),
+    /// `done`: no more of these.
+    Done,
+    /// The input ended, or `stop`: go on another time.
+    Ended,
+}
+
+/// Asks, and asks again with what was wrong.
+///
+/// # Errors
+/// Where nothing can be written or read any more.
+pub fn ask<T>(
+    terminal: &mut Terminal,
+    question: &str,
+    read: impl Fn(&str) -> Result<T, String>,
+) -> Result<Answered<T>, Failure> {
+    loop {
+        write!(terminal.err, "{question} ")?;
+        terminal.err.flush()?;
+        let mut answer = String::new();
+        if terminal.input.read_line(&mut answer)? == 0 {
+            return Ok(Answered::Ended);
+        }
+        match answer.trim() {
+            "done" => return Ok(Answered::Done),
+            "stop" => return Ok(Answered::Ended),
+            text => match read(text) {
+                Ok(value) => return Ok(Answered::Value(value)),
+                Err(wrong) => writeln!(terminal.err, "  {wrong}")?,
+            },
+        }
+    }
+}

@@ -1,0 +1,144 @@
+//! `bobweight light`: the proof with a timing light.
+
+mod session;
+
+use super::cautions::{Work, acknowledge};
+use super::exit::Exit;
+use super::failure::Failure;
+use super::json_file::{JsonFile, deliver};
+use super::terminal::Terminal;
+use crate::light::{Kind, LightError, LightReadings, Said, judge, lag_us, read};
+use crate::output;
+use crate::sheet;
+use crate::verdict::Verdict;
+use clap::{Args, ValueEnum};
+use miette::Diagnostic;
+use std::path::PathBuf;
+
+/// Prove the curve with a timing light: take the readings that tell most, and be told what to turn.
+///
+/// On a terminal it asks for one reading after the other and keeps them after every answer; started again, it goes on where
+/// it stopped. A script gives a file that is whole.
+#[derive(Args, Debug)]
+pub struct LightArguments {
+    /// The engine sheet.
+    #[arg(value_name = "SHEET.toml")]
+    pub sheet: PathBuf,
+    /// The readings: a CSV file with columns such as `hose`, `speed_was`, `crank_rpm`, `crank_degrees`, `vacuum_kPa`, and lines
+    /// `# light = dial`, `# light_lag = 30 us`, `# taken = on the engine`. On a terminal they are written to it; beside the sheet
+    /// where none is named.
+    #[arg(long, value_name = "FILE.csv")]
+    pub readings: Option<PathBuf>,
+    /// The light: one that flashes at the spark, or one with a dial; plain where nothing is said.
+    #[arg(long, value_enum)]
+    pub light: Option<LightArgument>,
+    /// The light's own lag, such as "30 us", where it is known.
+    #[arg(long, value_name = "TIME", value_parser = lag_us)]
+    pub light_lag: Option<f64>,
+    /// The readings are taken on a motor-driven wheel beside the stimulator, not on the engine.
+    #[arg(long)]
+    pub on_bench: bool,
+    /// You have read the cautions, and go on without being asked.
+    #[arg(long)]
+    pub acknowledge_cautions: bool,
+    /// Write the result for programs, too; `-` is standard output.
+    #[arg(long, value_name = "FILE")]
+    pub json: Option<PathBuf>,
+}
+
+/// The kind of the light.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum LightArgument {
+    /// Flashes at the spark.
+    Plain,
+    /// Has a dial.
+    Dial,
+}
+
+/// Options and file say different things, or there is no file.
+#[derive(Debug, Diagnostic, thiserror::Error)]
+#[error("{what}")]
+struct NotJudged {
+    what: String,
+    #[help]
+    help: &'static str,
+}
+
+impl From<LightError> for Failure {
+    fn from(error: LightError) -> Self {
+        let help = match &error {
+            LightError::Sheet(_) => {
+                let LightError::Sheet(error) = error else { unreachable!("it was one") };
+                return error.into();
+            }
+            LightError::TooFew { .. } => "read three at idle and some at the top, hose off, and try again",
+            LightError::NoSpark { .. } => "correct the speed, or take the line out",
+        };
+        Self::new(Exit::WrongInput, NotJudged { what: error.to_string(), help })
+    }
+}
+
+impl From<crate::light::LightReadingsError> for Failure {
+    fn from(error: crate::light::LightReadingsError) -> Self {
+        Self::new(Exit::WrongInput, error)
+    }
+}
+
+impl LightArguments {
+    fn path(&self) -> PathBuf {
+        self.readings.clone().unwrap_or_else(|| {
+            let ending = if self.on_bench { "bench-light.csv" } else { "light.csv" };
+            self.sheet.with_extension(ending)
+        })
+    }
+
+    /// What the options say; the file's own lines where they say nothing.
+    fn said(&self, file: Option<&LightReadings>) -> Result<Said, Failure> {
+        let kind = self.light.map(|light| match light {
+            LightArgument::Plain => Kind::Plain,
+            LightArgument::Dial => Kind::Dial,
+        });
+        let Some(file) = file else {
+            return Ok(Said { kind: kind.unwrap_or_default(), light_lag_us: self.light_lag, on_bench: self.on_bench });
+        };
+        let other = |what: &str| {
+            let what = format!("{}: the readings say another {what} than the options", self.path().display());
+            let help = "readings of two kinds do not belong in one file: name another with `--readings`";
+            Failure::new(Exit::WrongInput, NotJudged { what, help })
+        };
+        if kind.is_some_and(|kind| kind != file.said.kind) {
+            return Err(other("light"));
+        }
+        if self.on_bench && !file.said.on_bench {
+            return Err(other("place"));
+        }
+        Ok(Said { light_lag_us: self.light_lag.or(file.said.light_lag_us), ..file.said })
+    }
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// A sheet or readings that cannot be used, cautions that nobody acknowledged, results that cannot be written.
+pub fn run(arguments: &LightArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
+    let json = arguments.json.as_deref().map(JsonFile::open).transpose()?;
+    let sheet = sheet::read(&arguments.sheet)?;
+    sheet.tolerance.light_crank_degrees.get()?;
+    let path = arguments.path();
+    let file = if path.exists() || !terminal.can_ask { Some(read(&path)?) } else { None };
+    let said = arguments.said(file.as_ref())?;
+    acknowledge(if said.on_bench { Work::Bench } else { Work::Engine }, arguments.acknowledge_cautions, terminal)?;
+    let readings = match (file, terminal.can_ask) {
+        (Some(file), false) => LightReadings { said, ..file },
+        (file, _) => match session::take(&sheet, &path, said, file, terminal)? {
+            Some(readings) => readings,
+            None => return Ok(Exit::Interrupted),
+        },
+    };
+    let result = judge(&sheet, &readings)?;
+    deliver(&result, &output::light::render(&result), json, terminal)?;
+    Ok(if result.verdict == Verdict::Pass { Exit::Pass } else { Exit::Fail })
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,52 @@
+use super::*;
+use crate::cli::tests::{Ran, on_buffers};
+use crate::cli::{Cli, run as run_cli};
+use crate::sheet::tests::demo_text;
+use clap::Parser;
+use std::path::Path;
+
+fn light(folder: &Path, answers: Option<&str>, more: &[&str]) -> Ran {
+    let sheet = folder.join("engine.toml");
+    std::fs::write(&sheet, demo_text()).expect("a sheet");
+    let sheet = sheet.display().to_string();
+    let arguments = ["bobweight", "light", &sheet].into_iter().chain(more.iter().copied());
+    let cli = Cli::try_parse_from(arguments).unwrap_or_else(|error| panic!("{error}"));
+    on_buffers(answers, |terminal| run_cli(&cli, terminal))
+}
+
+#[test]
+fn readings_are_asked_for_kept_and_gone_on_with() {
+    let folder = tempfile::tempdir().expect("a folder");
+    // A wrong answer, a bare one, a distributor's, and the end of the input.
+    let first = light(folder.path(), Some("yes\nabout 650\n650\n8\n325 distributor rpm\n4 distributor degrees\n"), &[]);
+    assert_eq!(first.exit, Exit::Interrupted, "{}", first.err);
+    assert!(first.err.contains("does not begin with a number"), "{}", first.err);
+    let kept = std::fs::read_to_string(folder.path().join("engine.light.csv")).expect("kept");
+    assert!(kept.ends_with("off,rising,650,8,\noff,steady,650,8,\n"), "{kept}");
+    let rest =
+        "yes\n650\n8\n1300\n14\n2500\n24\n3800\n28\n3800\n28\n3800\n28\n3800\n28\n2000\n44\n31.5\n2000\n44\n31\ndone\n";
+    let second = light(folder.path(), Some(rest), &["--light-lag", "0 us"]);
+    assert_eq!(second.exit, Exit::Pass, "{}{}", second.out, second.err);
+    assert!(second.err.contains("2 readings are there already"), "{}", second.err);
+    assert!(second.out.contains("verdict: pass") && second.out.contains("hot restart"), "{}", second.out);
+}
+
+#[test]
+fn a_script_gives_a_file_and_acknowledges_the_cautions() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("light.csv");
+    let rows = "hose,speed_was,crank_rpm,crank_degrees\noff,steady,650,11\noff,steady,650,11\noff,steady,3800,31\n";
+    std::fs::write(&file, format!("# light = dial\n{rows}")).expect("a file");
+    let file = file.display().to_string();
+    let asked = light(folder.path(), None, &["--readings", &file]);
+    assert_eq!(asked.exit, Exit::WrongInput);
+    assert!(asked.err.contains("fan and the belts") && asked.err.contains("acknowledge"), "{}", asked.err);
+    let acknowledged = ["--readings", &file, "--acknowledge-cautions"];
+    let judged = light(folder.path(), None, &acknowledged);
+    assert_eq!(judged.exit, Exit::Fail, "{}", judged.out);
+    assert!(judged.out.contains("3.0 crank degrees early at every speed"), "{}", judged.out);
+    let other = light(folder.path(), None, &["--readings", &file, "--acknowledge-cautions", "--light", "plain"]);
+    assert_eq!(other.exit, Exit::WrongInput);
+    let missing = light(folder.path(), None, &["--acknowledge-cautions"]);
+    assert!(missing.err.contains("there is no such file"), "{}", missing.err);
+}

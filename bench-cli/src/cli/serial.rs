@@ -1,0 +1,22 @@
+//! `bobweight serial`: the serial ports of this machine.
+
+use super::exit::Exit;
+use super::failure::Failure;
+use super::terminal::Terminal;
+use crate::link;
+use clap::Args;
+
+/// List the serial ports with what is known of each. None is opened: many a board resets when its port is.
+#[derive(Args, Debug)]
+pub struct SerialArguments {}
+
+/// Runs the command.
+///
+/// # Errors
+/// The system does not tell its serial ports.
+pub fn run(_: &SerialArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
+    let ports = link::serial_ports()
+        .map_err(|error| Failure { exit: Exit::LinkFailed, report: Some(miette::Report::msg(error)) })?;
+    write!(terminal.out, "{}", link::ports_in_words(&ports))?;
+    Ok(if ports.is_empty() { Exit::Fail } else { Exit::Pass })
+}

@@ -1,0 +1,83 @@
+//! A proof with a timing light, for people.
+
+use super::wrap::paragraph;
+use crate::light::{LightResult, Place};
+use crate::units::KPA_PER_INHG;
+use crate::verdict::{Verdict, early_or_late};
+use std::fmt::Write;
+
+/// Columns of the text.
+const WIDTH: usize = 100;
+
+/// The whole text.
+pub fn render(result: &LightResult) -> String {
+    let mut text = format!("{} ({})\n", result.sheet.name, result.sheet.file);
+    let place = if result.on_bench { "on the bench" } else { "on the engine" };
+    let lag = result.light_lag_us.map_or("its own lag not known".to_owned(), |lag| format!("its own lag {lag:.0} us"));
+    let _ = writeln!(
+        text,
+        "{}: {} readings {place}; the light: {:?}, {lag}; scatter {:.2} crank degrees\n",
+        result.readings_file,
+        result.readings.len(),
+        result.light,
+        result.scatter_crank_degrees
+    );
+    for sentence in &result.opening {
+        paragraph(&mut text, "", sentence, WIDTH);
+    }
+    text.push('\n');
+    for cause in &result.causes {
+        paragraph(&mut text, "- ", &cause.sentence, WIDTH);
+    }
+    text.push_str("\nhose    speed  depression  wanted      read                  with uncertainty\n");
+    text.push_str("    crank rpm         kPa    BTDC  readings  crank degrees       from            to  verdict\n");
+    for place in &result.places {
+        row(&mut text, place);
+    }
+    let _ = writeln!(
+        text,
+        "\nverdict: {}   within {:.1} crank degrees, uncertainty included, at {} of {} places",
+        in_words(result.verdict),
+        result.tolerance_crank_degrees,
+        result.places.iter().filter(|place| place.verdict == Verdict::Pass).count(),
+        result.places.len()
+    );
+    for open in &result.not_proven {
+        paragraph(&mut text, "not proven: ", open, WIDTH);
+    }
+    text.push_str("\nNext:\n");
+    for step in &result.next_steps {
+        paragraph(&mut text, "  - ", step, WIDTH);
+    }
+    text
+}
+
+fn row(text: &mut String, place: &Place) {
+    let error = place.error_crank_degrees_early;
+    let _ = writeln!(
+        text,
+        "{:<4}{:>9.0}  {:>5.1} ({:>4.1} inHg)  {:>5.1}  {:>3}  {:>13}  {:>11}  {:>11}  {}",
+        if place.hose_on { "on" } else { "off" },
+        place.speed_crank_rpm,
+        place.depression_kpa,
+        place.depression_kpa / KPA_PER_INHG,
+        place.wanted_crank_degrees,
+        place.readings,
+        side(error.value),
+        side(error.low),
+        side(error.high),
+        in_words(place.verdict)
+    );
+}
+
+fn side(error: f64) -> String {
+    format!("{:.1} {}", error.abs(), early_or_late(error))
+}
+
+fn in_words(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Pass => "pass",
+        Verdict::Fail => "FAIL",
+        Verdict::Undecided => "undecided",
+    }
+}

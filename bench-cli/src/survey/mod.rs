@@ -1,0 +1,268 @@
+//! The survey of an old distributor, one question at a time. It knows no terminal: somebody shows its question and hands it the
+//! answer, and [`Survey::text`] is kept after every one.
+
+mod facts;
+mod kept;
+mod plan;
+mod plot;
+#[cfg(test)]
+mod tests;
+
+pub use facts::{Fact, Kind};
+pub use plan::{ENOUGH_CRANK_DEGREES, Proposal};
+pub use plot::plot;
+
+use crate::fit::{FitOptions, FitResult, fit};
+use crate::quantity_text::{
+    ANGLE, SPEED, STANDARD_ATMOSPHERE_KPA, bare_or_with_unit, parse as quantity, parse_pressure,
+};
+use crate::readings::{ColumnNames, Hose, Reading, Readings};
+
+/// A survey as far as it has come.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Survey {
+    /// The distributor is spun by a drill or a lathe, and not on its engine.
+    pub off_engine: bool,
+    /// What was answered and read, in the order of asking.
+    entries: Vec<Entry>,
+    /// Speed, and depression where one is asked for, of the reading that is being taken.
+    pending: Vec<f64>,
+}
+
+/// One thing that is known.
+#[derive(Clone, Debug, PartialEq)]
+enum Entry {
+    /// The key of a fact and its answer.
+    Answer(String, String),
+    /// A reading, corrected to true top dead centre.
+    Reading(Reading),
+}
+
+/// What is asked next.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Step {
+    /// A fact.
+    Fact(&'static Fact),
+    /// A reading.
+    Reading(Proposal),
+    /// Nothing more.
+    Finished,
+}
+
+/// What is to be shown and answered.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Question {
+    /// What to do first; empty where that was said already.
+    pub before: String,
+    /// The question itself.
+    pub question: String,
+}
+
+impl Survey {
+    /// A survey of which nothing is known yet.
+    pub fn new(off_engine: bool) -> Self {
+        Self { off_engine, ..Self::default() }
+    }
+
+    /// The readings, corrected.
+    pub fn readings(&self) -> Vec<Reading> {
+        let reading = |entry: &Entry| if let Entry::Reading(reading) = entry { Some(reading.clone()) } else { None };
+        self.entries.iter().filter_map(reading).collect()
+    }
+
+    /// The answer to a fact.
+    pub fn fact(&self, key: &str) -> Option<&str> {
+        self.entries.iter().find_map(|entry| match entry {
+            Entry::Answer(known, answer) if known == key => Some(answer.as_str()),
+            _ => None,
+        })
+    }
+
+    /// Crank degrees that are subtracted from every reading: what the wheel reads at true top dead centre, the middle of where
+    /// a positive stop stopped it on either side.
+    pub fn correction(&self) -> f64 {
+        match ["stopped_before", "stopped_after"].map(|key| self.fact(key).and_then(facts::position)) {
+            [Some(before), Some(after)] => f64::midpoint(before, after),
+            _ => 0.0,
+        }
+    }
+
+    /// What is known of the curve so far; none while there is too little.
+    pub fn fitted(&self) -> Option<FitResult> {
+        fit(&self.as_readings()?, &FitOptions::default()).ok()
+    }
+
+    fn as_readings(&self) -> Option<Readings> {
+        let columns = ColumnNames { speed: "crank_rpm", angle: "crank_degrees", vacuum: Some("vacuum_kPa") };
+        let (name, readings) = ("the survey".to_owned(), self.readings());
+        (!readings.is_empty()).then_some(Readings { name, readings, atmosphere_kpa: None, columns })
+    }
+
+    /// What comes next, with the fit so far.
+    pub fn next(&self, fitted: Option<&FitResult>) -> Step {
+        if let Some(fact) = facts::BEFORE.iter().find(|fact| self.asks(fact)) {
+            return Step::Fact(fact);
+        }
+        if self.fact("hose_off").is_none()
+            && let Some(proposal) = plan::hose_off(self, fitted)
+        {
+            return Step::Reading(proposal);
+        }
+        if let Some(fact) = facts::BETWEEN.iter().find(|fact| self.asks(fact)) {
+            return Step::Fact(fact);
+        }
+        if self.fact("vacuum_unit") == Some("yes") {
+            if self.fact("hose_on").is_none()
+                && let Some(proposal) = plan::hose_on(self)
+            {
+                return Step::Reading(proposal);
+            }
+            if let Some(fact) = facts::AFTER.iter().find(|fact| self.asks(fact)) {
+                return Step::Fact(fact);
+            }
+        }
+        Step::Finished
+    }
+
+    fn asks(&self, fact: &Fact) -> bool {
+        self.fact(fact.key).is_none() && !(self.off_engine && fact.on_engine_only) && !self.needless(fact)
+    }
+
+    /// The stop's second side, where the first was passed over.
+    fn needless(&self, fact: &Fact) -> bool {
+        fact.key == "stopped_after" && self.fact("stopped_before") == Some("skip")
+    }
+
+    /// What to show for a step.
+    pub fn question(&self, step: &Step) -> Question {
+        match step {
+            Step::Fact(fact) => Question { before: fact.before.to_owned(), question: fact.question.to_owned() },
+            Step::Reading(proposal) => {
+                let shaft = if self.off_engine { "distributor" } else { "crank" };
+                let question = match (self.pending.len(), proposal.depression_kpa) {
+                    (0, _) => format!("speed, {shaft} rpm:"),
+                    (1, Some(_)) => "depression, kPa (or another unit behind the number):".to_owned(),
+                    _ if self.off_engine => "advance, distributor degrees:".to_owned(),
+                    _ => "timing, crank degrees before TDC:".to_owned(),
+                };
+                let before = if self.pending.is_empty() { plan::in_words(proposal, self) } else { String::new() };
+                Question { before, question }
+            }
+            Step::Finished => Question { before: String::new(), question: String::new() },
+        }
+    }
+
+    /// Takes an answer; gives back what to say of it, which may be nothing.
+    ///
+    /// # Errors
+    /// What is wrong with the answer and what to write instead; nothing has changed then.
+    pub fn answer(&mut self, step: &Step, answer: &str) -> Result<String, String> {
+        let answer = answer.trim();
+        if answer == "back" {
+            return Ok(self.back());
+        }
+        match step {
+            Step::Fact(fact) => {
+                let (kept, said) = fact.read(answer)?;
+                self.entries.push(Entry::Answer(fact.key.to_owned(), kept));
+                let correction = self.correction();
+                if fact.key == "stopped_after" {
+                    return Ok(format!(
+                        "At true TDC the wheel reads {:.2} crank degrees {}: that is taken out of every reading.",
+                        correction.abs(),
+                        if correction >= 0.0 { "BTDC" } else { "ATDC" }
+                    ));
+                }
+                Ok(said)
+            }
+            Step::Reading(proposal) => self.take(proposal, answer),
+            Step::Finished => Err("there is nothing more to answer".to_owned()),
+        }
+    }
+
+    fn take(&mut self, proposal: &Proposal, answer: &str) -> Result<String, String> {
+        match answer {
+            "done" => {
+                let key = if proposal.hose == Hose::Off { "hose_off" } else { "hose_on" };
+                self.entries.push(Entry::Answer(key.to_owned(), "done".to_owned()));
+                self.pending.clear();
+                return Ok(String::new());
+            }
+            "skip" if proposal.slower_than_idle => {
+                self.entries.push(Entry::Answer("slower_than_idle".to_owned(), "skip".to_owned()));
+                self.pending.clear();
+                return Ok(String::new());
+            }
+            _ => {}
+        }
+        let (speed_unit, angle_unit) =
+            if self.off_engine { ("distributor rpm", "distributor degrees") } else { ("crank rpm", "crank degrees") };
+        let asks_depression = proposal.depression_kpa.is_some();
+        if self.pending.is_empty() {
+            let speed = in_range(quantity(&SPEED, &bare_or_with_unit(answer, speed_unit)), 30.0..=20_000.0)?;
+            self.pending.push(speed);
+            return Ok(String::new());
+        }
+        if self.pending.len() == 1 && asks_depression {
+            let read = parse_pressure(&bare_or_with_unit(answer, "kPa depression"));
+            let kpa = read.map(|pressure| pressure.depression_kpa(STANDARD_ATMOSPHERE_KPA));
+            self.pending.push(in_range(kpa, 0.0..=110.0)?);
+            return Ok(String::new());
+        }
+        let typed = in_range(quantity(&ANGLE, &bare_or_with_unit(answer, angle_unit)), -30.0..=90.0)?;
+        let reading = Reading {
+            line: self.readings().len() + 1,
+            hose: proposal.hose,
+            speed_was: proposal.speed_was,
+            crank_rpm: self.pending[0],
+            crank_degrees: typed - self.correction(),
+            depression_kpa: self.pending.get(1).copied().filter(|_| asks_depression),
+        };
+        if !(-30.0..=90.0).contains(&reading.crank_degrees) {
+            return Err("with the correction of TDC that is outside -30 to 90 crank degrees: read it again".to_owned());
+        }
+        self.pending.clear();
+        let said = plan::remark(self, proposal, &reading);
+        if proposal.slower_than_idle {
+            self.entries.push(Entry::Answer("slower_than_idle".to_owned(), "read".to_owned()));
+        }
+        self.entries.push(Entry::Reading(reading));
+        Ok(said)
+    }
+
+    /// Takes a reading without asking for its parts.
+    pub fn push(&mut self, reading: Reading) {
+        self.entries.push(Entry::Reading(reading));
+    }
+
+    fn back(&mut self) -> String {
+        if self.pending.pop().is_some() {
+            return "That answer is taken back.".to_owned();
+        }
+        match self.entries.pop() {
+            Some(Entry::Reading(reading)) => {
+                if matches!(self.entries.last(), Some(Entry::Answer(key, _)) if key == "slower_than_idle") {
+                    self.entries.pop();
+                }
+                format!("The reading at {:.0} crank rpm is taken back.", reading.crank_rpm)
+            }
+            Some(Entry::Answer(key, _)) => format!("The answer to `{key}` is taken back."),
+            None => "There is nothing to take back.".to_owned(),
+        }
+    }
+}
+
+fn in_range(
+    read: Result<f64, crate::quantity_text::QuantityError>,
+    range: std::ops::RangeInclusive<f64>,
+) -> Result<f64, String> {
+    match read {
+        Ok(value) if range.contains(&value) => Ok(value),
+        Ok(value) => Err(format!(
+            "{value:.0} is outside {} to {}: look at the number and its unit, and write it again",
+            range.start(),
+            range.end()
+        )),
+        Err(error) => Err(format!("{error}: {}", error.help())),
+    }
+}

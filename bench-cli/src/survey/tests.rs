@@ -1,0 +1,99 @@
+use super::*;
+use crate::readings::SpeedWas;
+
+/// Answers the facts up to the first reading.
+fn up_to_the_readings(stops: [&str; 2]) -> Survey {
+    let mut survey = Survey::new(false);
+    for answer in ["4711 A", "no", "yes", "yes", "yes", stops[0], stops[1], "yes", "yes", "1", "700", "4000"] {
+        let step = survey.next(None);
+        assert!(matches!(step, Step::Fact(_)), "{step:?}");
+        survey.answer(&step, answer).unwrap_or_else(|wrong| panic!("{answer}: {wrong}"));
+    }
+    survey
+}
+
+fn answer(survey: &mut Survey, text: &str) -> Result<String, String> {
+    let step = survey.next(survey.fitted().as_ref());
+    survey.answer(&step, text)
+}
+
+/// Source: arithmetic. Stopped at +36.75 before and -35.25 after, the middle is +0.75: at true top dead centre the wheel reads
+/// 0.75 BTDC, which is subtracted from every reading.
+#[test]
+fn true_top_dead_centre_by_a_positive_stop_corrects_every_reading() {
+    let mut survey = up_to_the_readings(["36.75 BTDC", "35.25 ATDC"]);
+    assert!((survey.correction() - 0.75).abs() < 1e-12);
+    answer(&mut survey, "700").expect("a speed");
+    let said = answer(&mut survey, "8.75").expect("an angle");
+    assert!((survey.readings()[0].crank_degrees - 8.0).abs() < 1e-12);
+    assert!(said.contains("8.00 crank degrees BTDC"), "{said}");
+    assert!(survey.text().contains("0.75 crank degrees are taken out"), "{}", survey.text());
+}
+
+#[test]
+fn every_answer_is_kept_and_the_survey_goes_on_from_there() {
+    let mut survey = Survey::new(false);
+    let mut answers =
+        vec!["none", "a little", "yes", "none", "yes", "36 BTDC", "36 ATDC", "yes", "yes", "0.5", "650", "3800"];
+    answers.extend(["650", "8", "325 distributor rpm", "4 distributor degrees", "back", "650", "8", "660", "8", "500"]);
+    for text in answers {
+        let kept = Survey::parse("kept.csv", &survey.text()).expect("readable").expect("a survey");
+        assert_eq!(kept.text(), survey.text());
+        let step = survey.next(survey.fitted().as_ref());
+        assert_eq!(kept.question(&kept.next(None)), survey.question(&step), "{text}");
+        survey.answer(&step, text).unwrap_or_else(|wrong| panic!("{text}: {wrong}"));
+    }
+    assert_eq!(survey.readings().len(), 3);
+    assert_eq!(Survey::parse("readings.csv", "hose,speed_was\n").expect("not ours"), None);
+}
+
+#[test]
+fn wrong_answers_say_what_to_write_and_change_nothing() {
+    let mut survey = up_to_the_readings(["36 BTDC", "36 ATDC"]);
+    let before = survey.clone();
+    for (text, says) in [
+        ("about 700", "does not begin with a number"),
+        ("700 rpm", "neither crank nor distributor"),
+        ("25000", "outside"),
+        ("700,5", "decimal comma"),
+        ("", "missing"),
+    ] {
+        let wrong = answer(&mut survey, text).expect_err(text);
+        assert!(wrong.contains(says), "{text}: {wrong}");
+        assert_eq!(survey, before);
+    }
+}
+
+#[test]
+fn an_advance_that_moves_at_idle_is_said_at_once() {
+    for (slow, says) in [("8", "is at rest at idle"), ("5", "has begun already")] {
+        let mut survey = up_to_the_readings(["36 BTDC", "36 ATDC"]);
+        for _ in 0..3 {
+            answer(&mut survey, "700").expect("a speed");
+            answer(&mut survey, "8").expect("an angle");
+        }
+        answer(&mut survey, "550").expect("a speed");
+        let said = answer(&mut survey, slow).expect("an angle");
+        assert!(said.contains(says), "{said}");
+    }
+}
+
+#[test]
+fn the_plot_grows_with_the_readings() {
+    let reading = |crank_rpm: f64, crank_degrees: f64, speed_was| Reading {
+        line: 1,
+        hose: Hose::Off,
+        speed_was,
+        crank_rpm,
+        crank_degrees,
+        depression_kpa: None,
+    };
+    let mut readings = vec![reading(700.0, 8.0, SpeedWas::Steady)];
+    assert_eq!(plot(&readings, None), "");
+    readings.push(reading(2000.0, 20.0, SpeedWas::Rising));
+    readings.push(reading(1500.0, 15.0, SpeedWas::Falling));
+    let drawn = plot(&readings, None);
+    let line = |sign: char| drawn.lines().skip(1).position(|line| line.contains(sign)).expect("it is drawn");
+    assert!(line('+') < line('x') && line('x') < line('o'), "{drawn}");
+    assert!(drawn.ends_with("crank rpm\n") && drawn.lines().all(|line| line.len() < 80), "{drawn}");
+}
