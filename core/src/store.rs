@@ -168,6 +168,15 @@ impl Slots {
         write_all(store, self.target().address().saturating_add(at), piece)
     }
 
+    /// The settings of the new image as they were written, before it is committed.
+    ///
+    /// # Errors
+    /// [`StoreError::Image`] where what is in the slot is no image that this firmware can use.
+    pub fn written<S: ByteStore>(&self, store: &mut S) -> Result<EngineSettings, StoreError> {
+        let slot = self.target();
+        EngineSettings::decode_from(&mut |at| byte_of(store, slot, at)).map_err(StoreError::Image)
+    }
+
     /// Commits the new image: it is read back as a whole, and its settings go through their constructors. From then on it is
     /// the one in use, and the old one stays beside it.
     ///
@@ -178,7 +187,7 @@ impl Slots {
     /// [`StoreError::NotKept`]. The old image stays in use.
     pub fn commit<S: ByteStore>(&mut self, store: &mut S) -> Result<Stored, StoreError> {
         let slot = self.target();
-        EngineSettings::decode_from(&mut |at| byte_of(store, slot, at)).map_err(StoreError::Image)?;
+        self.written(store)?;
         let identity = Identity::of(&mut |at| byte_of(store, slot, at)).map_err(StoreError::Image)?;
         let generation = self.in_use.map_or(1, |stored| stored.generation.wrapping_add(1));
         write_all(store, slot.commitment_address(), &commitment(identity.checksum, generation))?;
