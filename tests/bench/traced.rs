@@ -50,10 +50,15 @@ struct Judged {
 }
 
 fn judge(text: &str, depression: TracedDepression) -> Judged {
+    let coil = "bench.coil";
+    judge_file("trace.vcd", coil, text, depression)
+}
+
+fn judge_file(file: &str, coil: &str, text: &str, depression: TracedDepression) -> Judged {
     let folder = tempfile();
-    let path = folder.join("trace.vcd");
+    let path = folder.join(file);
     std::fs::write(&path, text).unwrap();
-    let names = Names { pickup: "pickup".to_owned(), coil: "bench.coil".to_owned() };
+    let names = Names { pickup: "pickup".to_owned(), coil: coil.to_owned() };
     let mut trace = Trace::open(&path, &names).unwrap();
     let sheet = sheet::read(&Path::new(env!("CARGO_MANIFEST_DIR")).join("../bench-cli/demo/fire-float.toml")).unwrap();
     let settings = Settings::from_sheet(&sheet).unwrap();
@@ -128,6 +133,34 @@ fn a_trace_at_one_depression_covers_its_test_points_and_the_others_are_left_open
     assert!(whole.elsewhere > 0);
     let own: Vec<Verdict> = whole.points.iter().map(|point| point.verdict).collect();
     assert!(own.iter().all(|verdict| *verdict == Verdict::Pass), "{own:?}");
+}
+
+/// The dump as a table: a row for each change, in microseconds.
+fn table(dump: &str) -> String {
+    let (mut rows, mut steps, mut levels) = (String::from("Time [us],coil,pickup\n"), 0_u64, ['0', '1']);
+    for line in dump.lines().skip_while(|line| *line != "#0") {
+        if let Some(time) = line.strip_prefix('#') {
+            steps = time.parse().unwrap();
+            continue;
+        }
+        let (level, signal) = (line.chars().next().unwrap(), &line[1..]);
+        levels[usize::from(signal == "p")] = level;
+        rows.push_str(&format!("{}.{},{},{}\n", steps / 10, steps % 10, levels[0], levels[1]));
+    }
+    rows
+}
+
+#[test]
+fn a_table_of_the_same_changes_is_judged_the_same() {
+    let (_, text) = witnessed("lag=150 us");
+    let dump = judge(&text, TracedDepression::AsPlanned);
+    let table = judge_file("trace.CSV", "coil", &table(&text), TracedDepression::AsPlanned);
+    assert_eq!((dump.points.len(), table.points.len()), (78, 78));
+    for (one, other) in dump.points.iter().zip(&table.points) {
+        assert_eq!((one.verdict, one.cycles, one.missing), (other.verdict, other.cycles, other.missing));
+        let errors = [one, other].map(|point| point.mean_error_crank_degrees_early.unwrap());
+        assert!((errors[0] - errors[1]).abs() < 1e-6, "{errors:?}");
+    }
 }
 
 /// Every fortieth dwell is taken out: each test point has at least fifty sparks, and lacks one.
