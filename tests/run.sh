@@ -48,6 +48,8 @@ if [ -n "$list" ]; then
     exit 0
 fi
 
+# Every suite builds once: what only a second build would use is not kept.
+export CARGO_INCREMENTAL=0
 # The same cases at every run, so that a failure speaks of the change that was made; the long run takes new ones.
 if [ -n "$long" ]; then export BOBWEIGHT_LONG=1; else export PROPTEST_RNG_SEED=${PROPTEST_RNG_SEED:-1}; fi
 # The chosen suites' missing packages, in one go.
