@@ -3,12 +3,10 @@
 mod client;
 mod error;
 pub mod ignition;
-mod ports;
 pub mod serial;
 
 pub use client::{Event, Link};
 pub use error::LinkError;
-pub use ports::{ports_in_words, serial_ports};
 
 #[cfg(test)]
 mod tests;

@@ -33,6 +33,7 @@ run() {
         check "500 to 8 000 crank rpm" rig_python bench_serial.py fast &
         wait
         check "what goes wrong on the line" rig_python trouble.py
+        check "the stimulator at its highest rate, silent and refusing" rig_python stimulator_limits.py
         check "the stimulator's flash and memory" stimulator_bounds
     else
         not_run "random faults and two chips" "python3 -m venv target/rig-venv && target/rig-venv/bin/pip install -r tests/rig/requirements.txt"

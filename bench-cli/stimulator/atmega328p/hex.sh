@@ -6,7 +6,7 @@ set -euo pipefail
 called_from=$PWD
 cd "$(dirname "$0")"
 out=$(realpath -m target/stimulator.hex)
-case "${1:-}" in '' | --*) ;; *) out=$(realpath -m "$called_from/$1"); shift ;; esac
+case "${1:-}" in '' | --*) ;; *) out=$(cd "$called_from" && realpath -m "$1"); shift ;; esac
 ../../../tests/chip/toolchain.sh avr-none build --release --locked "$@"
 program=target/avr-none/release/bobweight-stimulator-atmega328p.elf
 avr-objcopy -O ihex -R .eeprom "$program" "$out"

@@ -91,25 +91,30 @@ static void at_stimulator(struct rig *rig, bool level, double ns)
 	chip_drive_capture(&rig->stimulator.chip, level, ns);
 }
 
+/* In the stimulator's time: after so long without a byte of the host's it goes no faster than real time. */
+enum { HOST_WAITED_FOR_NS = 500000000 };
+
 /* Waits where the simulation is ahead of real time. */
-static void keep_pace(double ns, double speed, const struct timespec *began)
+static void keep_pace(double ns, double speed, struct timespec *since)
 {
 	struct timespec now;
 	clock_gettime(CLOCK_MONOTONIC, &now);
-	const double real = (double)(now.tv_sec - began->tv_sec) * 1e9 + (double)(now.tv_nsec - began->tv_nsec);
+	const double real = (double)(now.tv_sec - since->tv_sec) * 1e9 + (double)(now.tv_nsec - since->tv_nsec);
 	const double ahead = ns / speed - real;
-	if (ahead > 1e6) {
+	if (ahead > 0) {
 		const struct timespec rest = { .tv_sec = (time_t)(ahead / 1e9), .tv_nsec = (long)fmod(ahead, 1e9) };
 		nanosleep(&rest, NULL);
 	}
+	/* Time that was lost is not made up for: the chips would outrun a host that was held up together with them. */
+	clock_gettime(CLOCK_MONOTONIC, since);
 }
 
 static bool run(struct rig *rig, double speed)
 {
 	struct chip *ignition = &rig->ignition.chip, *stimulator = &rig->stimulator.chip;
-	struct timespec began;
+	struct timespec since;
 	double paced = 0;
-	clock_gettime(CLOCK_MONOTONIC, &began);
+	clock_gettime(CLOCK_MONOTONIC, &since);
 	while (!interrupted) {
 		const double a = next_action(ignition, &rig->pickup, &rig->ignition.serial);
 		const double b = next_action(stimulator, &rig->coil, &rig->stimulator.serial);
@@ -125,7 +130,9 @@ static bool run(struct rig *rig, double speed)
 				ignition_manifold(&rig->ignition, rig->stimulator.vacuum_volts);
 		}
 		if (b - paced > 2e6) {
-			keep_pace(b, speed, &began);
+			/* A host that is held up for a moment must not look silent for longer than it is. */
+			const bool waits = b - chip_ns(stimulator, rig->stimulator.serial.heard_at) > HOST_WAITED_FOR_NS;
+			keep_pace(b - paced, waits ? fmin(speed, 1) : speed, &since);
 			paced = b;
 		}
 	}

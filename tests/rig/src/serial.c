@@ -93,6 +93,7 @@ void serial_feed(struct serial *serial)
 		serial->next_byte = avr->cycle + CYCLES_BETWEEN_LOOKS;
 		return;
 	}
+	serial->heard_at = avr->cycle;
 	if (serial->deaf_cycles) {
 		chip_reset(serial->chip);
 		serial->deaf_until = avr->cycle + serial->deaf_cycles;

@@ -14,6 +14,7 @@ struct serial {
 	char path[64];
 	avr_cycle_count_t cycles_per_byte;	/* a frame of ten bits */
 	avr_cycle_count_t next_byte;		/* when the next one can be complete */
+	avr_cycle_count_t heard_at;		/* when the last one came */
 	int shifted;				/* a byte in the shift register, or -1 */
 	unsigned unread;
 	unsigned long lost;			/* bytes that overran */

@@ -6,7 +6,6 @@ use crate::output::svg::Svg;
 #[derive(Debug, Default)]
 pub struct Html {
     text: Svg,
-    regions: usize,
 }
 
 impl Html {
@@ -66,7 +65,6 @@ impl Html {
 
     /// A table; on a narrow screen it is moved sideways, by the keyboard too.
     pub fn table(&mut self, caption: &str, heads: &[&str], rows: &[Vec<String>]) {
-        self.regions += 1;
         self.text.open("div", &[("class", "wide"), ("tabindex", "0"), ("role", "region"), ("aria-label", caption)]);
         self.text.open("table", &[]);
         self.text.text_element("caption", &[], caption);

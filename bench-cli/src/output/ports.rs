@@ -1,26 +1,10 @@
-//! Which serial ports there are, without opening one: many a board resets when its port is opened.
+//! The serial ports of a machine as text.
 
 use serialport::{SerialPortInfo, SerialPortType};
 
-use super::LinkError;
-
-/// The serial ports that the system knows, by name.
-///
-/// # Errors
-/// [`LinkError::Serial`] where the system does not tell.
-pub fn serial_ports() -> Result<Vec<SerialPortInfo>, LinkError> {
-    let mut ports = serialport::available_ports().map_err(|error| LinkError::Serial {
-        path: "list".to_owned(),
-        why: error.to_string(),
-        remedy: "name the port yourself, as in `bobweight bench SHEET.toml --serial /dev/ttyUSB0`".to_owned(),
-    })?;
-    ports.sort_by(|a, b| a.port_name.cmp(&b.port_name));
-    Ok(ports)
-}
-
 /// A line for each port, and what to do next.
 #[must_use]
-pub fn ports_in_words(ports: &[SerialPortInfo]) -> String {
+pub fn render(ports: &[SerialPortInfo]) -> String {
     if ports.is_empty() {
         return "no serial port; plug the board in, with a cable that carries data and not the supply alone, and look again\n".to_owned();
     }
@@ -68,10 +52,8 @@ mod tests {
             manufacturer: None,
             product: Some("bench \u{1b}[31mboard".to_owned()),
         };
-        let text = ports_in_words(&[
-            port("/dev/ttyS0", SerialPortType::PciPort),
-            port("/dev/ttyUSB10", SerialPortType::UsbPort(usb)),
-        ]);
+        let text =
+            render(&[port("/dev/ttyS0", SerialPortType::PciPort), port("/dev/ttyUSB10", SerialPortType::UsbPort(usb))]);
         assert!(
             text.starts_with(
                 "/dev/ttyS0     built into this machine\n/dev/ttyUSB10  USB 1234:00ab bench [31mboard, 77\n"
@@ -83,6 +65,6 @@ mod tests {
 
     #[test]
     fn without_a_port_it_says_what_to_do() {
-        assert!(ports_in_words(&[]).contains("plug the board in"));
+        assert!(render(&[]).contains("plug the board in"));
     }
 }
