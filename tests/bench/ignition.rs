@@ -143,7 +143,12 @@ fn a_curve_is_written_said_and_read_back() {
     assert!(empty.out.contains("holds no curve"), "{}", empty.out);
     let first = bobweight(&["write", &sheet], &on.path);
     assert_eq!(first.exit, Some(0), "{}{}", first.out, first.err);
-    assert!(unwrapped(&first.err).starts_with("Many a board resets when its serial port is opened"), "{}", first.err);
+    assert!(
+        unwrapped(&first.err)
+            .starts_with("A board that resets when its serial port is opened must not be connected to a coil"),
+        "{}",
+        first.err
+    );
     assert!(
         first.out.contains("before  no curve") && first.out.contains("now     initial 8 crank degrees"),
         "{}",
