@@ -190,7 +190,8 @@ fn the_tables_that_are_read_are_a_sheet_s_own() {
             keeps = !matches!(header, "[advance]" | "[centrifugal]" | "[vacuum]");
         }
         if keeps && !line.starts_with("readings") {
-            kept.push_str(&format!("{line}\n"));
+            kept.push_str(line);
+            kept.push('\n');
         }
     }
     let path = folder.path().join("sheet.toml");
