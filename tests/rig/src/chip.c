@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { RAM_START = 0x100, RAM_END = 0x8ff, TIFR1 = 0x36, ICR1 = 0x86 };
+enum { RAM_START = 0x100, RAM_END = 0x8ff, TIFR1 = 0x36, MCUSR = 0x54, EXTRF = 1 << 1, ICR1 = 0x86 };
 
 /* A one that is written to a flag of timer 1 clears that flag (data sheet, TIFR1). The simulator clears every flag that is up, and a
  * compare match or an overflow is lost: those that the program did not mean are raised again. */
@@ -139,6 +139,7 @@ void chip_reset(struct chip *chip)
 	/* The simulator keeps the memory; a real one keeps nothing that a program may rely on. */
 	for (unsigned at = RAM_START; at <= RAM_END; at++)
 		chip->avr->data[at] = (uint8_t)rand();
+	chip->avr->data[MCUSR] = EXTRF;
 	coil_pin_reset(&chip->oc1a);
 }
 
