@@ -141,6 +141,17 @@ void chip_reset(struct chip *chip)
 		chip->avr->data[at] = (uint8_t)rand();
 	chip->avr->data[MCUSR] = EXTRF;
 	coil_pin_reset(&chip->oc1a);
+	/* What drives its pins goes on driving them; the simulator forgets it, and takes no level that it has been told already. */
+	for (unsigned port = 0; port < sizeof chip->driven / sizeof *chip->driven; port++)
+		for (int bit = 0; bit < 8; bit++) {
+			const bool level = chip->driven[port].value >> bit & 1;
+			if (!(chip->driven[port].mask & 1u << bit))
+				continue;
+			chip_drive(chip, (char)('B' + port), bit, !level);
+			chip_drive(chip, (char)('B' + port), bit, level);
+		}
+	for (int channel = 0; channel < CHIP_CHANNELS; channel++)
+		chip_millivolts(chip, channel, chip->millivolts[channel]);
 }
 
 void chip_drive(struct chip *chip, char port, int bit, bool level)
@@ -179,5 +190,6 @@ void chip_watch(struct chip *chip, char port, int bit, avr_irq_notify_t changed,
 
 void chip_millivolts(struct chip *chip, int channel, uint32_t millivolts)
 {
+	chip->millivolts[channel] = millivolts;
 	avr_raise_irq(avr_io_getirq(chip->avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_ADC0 + channel), millivolts);
 }
