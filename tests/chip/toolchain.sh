@@ -56,6 +56,8 @@ case "$target" in
         exit 2 ;;
 esac
 # The encoded form keeps a path with blanks in one piece.
+# One folder for every program of a chip: its `core` library, the longest part, is built once.
+export CARGO_TARGET_DIR=${CARGO_TARGET_DIR:-$(cd "$(dirname "$0")/../.." && pwd)/target/chips}
 CARGO_ENCODED_RUSTFLAGS=$(IFS=$'\x1f'; echo "${flags[*]}")
 export CARGO_ENCODED_RUSTFLAGS
 exec "${cargo[@]}" "$@" --target "$target" -Zbuild-std=core

@@ -8,7 +8,7 @@
 
     python fit_against_scipy.py [SURVEYS.json]
 
-Without a file it asks `cargo run --release -p bobweight-tests --example fit_surveys` for them.
+Without a file it asks the example `fit_surveys` for them.
 """
 
 import json
@@ -18,6 +18,7 @@ import sys
 
 import numpy as np
 import pwlf
+from programs import example
 from scipy.optimize import differential_evolution
 
 NARROWEST_RAMP = 200.0
@@ -29,9 +30,8 @@ ROUNDING = 1e-9
 def surveys(arguments):
     if arguments:
         return json.loads(pathlib.Path(arguments[0]).read_text())
-    command = ["cargo", "run", "--quiet", "--release", "-p", "bobweight-tests", "--example", "fit_surveys"]
     root = pathlib.Path(__file__).resolve().parents[2]
-    return json.loads(subprocess.run(command, cwd=root, check=True, stdout=subprocess.PIPE).stdout)
+    return json.loads(subprocess.run(example("fit_surveys"), cwd=root, check=True, stdout=subprocess.PIPE).stdout)
 
 
 def columns(knots, speed, direction):

@@ -15,6 +15,7 @@ import sys
 import tempfile
 
 import jsonschema
+from programs import tool
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 SCHEMAS = {
@@ -27,7 +28,7 @@ IMPERFECT = "lag=150 us, scatter=0.3 crank degrees, lose=1/400, vacuum=80 %, pul
 
 
 def result_of(step, sheet, *options):
-    command = ["cargo", "run", "--quiet", "--release", "-p", "bobweight-bench", "--", step, sheet, "--json", "-"]
+    command = [*tool(), step, sheet, "--json", "-"]
     ran = subprocess.run([*command, *options], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     # Pass and fail leave a result; anything else is told.
     if ran.returncode not in (0, 1):

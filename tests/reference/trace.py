@@ -2,7 +2,7 @@
 
     python trace.py [TRACE.vcd]
 
-Without a file it asks `cargo run --release -p bobweight-tests --example simulated_trace` for one: the demo's ignition, simulated, with a
+Without a file it asks the example `simulated_trace` for one: the demo's ignition, simulated, with a
 lag and a pickup that is set wrong. Nothing of ours measures here: flanks and sparks are read off the dump, and a spark's angle
 is the pickup's less 6 N t (an engine of N crank rpm turns 6 N degrees a second; arithmetic).
 """
@@ -15,6 +15,7 @@ import tempfile
 import tomllib
 
 import numpy as np
+from programs import example, tool
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 SHEET = ROOT / "bench-cli" / "demo" / "fire-float.toml"
@@ -66,7 +67,7 @@ def advance(falls, cuts, first, last, angle, pulses):
 
 
 def made_by_the_bench(path):
-    command = ["cargo", "run", "--quiet", "--release", "-p", "bobweight-bench", "--", "bench", SHEET, "--trace", path]
+    command = [*tool(), "bench", SHEET, "--trace", path]
     command += ["--pickup", "pickup", "--coil", "coil", "--depression", "as planned", "--json", "-"]
     # A pickup that is set wrong fails, which is what the ignition deserves.
     done = subprocess.run(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, check=False)
@@ -99,8 +100,7 @@ def main():
         if sys.argv[1:]:
             path = pathlib.Path(sys.argv[1])
         else:
-            command = ["cargo", "run", "--quiet", "--release", "-p", "bobweight-tests", "--example", "simulated_trace", "--", path]
-            subprocess.run(command, cwd=ROOT, check=True)
+            subprocess.run([*example("simulated_trace"), path], cwd=ROOT, check=True)
         passed, failed, worst = 0, 0, 0.0
         for point, mean, rpm in compared(path):
             theirs = point["wanted_crank_degrees"] + point["mean_error_crank_degrees_early"]

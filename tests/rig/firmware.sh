@@ -12,12 +12,12 @@ out=$(realpath -m "${2:-target/rig}")
 mkdir -p "$out"
 bash tests/rig/build.sh "$out"
 
-settings() { cargo run --quiet -p bobweight-bench -- export "$1" --as rust --out "$2"; }
+settings() { ${BOBWEIGHT:-cargo run --quiet --} export "$1" --as rust --out "$2"; }
 
 # ignition NAME SETTINGS: builds it with these settings, or with none.
 ignition() {
     (cd core/examples/ignition-avr && BOBWEIGHT_SETTINGS=$2 ../../../tests/chip/toolchain.sh avr-none build --release)
-    cp core/examples/ignition-avr/target/avr-none/release/bobweight-ignition-avr.elf "$out/$1.elf"
+    cp target/chips/avr-none/release/bobweight-ignition-avr.elf "$out/$1.elf"
     avr-objcopy -O ihex -R .eeprom "$out/$1.elf" "$out/$1.hex"
 }
 
@@ -36,4 +36,4 @@ settings tests/rig/fast.toml "$out/settings_fast.rs"
 ignition ignition_fast "$out/settings_fast.rs"
 
 bash bench-cli/stimulator/atmega328p/hex.sh "$out/stimulator.hex"
-cp bench-cli/stimulator/atmega328p/target/avr-none/release/bobweight-stimulator-atmega328p.elf "$out/stimulator.elf"
+cp target/chips/avr-none/release/bobweight-stimulator-atmega328p.elf "$out/stimulator.elf"

@@ -12,7 +12,7 @@ import tempfile
 import time
 
 FOLDER = pathlib.Path(os.environ.get("BOBWEIGHT_RIG", "target/rig")).resolve()
-TOOL = os.environ.get("BOBWEIGHT", "target/release/bobweight")
+TOOL = os.environ.get("BOBWEIGHT", "target/debug/bobweight")
 DEMO = pathlib.Path("bench-cli/demo/fire-float.toml")
 SEED = int(os.environ.get("BOBWEIGHT_SEED", "1"))
 

@@ -15,7 +15,7 @@ depressions=(0 10 20 25 30 40 60)
 run() {
     local out=target/export name
     rm -rf "$out" && mkdir -p "$out"
-    cargo build --quiet || { count failed 1; return; }
+    tool_built || return
     cp bench-cli/demo/fire-float.toml "$out/vacuum.toml"
     # The same engine without vacuum advance and its sensor.
     awk '/^\[/ {part = $1}
@@ -34,7 +34,7 @@ run() {
     refused "a pickup turned by hand out of reach does not compile" 'E0080' turned_pickup "$out/vacuum"
 }
 
-bobweight() { target/debug/bobweight "$@"; }
+bobweight() { "$BOBWEIGHT" "$@"; }
 
 export_all() {
     bobweight export "$1.toml" --as image --out "$1.bin" &&

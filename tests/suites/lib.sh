@@ -48,6 +48,10 @@ install_packages() {
         || echo "could not install them; what needs them is reported as not run"
 }
 
+# The tool, `$BOBWEIGHT`, and the examples of the tests as `cargo test` has them: a build of the tool alone switches on fewer
+# features, so that half of it would be compiled once more.
+tool_built() { check "the tool builds" cargo test --quiet --workspace --no-run; }
+
 # check NAME COMMAND...: one check, passed when the command exits 0; its output is shown only when it does not.
 check() {
     local name=$1 log status

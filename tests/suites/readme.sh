@@ -7,7 +7,7 @@ needs() {
 }
 
 run() {
-    if ! check "the shipped binary builds" cargo build --release; then return; fi
+    tool_built || return
     local label
     for label in $(python3 tests/suites/readme_quotes.py --list); do
         check "README quotes $label" python3 tests/suites/readme_quotes.py "$label"

@@ -17,6 +17,7 @@ A line of three dots stands for what was left out; the lines between two such li
 """
 
 import difflib
+import os
 import re
 import subprocess
 import sys
@@ -49,9 +50,15 @@ def first_missing(quoted, printed):
     return None
 
 
+def built(command):
+    """The command as a reader gives it, with the tool that is built already in the place of cargo's."""
+    tool = os.environ.get("BOBWEIGHT")
+    return command.replace("cargo run --release --quiet --", tool) if tool else command
+
+
 def run(quote):
     """What the quote's command prints today, and how it ends."""
-    done = subprocess.run(quote["command"], shell=True, cwd=ROOT, capture_output=True, text=True, check=False)
+    done = subprocess.run(built(quote["command"]), shell=True, cwd=ROOT, capture_output=True, text=True, check=False)
     return [line.rstrip() for line in done.stdout.split("\n")], done
 
 

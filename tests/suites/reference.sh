@@ -14,7 +14,7 @@ run() {
         not_run "all of reference" "python3 -m venv $venv && $venv/bin/pip install -r tests/reference/requirements.txt"
         return
     fi
-    cargo build --release --quiet
+    tool_built || return
     for script in tests/reference/*.py; do
         # A module that the scripts share has no main part of its own.
         grep -q '__main__' "$script" || continue

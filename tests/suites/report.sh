@@ -10,9 +10,9 @@ needs() {
 
 run() {
     local folder=target/report
-    if ! check "the shipped binary builds" cargo build --release; then return; fi
+    tool_built || return
     rm -rf "$folder"
-    check "results and reports are made" bash tests/report/results.sh target/release/bobweight "$folder" || return
+    check "results and reports are made" bash tests/report/results.sh "$BOBWEIGHT" "$folder" || return
     if ! browser_packages "$folder/npm" >"$BOBWEIGHT_LOGS/report-npm.log" 2>&1; then
         tail -5 "$BOBWEIGHT_LOGS/report-npm.log"
         not_run "the report in a browser" "npm ci in a folder with tests/report/package.json and its lock file"

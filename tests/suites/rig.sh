@@ -12,8 +12,8 @@ needs() {
 
 run() {
     export BOBWEIGHT_RIG=$PWD/target/rig
+    tool_built || return
     check "programs and firmware" bash tests/rig/firmware.sh bench-cli/demo/fire-float.toml || return
-    check "the shipped binary builds" cargo build --release || return
     check "the coil's pin follows the data sheet where the simulator does not" bash tests/rig/rows.sh
     check "without settings: no spark, and the lamp is lit" no_spark
     check "the jumper holds the advance, and no dwell begins above 2 000 crank rpm" python3 tests/rig/held.py

@@ -13,6 +13,7 @@ run() {
     check "rustfmt of the fuzz targets" in_folder fuzz cargo fmt --check
     check "rustfmt of the example" in_folder core/examples/own-curve cargo fmt --check
     check "clippy" cargo clippy --workspace --all-targets -- -D warnings
+    check "clippy of the tool alone" cargo clippy -- -D warnings
     check "clippy of the fuzz bodies" in_folder fuzz env CARGO_TARGET_DIR=../target cargo clippy --all-targets -- -D warnings
     check "clippy of the strategies" cargo clippy -p bobweight --features proptest --all-targets -- -D warnings
     check "clippy of the example" in_folder core/examples/own-curve \

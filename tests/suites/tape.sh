@@ -8,6 +8,6 @@ needs() {
 }
 
 run() {
-    if ! check "the shipped binary builds" cargo build --release; then return; fi
-    counted "marks, check bar, arrow and joins" python3 tests/tape/read_back.py target/release/bobweight
+    tool_built || return
+    counted "marks, check bar, arrow and joins" python3 tests/tape/read_back.py "$BOBWEIGHT"
 }

@@ -9,7 +9,7 @@ needs() {
 run() {
     local folder=target/trace
     rm -rf "$folder" && mkdir -p "$folder"
-    cargo build --release --quiet || { count failed 1; return; }
+    tool_built || return
     # Beside it a sheet without readings: fitting them takes memory of its own.
     sed '/^readings/d' bench-cli/demo/fire-float.toml >"$folder/sheet.toml"
     check "a trace of 200 MB" large 200
@@ -18,4 +18,4 @@ run() {
     rm -rf "$folder"
 }
 
-large() { python3 tests/trace/large.py target/release/bobweight target/trace/sheet.toml target/trace "$1"; }
+large() { python3 tests/trace/large.py "$BOBWEIGHT" target/trace/sheet.toml target/trace "$1"; }

@@ -17,6 +17,10 @@ const GREETINGS: u32 = 4;
 /// A stimulator rests after two seconds of silence; this leaves room for a stream's own patience of one second.
 const KEEP_ALIVE: Duration = Duration::from_millis(500);
 
+/// So many patiences of the stream pass in silence before a board is given up: a machine that is busy with other things may
+/// hold up the driver of the serial port, or a simulated board, for longer than one.
+const PATIENCES: u32 = 3;
+
 /// A message is answered at once; a board that only sends events for this long does not answer.
 const ANSWER: Duration = Duration::from_secs(3);
 
@@ -139,8 +143,7 @@ impl<S: Read + Write> Link<S> {
             if let Some(event) = self.events.pop_front() {
                 return event.map_err(|count| LinkError::EventsLost { place: self.place.clone(), count });
             }
-            self.keep_alive_in_time()?;
-            match self.receive()? {
+            match self.receive_patiently()? {
                 Some(BoardMessage::Events(batch)) => self.take_batch(&batch),
                 Some(BoardMessage::Reply(reply)) => self.take_stray(reply)?,
                 Some(BoardMessage::Unreadable(fault)) => return Err(self.unreadable(fault)),
@@ -217,7 +220,7 @@ impl<S: Read + Write> Link<S> {
     fn answer(&mut self, sequence: u8) -> Result<Answer, LinkError> {
         let asked = Instant::now();
         while asked.elapsed() < ANSWER {
-            match self.receive()? {
+            match self.receive_patiently()? {
                 Some(BoardMessage::Reply(reply)) if reply.sequence == sequence => return Ok(reply.answer),
                 Some(BoardMessage::Reply(reply)) => self.take_stray(reply)?,
                 Some(BoardMessage::Events(batch)) => self.take_batch(&batch),
@@ -287,6 +290,17 @@ impl<S: Read + Write> Link<S> {
             Some(Ok(message)) => Ok(Some(message)),
             Some(Err(fault)) => Err(LinkError::Damaged { place: self.place.clone(), fault }),
         }
+    }
+
+    /// As [`receive`](Self::receive), with as many patiences as a board has before it is given up.
+    fn receive_patiently(&mut self) -> Result<Option<BoardMessage>, LinkError> {
+        for _ in 0..PATIENCES {
+            self.keep_alive_in_time()?;
+            if let Some(message) = self.receive()? {
+                return Ok(Some(message));
+            }
+        }
+        Ok(None)
     }
 
     fn next_message(&mut self) -> Result<Option<Result<BoardMessage, FrameFault>>, LinkError> {
