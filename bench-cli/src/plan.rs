@@ -57,6 +57,14 @@ pub enum Direction {
 }
 
 impl Direction {
+    /// It in a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Rising => "rising",
+            Self::Falling => "falling",
+        }
+    }
+
     /// +1 rising, -1 falling.
     pub fn sign(self) -> f64 {
         match self {

@@ -1,5 +1,6 @@
 //! Piecewise linear curves with flat ends: 2 to 16 breakpoints, strictly rising in x.
 
+use crate::divide::share;
 use crate::quantity::{Advance, CrankSpeed, Depression, Duration, Pressure, SensorVoltage, Voltage};
 use core::fmt;
 use core::marker::PhantomData;
@@ -115,12 +116,7 @@ impl Breakpoints {
             let (x1, y1) = self.get(i);
             if x <= x1 {
                 let (x0, y0) = self.get(i - 1);
-                let run = (x1 - x0) as i64;
-                let rise = y1 as i64 - y0 as i64;
-                // |rise| < 2^32 and x - x0 < 2^32: the product can pass 2^63 only for numbers that no quantity holds.
-                let twice = 2 * rise.wrapping_mul((x - x0) as i64);
-                let half_up = twice.wrapping_add(run);
-                return (y0 as i64 + floored(half_up, 2 * run)) as i32;
+                return y0.wrapping_add(share(y1.wrapping_sub(y0), x - x0, x1 - x0));
             }
             i += 1;
         }
@@ -136,14 +132,6 @@ impl Breakpoints {
             i += 1;
         }
         self
-    }
-}
-
-/// A quotient rounded down; 0 where there is none. No panic is left in it for a compiler to find.
-pub(crate) const fn floored(dividend: i64, divisor: i64) -> i64 {
-    match dividend.checked_div_euclid(divisor) {
-        Some(quotient) => quotient,
-        None => 0,
     }
 }
 

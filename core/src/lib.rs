@@ -11,13 +11,16 @@ extern crate std;
 
 mod advance;
 mod curve;
+mod divide;
 mod dwell;
+pub mod image;
 mod limits;
 mod must;
 mod pickup;
 mod pressure;
 pub mod quantity;
 mod sequencer;
+pub mod store;
 #[cfg(feature = "proptest")]
 pub mod strategy;
 mod timetable;

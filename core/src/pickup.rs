@@ -117,7 +117,7 @@ impl Pickup {
 
     /// From one pulse to the next, in steps of an angle.
     pub(crate) const fn pulse(&self) -> i32 {
-        crate::curve::floored(TWO_TURNS as i64, self.settings.pulses_in_two_turns as i64) as i32
+        crate::divide::floored(TWO_TURNS as i64, self.settings.pulses_in_two_turns as i64) as i32
     }
 
     /// The settings of this pickup.

@@ -59,10 +59,12 @@ pub struct Sequencer<'t> {
     /// Stopped, cranking, running or overspeed; held is running with `hold`.
     phase: Phase,
     hold: bool,
-    /// Whether the next second flank makes a spark.
-    armed: bool,
+    /// The dwell of the spark that the next second flank makes; `None` where it makes none. Worked out before, for dwell begins at once.
+    armed: Option<u32>,
     dwell: u32,
     vacuum: Advance,
+    /// The same as a share of the period, so that no edge needs a division.
+    vacuum_q16: i32,
     /// When the vacuum advance was last settled; `None` before the first sample and after so long that the clock may wrap.
     vacuum_since: Option<u32>,
     counters: Counters,
@@ -91,9 +93,10 @@ impl<'t> Sequencer<'t> {
             coil: Coil::OFF,
             phase: Phase::Stopped,
             hold: false,
-            armed: false,
+            armed: None,
             dwell: table.dwell_of_unknown_battery(),
             vacuum: crate::advance::NONE,
+            vacuum_q16: 0,
             vacuum_since: None,
             counters: Counters::NONE,
         }
@@ -151,12 +154,12 @@ impl<'t> Sequencer<'t> {
         let Some(since) = self.vacuum_since else {
             self.vacuum_since = Some(now);
             if more < 0 {
-                self.vacuum = wanted;
+                self.set_vacuum(wanted);
             }
             return;
         };
         if more <= 0 {
-            self.vacuum = wanted;
+            self.set_vacuum(wanted);
             self.vacuum_since = Some(now);
             return;
         }
@@ -168,18 +171,29 @@ impl<'t> Sequencer<'t> {
         // Samples too near to each other to earn one step wait for the next, or nothing would ever be added.
         if allowed > 0 {
             let added = if allowed < more as u64 { allowed as i32 } else { more };
-            self.vacuum = Advance::saturating_from_bits(self.vacuum.bits() + added);
+            self.set_vacuum(Advance::saturating_from_bits(self.vacuum.bits() + added));
             self.vacuum_since = Some(now);
+        }
+    }
+
+    const fn set_vacuum(&mut self, vacuum: Advance) {
+        if vacuum.bits() != self.vacuum.bits() {
+            self.vacuum = vacuum;
+            self.vacuum_q16 = self.table.share_of_period(vacuum);
         }
     }
 
     /// Takes an edge of the pickup that came at `at` and is handled at `now`.
     pub const fn edge(&mut self, flank: Flank, at: u32, now: u32) -> Answer {
         self.coil.settle(now);
-        let answer = match flank {
-            Flank::Timing => self.timing_flank(at, now),
-            Flank::Second => self.second_flank(at, now),
-        };
+        if matches!(flank, Flank::Second) {
+            return self.second_flank(at, now);
+        }
+        let answer = self.timing_flank(at, now);
+        if matches!(answer, Answer::Order { .. } | Answer::MoveOff { .. }) {
+            return answer;
+        }
+        self.rhythm.look(self.table);
         // A pulse without a spark has no coil-off, so no poll after it: the next pulse's early dwell is ordered here.
         match self.dwell_before_edge(now) {
             Answer::Nothing => answer,
@@ -199,9 +213,10 @@ impl<'t> Sequencer<'t> {
         }
         if self.rhythm.stop(now, self.table) {
             self.phase = Phase::Stopped;
-            self.armed = false;
+            self.armed = None;
             return self.cancel(now);
         }
+        self.rhythm.look(self.table);
         self.dwell_before_edge(now)
     }
 
@@ -215,18 +230,18 @@ impl<'t> Sequencer<'t> {
             Heard::Started => {
                 // Whatever was ordered before a stop that nobody polled through is another engine's.
                 self.phase = Phase::Stopped;
-                self.armed = false;
+                self.armed = None;
                 self.coil.next_pulse();
                 self.cancel(now)
             }
             Heard::FirstPeriod => {
                 self.change_phase();
-                self.armed = self.cranks_by_second_flank();
+                self.armed = self.dwell_from_second_flank();
                 self.coil.next_pulse();
                 self.cancel(now)
             }
             Heard::OrdersNothing => {
-                self.armed = false;
+                self.armed = None;
                 self.coil.next_pulse();
                 self.cancel(now)
             }
@@ -244,7 +259,7 @@ impl<'t> Sequencer<'t> {
 
     /// Orders the spark of the pulse whose edge came at `at`.
     const fn time_spark(&mut self, at: u32, now: u32, phase_of_running_dwell: Phase) -> Answer {
-        self.armed = false;
+        self.armed = None;
         let period = self.rhythm.measured();
         if self.coil.begun(now, self.table.times.latency) {
             if self.coil.is_past() {
@@ -252,29 +267,30 @@ impl<'t> Sequencer<'t> {
                 return Answer::Nothing;
             }
             // A change of phase acts from the next dwell on.
-            let delay = self.table.delay(phase_of_running_dwell, period, self.vacuum);
+            let delay = self.table.delay_of_share(phase_of_running_dwell, period, self.vacuum_q16);
             return self.move_off(at.wrapping_add(delay), now);
         }
         if self.coil.pulse_has_spark() {
             return self.cancel(now);
         }
-        if self.cranks_by_second_flank() {
-            self.armed = true;
+        self.armed = self.dwell_from_second_flank();
+        if self.armed.is_some() {
             return self.cancel(now);
         }
         let handled_late = now.wrapping_sub(at) > period / 4;
         if handled_late || self.rhythm.listens() || matches!(self.phase, Phase::Overspeed | Phase::Stopped) {
             return self.cancel(now);
         }
-        let off = at.wrapping_add(self.table.delay(self.phase(), period, self.vacuum));
+        let off = at.wrapping_add(self.table.delay_of_share(self.phase(), period, self.vacuum_q16));
         self.order(off.wrapping_sub(self.dwell_at(period)), off, off, now, true)
     }
 
     const fn second_flank(&mut self, at: u32, now: u32) -> Answer {
-        if !self.armed {
+        let Some(dwell) = self.armed else {
             return Answer::Nothing;
-        }
-        self.armed = false;
+        };
+        self.armed = None;
+        self.rhythm.look(self.table);
         if !self.rhythm.is_due(now) {
             // The engine stopped between its flanks.
             return Answer::Nothing;
@@ -283,7 +299,7 @@ impl<'t> Sequencer<'t> {
             self.counters.still_running();
             return Answer::Nothing;
         }
-        let off = at.wrapping_add(self.dwell_at(self.rhythm.measured()));
+        let off = at.wrapping_add(dwell);
         self.order(at, off, off, now, true)
     }
 
@@ -298,7 +314,7 @@ impl<'t> Sequencer<'t> {
         {
             return Answer::Nothing;
         }
-        let delay = self.table.delay(self.phase(), period, self.vacuum);
+        let delay = self.table.delay_of_share(self.phase(), period, self.vacuum_q16);
         let dwell = self.dwell_at(period);
         if dwell.saturating_add(times.latency) <= delay {
             return Answer::Nothing;
@@ -349,8 +365,12 @@ impl<'t> Sequencer<'t> {
         if self.dwell < longest { self.dwell } else { longest }
     }
 
-    const fn cranks_by_second_flank(&self) -> bool {
-        self.table.times.second_flank && matches!(self.phase, Phase::Cranking)
+    const fn dwell_from_second_flank(&self) -> Option<u32> {
+        if self.table.times.second_flank && matches!(self.phase, Phase::Cranking) {
+            Some(self.dwell_at(self.rhythm.measured()))
+        } else {
+            None
+        }
     }
 
     const fn change_phase(&mut self) {

@@ -17,7 +17,8 @@ pub use refusal::TimetableError;
 pub use timing::Window;
 
 use crate::advance::{AdvanceModel, Phase, STOPPED_BELOW, Vacuum, vacuum_advance};
-use crate::curve::{Breakpoints, MOST_BREAKPOINTS, floored};
+use crate::curve::{Breakpoints, MOST_BREAKPOINTS};
+use crate::divide::floored;
 use crate::dwell::{Dwell, SHORTEST_DWELL};
 use crate::pickup::{Pickup, TWO_TURNS};
 use crate::quantity::{Advance, CrankSpeed, Depression, Duration, TickRate, Voltage};
@@ -70,10 +71,16 @@ pub(crate) const fn scaled(ticks: u32, factor_q16: i32) -> (i32, u16) {
     let (factor_whole, factor_part) = (factor_q16 >> 16, factor_q16 as u16 as u32);
     let (high, low) = (ticks >> 16, ticks & 0xffff);
     let low_product = low * factor_part;
-    let whole = (ticks as i32)
-        .wrapping_mul(factor_whole)
-        .wrapping_add((high * factor_part) as i32)
-        .wrapping_add((low_product >> 16) as i32);
+    // A chip multiplies in 8 bits: most periods are shorter than 65 536 ticks, and most factors less than 2.
+    let mut whole = match factor_whole {
+        0 => 0,
+        1 => ticks as i32,
+        _ => (ticks as i32).wrapping_mul(factor_whole),
+    };
+    if high > 0 {
+        whole = whole.wrapping_add((high * factor_part) as i32);
+    }
+    let whole = whole.wrapping_add((low_product >> 16) as i32);
     (whole, low_product as u16)
 }
 
@@ -198,6 +205,11 @@ impl Timetable {
     /// the order plus the lag passes the phase's greatest limit. Stopped and overspeed are answered as running.
     #[must_use]
     pub const fn delay(&self, phase: Phase, period: u32, vacuum: Advance) -> u32 {
+        self.delay_of_share(phase, period, self.share_of_period(vacuum))
+    }
+
+    /// The same with the vacuum advance as a share of the period: see [`share_of_period`](Self::share_of_period).
+    pub(crate) const fn delay_of_share(&self, phase: Phase, period: u32, vacuum_q16: i32) -> u32 {
         let period = if period > self.times.stopped { self.times.stopped } else { period };
         let delay = match phase {
             Phase::Cranking => {
@@ -207,7 +219,7 @@ impl Timetable {
             }
             Phase::Held => self.clamped(self.held.at(period, 0, HALF), period),
             Phase::Running | Phase::Stopped | Phase::Overspeed => {
-                let delay = self.running_line(period).at(period, self.share_of_period(vacuum), HALF);
+                let delay = self.running_line(period).at(period, vacuum_q16, HALF);
                 self.clamped(delay, period)
             }
         };
@@ -260,10 +272,10 @@ impl Timetable {
         if delay < earliest { earliest } else { delay }
     }
 
-    /// m advance / 720, in 1/65 536 of a period, rounded to the nearest.
-    const fn share_of_period(&self, advance: Advance) -> i32 {
+    /// m advance / 720, in 1/65 536 of a period, rounded to the nearest. A division: worked out when a sample arrives, not at each edge.
+    pub(crate) const fn share_of_period(&self, advance: Advance) -> i32 {
         const { assert!(Advance::STEP == 1 << 16, "an advance and a factor have the same binary places") }
-        (self.pulses as i32 * advance.bits() + 360).div_euclid(720)
+        floored(self.pulses as i64 * advance.bits() as i64 + 360, 720) as i32
     }
 }
 

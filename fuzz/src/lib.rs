@@ -2,12 +2,14 @@
 //!
 //! The fuzzing engine calls them with bytes of its own (`fuzz_targets/`), the tests with every file of `corpus/`.
 
+mod image;
 mod light_readings;
 mod readings;
 mod sequencer;
 mod sheet;
 mod wire_frames;
 
+pub use image::image;
 pub use light_readings::light_readings;
 pub use readings::readings;
 pub use sequencer::sequencer;
@@ -18,8 +20,9 @@ pub use wire_frames::wire_frames;
 pub type Target = (&'static str, fn(&[u8]));
 
 /// Every target.
-pub const TARGETS: [Target; 5] = [
+pub const TARGETS: [Target; 6] = [
     ("wire_frames", wire_frames),
+    ("image", image),
     ("sheet", sheet),
     ("readings", readings),
     ("light_readings", light_readings),

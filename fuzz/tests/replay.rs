@@ -34,6 +34,11 @@ fn wire_frames_keep_their_laws() {
 }
 
 #[test]
+fn images_keep_their_laws() {
+    replay("image");
+}
+
+#[test]
 fn sheets_keep_their_laws() {
     replay("sheet");
 }

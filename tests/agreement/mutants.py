@@ -51,7 +51,7 @@ MUTATIONS = [
     ("sequencer: the second flank ignored while cranking", "sequencer.rs",
      "self.table.times.second_flank && matches!(self.phase, Phase::Cranking)", "false", "agreement"),
     ("sequencer: vacuum advance taken away slowly", "sequencer.rs",
-     "        if more <= 0 {\n            self.vacuum = wanted;\n            self.vacuum_since = Some(now);\n            return;\n        }\n",
+     "        if more <= 0 {\n            self.set_vacuum(wanted);\n            self.vacuum_since = Some(now);\n            return;\n        }\n",
      "        if more <= 0 {\n            self.vacuum_since = Some(now);\n            return;\n        }\n", "agreement"),
     ("sequencer: the dwell not kept to the largest duty", "sequencer.rs",
      "if self.dwell < longest { self.dwell } else { longest }", "if longest > 0 { self.dwell } else { longest }", "agreement"),

@@ -19,10 +19,23 @@ OUTPUT = CHIP / "src" / "public_functions.rs"
 CRATES = ["bobweight", "bobweight-wire", "bobweight-stimulator"]
 TRAITS = {"Default": "Default", "From": "From"}
 
+# A type with a size of its own, by the name of the one that is linked.
+ALIASES = {"bobweight_wire::DecoderOf": "bobweight_wire::Decoder"}
+
 # A generic function is linked once for each of these; without an entry the script refuses.
 INSTANCES = {
-    "bobweight_wire::Decoder::push": ["<bobweight_wire::Request>", "<bobweight_wire::BoardMessage>"],
-    "bobweight_wire::Frame::of": ["<bobweight_wire::Request>", "<bobweight_wire::BoardMessage>"],
+    "bobweight::store::Slots::open": ["bobweight::store::Slots::open::<crate::Memory>"],
+    "bobweight::store::Slots::byte": ["bobweight::store::Slots::byte::<crate::Memory>"],
+    "bobweight::store::Slots::write": ["bobweight::store::Slots::write::<crate::Memory>"],
+    "bobweight::store::Slots::commit": ["bobweight::store::Slots::commit::<crate::Memory>"],
+    "bobweight_wire::Decoder::push": [
+        "bobweight_wire::Decoder::push::<bobweight_wire::Request>",
+        "bobweight_wire::Decoder::push::<bobweight_wire::BoardMessage>",
+    ],
+    "bobweight_wire::Frame::of": [
+        "bobweight_wire::Frame::of::<bobweight_wire::Request>",
+        "bobweight_wire::Frame::of::<bobweight_wire::BoardMessage>",
+    ],
 }
 
 HEADER = """\
@@ -95,7 +108,7 @@ class Crate:
         of = block["for"]
         if "resolved_path" not in of or of["resolved_path"]["id"] not in self.public:
             return
-        written = self.type(of)
+        written = ALIASES.get(self.type(of), self.type(of))
         for function in (self.index[str(i)] for i in block["items"]):
             if "function" not in function["inner"]:
                 continue
@@ -114,7 +127,7 @@ class Crate:
             if path not in INSTANCES:
                 raise SystemExit(f"{path} is generic: name in INSTANCES of public_functions.py what a chip uses it for")
             for instance in INSTANCES[path]:
-                yield f"{path}::{instance}", count
+                yield instance, count
         else:
             yield path, count
 

@@ -13,11 +13,12 @@ import coil
 import curves
 import framing
 import gum
+import image
 import spark
 import units
 import vector_file
 
-MODULES = [units, curves, spark, gum, framing, coil, atmosphere]
+MODULES = [units, curves, spark, gum, framing, coil, atmosphere, image]
 FOLDER = pathlib.Path(__file__).parent / "vectors"
 
 

@@ -86,7 +86,14 @@ pub struct ChipBench {
 impl ChipBench {
     /// Switches the ignition on, `after` ticks before the stimulator's clock begins. `keys` are those of the rig's program.
     pub fn switch_on(firmware: &str, keys: &[String], after: u64) -> Self {
-        let abilities = Abilities { shortest_interval: 40, depression_step: 128, throttle: true };
+        let abilities = Abilities {
+            shortest_interval: 40,
+            shortest_pulse: 40,
+            shortest_pulse_in_ramp: 40,
+            shortest_pulse_cranking: 40,
+            depression_step: 128,
+            throttle: true,
+        };
         let settings = Settings {
             firmware: FirmwareVersion { major: 0, minor: 1, patch: 0 },
             tick_rate_hz: 2_000_000,
@@ -122,7 +129,7 @@ impl ChipBench {
     fn advance_to(&mut self, until: u64) {
         while self.outbound.is_empty() && self.now < until {
             self.step(until);
-            if let Some(batch) = self.stimulator.events(self.clock()) {
+            if let Some(batch) = self.stimulator.events(self.clock()).cloned() {
                 self.send(&BoardMessage::Events(batch));
             }
         }

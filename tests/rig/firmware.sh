@@ -4,7 +4,7 @@
 #   firmware.sh SHEET [OUT]      OUT is target/rig when left out
 #
 # Leaves in OUT: alone, by_pipe, rig; ignition.elf and .hex for SHEET; ignition_one_degree.elf, whose pickup is set one crank degree wrong;
-# ignition_without_settings.elf; stimulator.elf and .hex where its firmware is in the tree.
+# ignition_without_settings.elf; ignition_fast.elf for fast.toml, the rig's own sheet; stimulator.elf and .hex.
 set -euo pipefail
 sheet=$(realpath "$1")
 cd "$(dirname "$0")/../.."
@@ -12,7 +12,7 @@ out=$(realpath -m "${2:-target/rig}")
 mkdir -p "$out"
 bash tests/rig/build.sh "$out"
 
-settings() { cargo run --quiet -p bobweight-tests --example ignition_settings -- "$1"; }
+settings() { cargo run --quiet -p bobweight-bench -- export "$1" --as rust --out "$2"; }
 
 # ignition NAME SETTINGS: builds it with these settings, or with none.
 ignition() {
@@ -21,18 +21,16 @@ ignition() {
     avr-objcopy -O ihex -R .eeprom "$out/$1.elf" "$out/$1.hex"
 }
 
-settings "$sheet" >"$out/settings.rs"
+settings "$sheet" "$out/settings.rs"
 # The pickup's own angle, in steps of 1/65 536 crank degree.
-awk '/^const PICKUP/ {inside = 1}
+awk '/^pub const PICKUP/ {inside = 1}
      inside && /^ *angle:/ {match($0, /[0-9]+\)/); angle = substr($0, RSTART, RLENGTH - 1); sub(/[0-9]+\)/, angle + 65536 ")"); inside = 0}
      {print}' "$out/settings.rs" >"$out/settings_one_degree.rs"
 ignition ignition "$out/settings.rs"
 ignition ignition_one_degree "$out/settings_one_degree.rs"
 ignition ignition_without_settings ""
+settings tests/rig/fast.toml "$out/settings_fast.rs"
+ignition ignition_fast "$out/settings_fast.rs"
 
-stimulator=bench-cli/stimulator/atmega328p
-if [ -f $stimulator/Cargo.toml ]; then
-    (cd $stimulator && ../../../tests/chip/toolchain.sh avr-none build --release)
-    cp "$(ls -t $stimulator/target/avr-none/release/*.elf | head -1)" "$out/stimulator.elf"
-    avr-objcopy -O ihex -R .eeprom "$out/stimulator.elf" "$out/stimulator.hex"
-fi
+bash bench-cli/stimulator/atmega328p/hex.sh "$out/stimulator.hex"
+cp bench-cli/stimulator/atmega328p/target/avr-none/release/bobweight-stimulator-atmega328p.elf "$out/stimulator.elf"

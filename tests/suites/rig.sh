@@ -1,5 +1,5 @@
-about="the firmware on simulated chips"
-minutes=5
+about="the firmware on simulated chips, alone and wired together"
+minutes=6
 
 needs() {
     tool_rust
@@ -13,16 +13,43 @@ needs() {
 run() {
     export BOBWEIGHT_RIG=$PWD/target/rig
     check "programs and firmware" bash tests/rig/firmware.sh bench-cli/demo/fire-float.toml || return
+    check "the shipped binary builds" cargo build --release || return
     check "the coil's pin follows the data sheet where the simulator does not" bash tests/rig/rows.sh
     check "without settings: no spark, and the lamp is lit" no_spark
     check "the jumper holds the advance, and no dwell begins above 2 000 crank rpm" python3 tests/rig/held.py
-    check "the ignition's flash and memory" ignition_memory
+    check "the ignition's flash, memory and time" ignition_bounds
     if rig_venv target/rig-venv; then
-        check "200 random faults, judged from the trace" target/rig-venv/bin/python tests/rig/faults.py
+        # Two at a time: each is one simulation.
+        check "200 random faults, judged from the trace" rig_python faults.py &
+        check "whole plan by bench --serial, and judged a second time from the trace" rig_python trace_angles.py &
+        wait
+        check "a client written from the wire's page" rig_python page_client.py &
+        check "a crystal's 0.01 %" rig_python bench_serial.py crystal &
+        wait
+        check "a resonator's 0.5 %" rig_python bench_serial.py resonator &
+        check "one crank degree built in is named" rig_python bench_serial.py one_degree &
+        wait
+        check "100 us in a wire are named" rig_python bench_serial.py late_wire &
+        check "500 to 8 000 crank rpm" rig_python bench_serial.py fast &
+        wait
+        check "what goes wrong on the line" rig_python trouble.py
+        check "the stimulator at its highest rate, silent and refusing" rig_python stimulator_limits.py
+        check "the stimulator's flash and memory" stimulator_bounds
     else
-        not_run "random faults" "python3 -m venv target/rig-venv && target/rig-venv/bin/pip install -r tests/rig/requirements.txt"
+        not_run "random faults and two chips" "python3 -m venv target/rig-venv && target/rig-venv/bin/pip install -r tests/rig/requirements.txt"
     fi
-    cargo_tests -p bobweight-tests --features rig --test rig_one_chip
+    # The same plan with the stimulator's logic in place of its chip: what the two chips show as well.
+    if [ -n "${BOBWEIGHT_LONG:-}" ]; then cargo_tests -p bobweight-tests --features rig --test rig_one_chip; fi
+}
+
+rig_python() { target/rig-venv/bin/python "tests/rig/$1" "${@:2}"; }
+
+# With the deepest stack of all the runs with two chips.
+stimulator_bounds() {
+    local stack
+    stack=$(sed -n 's/^ *the stimulator: deepest stack \([0-9]*\) .*/\1/p' "$BOBWEIGHT_LOGS"/rig-*.log | sort -n | tail -1)
+    # Nothing measured is no pass.
+    [ -n "$stack" ] && bash tests/rig/memory.sh target/rig/stimulator.elf "$stack"
 }
 
 rig_venv() {
@@ -40,12 +67,20 @@ no_spark() {
     [ "$(grep -F "$letter" target/rig/without.vcd | grep '^[01]' | tail -1)" = "1$letter" ]
 }
 
-# The deepest stack of a run over every phase.
-ignition_memory() {
-    local stack=0 crank_rpm deepest
-    for crank_rpm in 200 650 1300 2400 4600; do
-        deepest=$(target/rig/alone target/rig/ignition.elf $crank_rpm 4 60 8 4 manifold=3.5 2>&1 >/dev/null | sed -n 's/^deepest stack: \([0-9]*\).*/\1/p')
-        if [ "$deepest" -gt "$stack" ]; then stack=$deepest; fi
+# The deepest stack over every phase; and every order in the timer within the latency that the firmware states, 300 us.
+ignition_bounds() {
+    local crank_rpm said stack=0 slowest=0 second=0
+    for crank_rpm in 200 340 470 650 903 1300 1500 2400 4600; do
+        said=$(target/rig/alone target/rig/ignition.elf $crank_rpm 4 60 8 6 manifold=3.0 2>&1 >/dev/null) || { echo "$said"; return 1; }
+        figure() { sed -n "s/^$1 \([0-9]*\) .*/\1/p" <<<"$said"; }
+        stack=$(largest "$stack" "$(figure 'deepest stack:')")
+        slowest=$(largest "$slowest" "$(figure 'an order in the timer')")
+        second=$(largest "$second" "$(figure 'a dwell begun')")
     done
-    bash tests/rig/memory.sh target/rig/ignition.elf "$stack"
+    echo "an order in the timer $slowest us after its edge at worst, a dwell begun $second us after its second flank (300)"
+    bash tests/rig/memory.sh target/rig/ignition.elf "$stack" || return
+    # Nothing measured is no pass.
+    [ "$slowest" -gt 0 ] && [ "$slowest" -le 300 ] && [ "$second" -gt 0 ] && [ "$second" -le 300 ]
 }
+
+largest() { if [ "${2:-0}" -gt "$1" ]; then echo "$2"; else echo "$1"; fi; }

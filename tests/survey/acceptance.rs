@@ -20,7 +20,20 @@ const JUDGED_AT: usize = 24;
 /// Answers the facts, so that readings are asked for from `low` to `high` crank rpm.
 fn begun(low: f64, high: f64) -> Survey {
     let mut survey = Survey::new(false);
-    for answer in ["none", "no", "yes", "yes", "yes", "36 BTDC", "36 ATDC", "yes", "yes", "1", &low.to_string(), &high.to_string()] {
+    for answer in [
+        "none",
+        "no",
+        "yes",
+        "yes",
+        "yes",
+        "36 BTDC",
+        "36 ATDC",
+        "yes",
+        "yes",
+        "1",
+        &low.to_string(),
+        &high.to_string(),
+    ] {
         let step = survey.next(None);
         survey.answer(&step, answer).expect("a right answer");
     }
@@ -105,7 +118,11 @@ fn surveys(ramps: usize, most_readings: usize) {
         soon.count(enough_at <= most_readings);
         let right = fitted.ramps == ramps;
         let worth = |at: usize| Estimate::half_width(&fitted.knots[at]) * fitted.found.change_of_slope(at).abs();
-        println!("seed {seed}: {enough_at} ramps {} worth {:?}", fitted.ramps, (0..fitted.knots.len()).map(|at| (worth(at) * 100.0).round() / 100.0).collect::<Vec<_>>());
+        println!(
+            "seed {seed}: {enough_at} ramps {} worth {:?}",
+            fitted.ramps,
+            (0..fitted.knots.len()).map(|at| (worth(at) * 100.0).round() / 100.0).collect::<Vec<_>>()
+        );
         corners.count((0..fitted.knots.len()).all(|at| worth(at) <= 1.3));
         for at in 0..=ramps {
             covered.count(right && fitted.knots[at].holds(distributor.knots[at]));

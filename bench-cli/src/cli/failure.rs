@@ -3,7 +3,8 @@
 use super::exit::Exit;
 use crate::fit::FitError;
 use crate::readings::ReadingsError;
-use crate::sheet::SheetError;
+use crate::sheet::{Sheet, SheetError};
+use bobweight::image::ImageError;
 use miette::{Diagnostic, Report};
 
 /// A command that ended early.
@@ -38,6 +39,41 @@ impl From<ReadingsError> for Failure {
 impl From<FitError> for Failure {
     fn from(error: FitError) -> Self {
         Self::new(Exit::WrongInput, error)
+    }
+}
+
+/// A curve that must not be used.
+#[derive(Debug, Diagnostic, thiserror::Error)]
+#[error("{file}: the curve breaks the sheet's own limits, so {so}:\n  {}", broken.join("\n  "))]
+#[diagnostic(help("change the curve or the limits; `bobweight figures {file}` shows both"))]
+pub struct LimitsBroken {
+    /// The sheet.
+    pub file: String,
+    /// What is not done.
+    pub so: &'static str,
+    /// The limits that are broken, in sentences.
+    pub broken: Vec<String>,
+}
+
+/// Goes on only where no limit is broken.
+///
+/// # Errors
+/// Where one is; exit status 1.
+pub fn refuse_broken_limits(sheet: &Sheet, broken: Vec<String>, so: &'static str) -> Result<(), Failure> {
+    if broken.is_empty() {
+        return Ok(());
+    }
+    Err(Failure::new(Exit::Fail, LimitsBroken { file: sheet.file().to_owned(), so, broken }))
+}
+
+/// An image that could not be made or read.
+#[derive(Debug, Diagnostic, thiserror::Error)]
+#[error("{0}")]
+pub struct NoImage(pub ImageError);
+
+impl From<ImageError> for Failure {
+    fn from(error: ImageError) -> Self {
+        Self::new(Exit::WrongInput, NoImage(error))
     }
 }
 

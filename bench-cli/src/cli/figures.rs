@@ -2,7 +2,7 @@
 
 use super::cautions::{Work, acknowledge, cautions_of};
 use super::exit::Exit;
-use super::failure::Failure;
+use super::failure::{Failure, refuse_broken_limits};
 use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
 use crate::check::broken_limits_in_words;
@@ -14,7 +14,6 @@ use crate::output;
 use crate::sheet::{self, Sheet};
 use bobweight::quantity::Advance;
 use clap::Args;
-use miette::Diagnostic;
 use std::path::PathBuf;
 
 /// What the curve of a sheet means: the advance in every operating condition and what it is made of, advice with its reasons,
@@ -67,17 +66,6 @@ impl FiguresArguments {
     }
 }
 
-/// A curve that nobody should start an engine with.
-#[derive(Debug, Diagnostic, thiserror::Error)]
-#[error("{file}: the curve breaks the sheet's own limits, so there is no page for a first start:\n  {}", broken.join("\n  "))]
-#[diagnostic(help("change the curve or the limits; `bobweight figures {file}` shows both"))]
-pub struct LimitsBroken {
-    /// The sheet.
-    pub file: String,
-    /// The limits that are broken, in sentences.
-    pub broken: Vec<String>,
-}
-
 /// Runs the command.
 ///
 /// # Errors
@@ -115,9 +103,7 @@ fn written_in_words(changed: &sheet::Changed, file: &str) -> String {
 fn print_first_start(arguments: &FiguresArguments, sheet: &Sheet, terminal: &mut Terminal) -> Result<Exit, Failure> {
     let page = first_start(sheet)?;
     let broken = broken_limits_in_words(&sheet::model(sheet)?);
-    if !broken.is_empty() {
-        return Err(Failure::new(Exit::Fail, LimitsBroken { file: sheet.file().to_owned(), broken }));
-    }
+    refuse_broken_limits(sheet, broken, "there is no page for a first start")?;
     acknowledge(Work::Engine, arguments.acknowledge_cautions, terminal)?;
     let cautions: Vec<&str> = cautions_of(Work::Engine).collect();
     write!(terminal.out, "{}", output::first_start::render(&page, &cautions))?;

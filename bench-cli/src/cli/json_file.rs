@@ -59,14 +59,23 @@ impl JsonFile {
     /// # Errors
     /// Where it cannot be written; exit status 4.
     pub fn write(self, result: &impl serde::Serialize, terminal: &mut Terminal) -> Result<(), Failure> {
-        let text = serde_json::to_string_pretty(result).map_err(Error::from)?;
+        let text = serde_json::to_string_pretty(result).map_err(Error::from)? + "\n";
+        self.write_bytes(text.as_bytes(), terminal)
+    }
+
+    /// Writes bytes as they are.
+    ///
+    /// # Errors
+    /// Where they cannot be written; exit status 4.
+    pub fn write_bytes(self, bytes: &[u8], terminal: &mut Terminal) -> Result<(), Failure> {
         match self {
-            Self::StandardOutput => Ok(writeln!(terminal.out, "{text}")?),
-            Self::Stream { mut stream, target } => {
-                writeln!(stream, "{text}").map_err(|cause| not_written(&target, cause))
+            Self::StandardOutput => {
+                terminal.out.write_all(bytes)?;
+                Ok(terminal.out.flush()?)
             }
+            Self::Stream { mut stream, target } => stream.write_all(bytes).map_err(|cause| not_written(&target, cause)),
             Self::Beside { mut beside, target } => {
-                writeln!(beside, "{text}").map_err(|cause| not_written(&target, cause))?;
+                beside.write_all(bytes).map_err(|cause| not_written(&target, cause))?;
                 beside.persist(&target).map(drop).map_err(|error| not_written(&target, error.error))
             }
         }

@@ -66,11 +66,8 @@ struct NotJudged {
 
 impl From<LightError> for Failure {
     fn from(error: LightError) -> Self {
-        let help = match &error {
-            LightError::Sheet(_) => {
-                let LightError::Sheet(error) = error else { unreachable!("it was one") };
-                return error.into();
-            }
+        let help = match error {
+            LightError::Sheet(error) => return error.into(),
             LightError::TooFew { .. } => "read three at idle and some at the top, hose off, and try again",
             LightError::NoSpark { .. } => "correct the speed, or take the line out",
         };

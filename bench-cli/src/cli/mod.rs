@@ -6,6 +6,7 @@ pub mod cautions;
 pub mod check;
 pub mod departure;
 pub mod exit;
+pub mod export;
 pub mod failure;
 pub mod figures;
 pub mod fit;
@@ -14,6 +15,7 @@ pub mod light;
 pub mod out_file;
 pub mod render;
 pub mod report;
+pub mod serial;
 pub mod steps;
 pub mod survey;
 pub mod tape;
@@ -45,12 +47,16 @@ pub enum Command {
     Figures(figures::FiguresArguments),
     /// The limits of the chosen curve are proven over every speed and depression.
     Check(check::CheckArguments),
+    /// The curve as image, Intel HEX, Rust, C, or a table in CSV.
+    Export(export::ExportArguments),
     /// An ignition is driven through the bench plan and judged.
     Bench(bench::BenchArguments),
     /// The curve is proven with a timing light, on the engine or on the bench.
     Light(light::LightArguments),
     /// One page of one result or two, and the card for the engine.
     Report(report::ReportArguments),
+    /// The serial ports of this machine, with what is known of each.
+    Serial(serial::SerialArguments),
 }
 
 /// Runs what was asked for, and tells what went wrong.
@@ -62,9 +68,11 @@ pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
         Some(Command::Fit(arguments)) => fit::run(arguments, terminal),
         Some(Command::Figures(arguments)) => figures::run(arguments, terminal),
         Some(Command::Check(arguments)) => check::run(arguments, terminal),
+        Some(Command::Export(arguments)) => export::run(arguments, terminal),
         Some(Command::Bench(arguments)) => bench::run(arguments, terminal),
         Some(Command::Light(arguments)) => light::run(arguments, terminal),
         Some(Command::Report(arguments)) => report::run(arguments, terminal),
+        Some(Command::Serial(arguments)) => serial::run(arguments, terminal),
     };
     outcome.unwrap_or_else(|failure| terminal.tell(&failure))
 }

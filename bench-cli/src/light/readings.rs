@@ -10,7 +10,7 @@
 //! Each may be left out.
 
 use crate::quantity_text::{TIME, parse as parse_quantity};
-use crate::readings::{self, Hose, Reading, Readings, ReadingsError, SpeedWas};
+use crate::readings::{self, Reading, Readings, ReadingsError, WRITTEN_COLUMNS};
 use crate::result::digest;
 use miette::Diagnostic;
 use schemars::JsonSchema;
@@ -83,11 +83,7 @@ pub enum LightReadingsError {
 /// # Errors
 /// What [`parse`] refuses, and a file that cannot be read.
 pub fn read(path: &Path) -> Result<LightReadings, LightReadingsError> {
-    match std::fs::read(path) {
-        Ok(bytes) => parse(&path.display().to_string(), &bytes),
-        // It says why itself.
-        Err(_) => Err(readings::read(path).map(|_| ()).expect_err("it could not be read").into()),
-    }
+    parse(&path.display().to_string(), &readings::bytes_of(path)?)
 }
 
 /// Light readings from the bytes of a file.
@@ -155,19 +151,10 @@ pub fn text(said: &Said, readings: &[Reading]) -> String {
         let _ = writeln!(text, "# light_lag = {lag} us");
     }
     let _ = writeln!(text, "# taken = {}", if said.on_bench { "on the bench" } else { "on the engine" });
-    text.push_str("hose,speed_was,crank_rpm,crank_degrees,vacuum_kPa\n");
+    let _ = writeln!(text, "{WRITTEN_COLUMNS}");
     for Reading { hose, speed_was, crank_rpm, crank_degrees, depression_kpa, .. } in readings {
-        let hose = if *hose == Hose::On { "on" } else { "off" };
         let vacuum = depression_kpa.map_or_else(String::new, |kpa| kpa.to_string());
-        let _ = writeln!(text, "{hose},{},{crank_rpm},{crank_degrees},{vacuum}", word(*speed_was));
+        let _ = writeln!(text, "{},{},{crank_rpm},{crank_degrees},{vacuum}", hose.word(), speed_was.word());
     }
     text
-}
-
-fn word(speed_was: SpeedWas) -> &'static str {
-    match speed_was {
-        SpeedWas::Rising => "rising",
-        SpeedWas::Falling => "falling",
-        SpeedWas::Steady => "steady",
-    }
 }

@@ -20,9 +20,8 @@ pub fn open(path: &str) -> Result<Link<Box<dyn SerialPort>>, LinkError> {
     Link::open(port, format!("serial port {path}"))
 }
 
-/// Paths of the serial ports that the system knows.
-pub fn paths() -> Vec<String> {
-    serialport::available_ports().unwrap_or_default().into_iter().map(|port| port.port_name).collect()
+fn paths() -> Vec<String> {
+    ports().unwrap_or_default().into_iter().map(|port| port.port_name).collect()
 }
 
 fn refusal(path: &str, error: &serialport::Error) -> LinkError {
@@ -55,4 +54,18 @@ fn reason(path: &str, error: &serialport::Error) -> (String, String) {
         ErrorKind::IsADirectory => ("this is a folder".to_owned(), format!("give a serial port: {known}")),
         _ => (format!("it cannot be opened ({error})"), format!("is it a serial port? {known}")),
     }
+}
+
+/// The serial ports that the system knows, by name. None is opened: many a board resets when its port is.
+///
+/// # Errors
+/// [`LinkError::Serial`] where the system does not tell.
+pub fn ports() -> Result<Vec<serialport::SerialPortInfo>, LinkError> {
+    let mut ports = serialport::available_ports().map_err(|error| LinkError::Serial {
+        path: "list".to_owned(),
+        why: error.to_string(),
+        remedy: "name the port yourself, as in `bobweight bench SHEET.toml --serial /dev/ttyUSB0`".to_owned(),
+    })?;
+    ports.sort_by(|a, b| a.port_name.cmp(&b.port_name));
+    Ok(ports)
 }

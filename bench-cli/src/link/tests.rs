@@ -68,7 +68,14 @@ fn greeting(role: Role) -> Answer {
     })
 }
 
-const STIMULATOR: Role = Role::Stimulator(Abilities { shortest_interval: 80, depression_step: 64, throttle: true });
+const STIMULATOR: Role = Role::Stimulator(Abilities {
+    shortest_interval: 80,
+    shortest_pulse: 80,
+    shortest_pulse_in_ramp: 80,
+    shortest_pulse_cranking: 80,
+    depression_step: 64,
+    throttle: true,
+});
 
 /// Greets as a stimulator and accepts everything.
 fn willing(request: &Request) -> Vec<u8> {

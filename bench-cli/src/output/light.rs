@@ -3,7 +3,7 @@
 use super::wrap::paragraph;
 use crate::light::{LightResult, Place};
 use crate::units::KPA_PER_INHG;
-use crate::verdict::{Verdict, early_or_late};
+use crate::verdict::{Verdict, with_side};
 use std::fmt::Write;
 
 /// Columns of the text.
@@ -37,7 +37,7 @@ pub fn render(result: &LightResult) -> String {
     let _ = writeln!(
         text,
         "\nverdict: {}   within {:.1} crank degrees, uncertainty included, at {} of {} places",
-        in_words(result.verdict),
+        result.verdict.word(),
         result.tolerance_crank_degrees,
         result.places.iter().filter(|place| place.verdict == Verdict::Pass).count(),
         result.places.len()
@@ -63,21 +63,9 @@ fn row(text: &mut String, place: &Place) {
         place.depression_kpa / KPA_PER_INHG,
         place.wanted_crank_degrees,
         place.readings,
-        side(error.value),
-        side(error.low),
-        side(error.high),
-        in_words(place.verdict)
+        with_side(error.value, 1),
+        with_side(error.low, 1),
+        with_side(error.high, 1),
+        place.verdict.word()
     );
-}
-
-fn side(error: f64) -> String {
-    format!("{:.1} {}", error.abs(), early_or_late(error))
-}
-
-fn in_words(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Pass => "pass",
-        Verdict::Fail => "FAIL",
-        Verdict::Undecided => "undecided",
-    }
 }

@@ -4,6 +4,7 @@ pub mod check;
 pub mod figures;
 pub mod first_start;
 pub mod light;
+pub mod ports;
 pub mod report;
 pub mod svg;
 pub mod tape;

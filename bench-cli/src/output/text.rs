@@ -2,9 +2,8 @@
 //!
 //! The header and each row have fixed widths, so that rows can be printed as test points are measured.
 
-use crate::plan::Direction;
 use crate::result::{BenchResult, Disturbance, DisturbedResult, EstimateResult, RegressionResult, TestPointResult};
-use crate::verdict::{Verdict, early_or_late, error_in_words};
+use crate::verdict::{Verdict, error_in_words, with_side};
 use anstyle::{AnsiColor, Style};
 use std::fmt::Write as _;
 
@@ -29,15 +28,11 @@ pub fn header() -> String {
 
 /// One test point as a row, ended by a line feed.
 pub fn row(point: &TestPointResult) -> String {
-    let reached = match point.direction {
-        Direction::Rising => "rising",
-        Direction::Falling => "falling",
-    };
     let unknown = || "?".to_owned();
     cells(&[
         format!("{:.0}", point.speed_crank_rpm),
         format!("{:.1}", point.depression_kpa),
-        reached.to_owned(),
+        point.direction.word().to_owned(),
         format!("{:.2}", point.wanted_crank_degrees),
         point.mean_error_crank_degrees_early.map_or_else(unknown, short),
         format!("{:.2}", point.scatter_crank_degrees),
@@ -46,7 +41,7 @@ pub fn row(point: &TestPointResult) -> String {
         format!("{:.2}", point.pulse_spread_crank_degrees),
         format!("{}", point.pulses - point.missing + point.extra),
         format!("{}/{}", point.missing, point.extra),
-        word(point.verdict).to_owned(),
+        point.verdict.word().to_owned(),
     ])
 }
 
@@ -167,7 +162,7 @@ fn others(text: &mut String, result: &BenchResult) {
             cranking.extra,
             cranking.pulses,
             cranking.statement,
-            word(cranking.verdict)
+            cranking.verdict.word()
         );
         line(text, "cranking", &figures);
     }
@@ -181,7 +176,7 @@ fn others(text: &mut String, result: &BenchResult) {
             ramp.at_crank_rpm,
             ramp.missing,
             ramp.extra,
-            word(ramp.verdict)
+            ramp.verdict.word()
         );
         line(text, "ramp", &figures);
     }
@@ -209,7 +204,7 @@ fn disturbed_in_words(disturbed: &DisturbedResult) -> String {
         disturbed.missing,
         disturbed.extra,
         if disturbed.right_again { "right again" } else { "not right again" },
-        word(disturbed.verdict)
+        disturbed.verdict.word()
     )
 }
 
@@ -284,15 +279,7 @@ fn bound(text: &mut String, result: &BenchResult) {
 }
 
 fn short(error: f64) -> String {
-    if error.abs() < 0.005 { "0.00".to_owned() } else { format!("{:.2} {}", error.abs(), early_or_late(error)) }
-}
-
-fn word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Pass => "pass",
-        Verdict::Fail => "FAIL",
-        Verdict::Undecided => "undecided",
-    }
+    if error.abs() < 0.005 { "0.00".to_owned() } else { with_side(error, 2) }
 }
 
 fn coloured(verdict: Verdict, colour: Colour) -> String {
@@ -305,7 +292,7 @@ fn coloured(verdict: Verdict, colour: Colour) -> String {
         Colour::Plain => Style::new(),
         Colour::Ansi => Style::new().bold().fg_color(Some(shade.into())),
     };
-    format!("{style}{}{style:#}", word(verdict))
+    format!("{style}{}{style:#}", verdict.word())
 }
 
 /// A name and what there is to say of it, wrapped.

@@ -35,6 +35,16 @@ pub enum Hose {
     Off,
 }
 
+impl Hose {
+    /// The words of a file.
+    const WORDS: [(&str, Self); 2] = [("on", Self::On), ("off", Self::Off)];
+
+    /// The word of a file.
+    pub fn word(self) -> &'static str {
+        word_of(&Self::WORDS, self)
+    }
+}
+
 /// How the engine came to the speed of a reading; weights that stick lag behind.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum SpeedWas {
@@ -45,6 +55,23 @@ pub enum SpeedWas {
     /// Held, or not noted.
     Steady,
 }
+
+impl SpeedWas {
+    /// The words of a file.
+    const WORDS: [(&str, Self); 3] = [("rising", Self::Rising), ("falling", Self::Falling), ("steady", Self::Steady)];
+
+    /// The word of a file.
+    pub fn word(self) -> &'static str {
+        word_of(&Self::WORDS, self)
+    }
+}
+
+fn word_of<T: Copy + PartialEq>(words: &[(&'static str, T)], value: T) -> &'static str {
+    words.iter().find(|(_, other)| *other == value).map_or("", |(word, _)| word)
+}
+
+/// The line of columns of the files that this program writes.
+pub const WRITTEN_COLUMNS: &str = "hose,speed_was,crank_rpm,crank_degrees,vacuum_kPa";
 
 /// One reading, in the units of the inside.
 #[derive(Debug, Clone, PartialEq)]
@@ -104,9 +131,13 @@ impl Readings {
 /// # Errors
 /// What [`parse`] refuses, and a file that is missing, a folder, or not to be read.
 pub fn read(path: &Path) -> Result<Readings, ReadingsError> {
-    let name = path.display().to_string();
-    match std::fs::read(path) {
-        Ok(bytes) => parse(&name, &bytes),
-        Err(cause) => Err(ReadingsError::from_io(name, path, cause)),
-    }
+    parse(&path.display().to_string(), &bytes_of(path)?)
+}
+
+/// The bytes of the file at `path`.
+///
+/// # Errors
+/// A file that is missing, a folder, or not to be read.
+pub fn bytes_of(path: &Path) -> Result<Vec<u8>, ReadingsError> {
+    std::fs::read(path).map_err(|cause| ReadingsError::from_io(path.display().to_string(), path, cause))
 }

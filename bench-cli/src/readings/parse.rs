@@ -97,9 +97,8 @@ fn reading(
     line: &Fields,
 ) -> Result<Reading, ReadingsError> {
     refuse_field_count(text, columns.count, line)?;
-    let hose = word(text, line, columns.hose, "on, off", &[("on", Hose::On), ("off", Hose::Off)])?;
-    let speeds = [("rising", SpeedWas::Rising), ("falling", SpeedWas::Falling), ("steady", SpeedWas::Steady)];
-    let speed_was = word(text, line, columns.speed_was, "rising, falling, steady", &speeds)?;
+    let hose = word(text, line, columns.hose, "on, off", &Hose::WORDS)?;
+    let speed_was = word(text, line, columns.speed_was, "rising, falling, steady", &SpeedWas::WORDS)?;
     let (Tells::Speed(speed_factor), Tells::Angle(angle_factor)) =
         (columns.speed.column.tells, columns.angle.column.tells)
     else {

@@ -10,6 +10,7 @@ mod curve;
 mod dwell_table;
 mod edit;
 mod engine;
+mod engine_settings;
 mod error;
 mod file;
 mod found;
@@ -30,6 +31,7 @@ pub use curve::{Advance, Centrifugal, CentrifugalBreakpoint, Vacuum, VacuumBreak
 pub use dwell_table::with_dwell_table;
 pub use edit::Change;
 pub use engine::{Distributor, Engine, EngineKind, OldAdvance, Rotation};
+pub use engine_settings::engine_settings;
 pub use error::{FileError, KeyError, SheetError};
 pub use file::{read, read_text, refuse_existing, replace, write_new};
 pub use found::{Changed, Choice, choose, new_sheet, with_found};

@@ -225,7 +225,7 @@ fn refuse_curve<T>(key: &Key<T>, error: &CurveError) -> SheetError {
     key.refuse(format!("will not do: {error}"), "here", help)
 }
 
-fn in_range<T, U>(key: &Key<T>, made: Result<U, OutOfRange>) -> Result<U, SheetError> {
+pub(super) fn in_range<T, U>(key: &Key<T>, made: Result<U, OutOfRange>) -> Result<U, SheetError> {
     made.map_err(|error| key.refuse(format!("is out of range: {error}"), "here", "write a value within the range"))
 }
 
@@ -263,7 +263,7 @@ fn signed(value: f64, step: u32) -> i32 {
     bits
 }
 
-fn unsigned(value: f64, step: u32) -> u32 {
+pub(super) fn unsigned(value: f64, step: u32) -> u32 {
     unsigned_of(value * f64::from(step))
 }
 

@@ -1,12 +1,11 @@
 //! A survey as a file: readings that `fit` reads, with the answers as comments, from which it goes on.
 
 use super::{Entry, Survey};
-use crate::readings::{self, Hose, Problem, Reading, ReadingsError, SpeedWas};
+use crate::readings::{self, Problem, Reading, ReadingsError, WRITTEN_COLUMNS};
 use std::fmt::Write;
 
 const FIRST_LINE: &str = "# survey of an old distributor";
 const ANSWER: &str = "# answer: ";
-const HEADER: &str = "hose,speed_was,crank_rpm,crank_degrees,vacuum_kPa";
 
 impl Survey {
     /// The text of the file.
@@ -20,7 +19,7 @@ impl Survey {
                 "# every timing below is true: {correction:.2} crank degrees are taken out of what was read"
             );
         }
-        text.push_str(HEADER);
+        text.push_str(WRITTEN_COLUMNS);
         text.push('\n');
         for entry in &self.entries {
             let _ = match entry {
@@ -65,12 +64,7 @@ impl Survey {
 }
 
 fn row(reading: &Reading) -> String {
-    let hose = if reading.hose == Hose::On { "on" } else { "off" };
-    let speed_was = match reading.speed_was {
-        SpeedWas::Rising => "rising",
-        SpeedWas::Falling => "falling",
-        SpeedWas::Steady => "steady",
-    };
+    let (hose, speed_was) = (reading.hose.word(), reading.speed_was.word());
     let vacuum = reading.depression_kpa.map_or_else(String::new, |kpa| format!("{kpa:.3}"));
     format!("{hose},{speed_was},{},{:.4},{vacuum}", reading.crank_rpm, reading.crank_degrees)
 }

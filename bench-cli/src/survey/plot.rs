@@ -2,6 +2,7 @@
 
 use crate::fit::FitResult;
 use crate::readings::{Hose, Reading, SpeedWas};
+use std::fmt::Write as _;
 
 const COLUMNS: usize = 64;
 const ROWS: usize = 16;
@@ -54,10 +55,10 @@ pub fn plot(readings: &[Reading], fitted: Option<&FitResult>) -> String {
         let degrees = top - (top - bottom) * at as f64 / (ROWS - 1) as f64;
         let line: String = row.iter().collect();
         let figure = if at % 5 == 0 { format!("{degrees:>5.1}") } else { " ".repeat(5) };
-        text.push_str(&format!("{figure} |{}\n", line.trim_end()));
+        let _ = writeln!(text, "{figure} |{}", line.trim_end());
     }
     let (left, right) = (format!("{left:.0}"), format!("{right:.0} crank rpm"));
     let gap = COLUMNS.saturating_sub(left.len() + right.len());
-    text.push_str(&format!("      +{}\n       {left}{}{right}\n", "-".repeat(COLUMNS), " ".repeat(gap)));
+    let _ = writeln!(text, "      +{}\n       {left}{}{right}", "-".repeat(COLUMNS), " ".repeat(gap));
     text
 }

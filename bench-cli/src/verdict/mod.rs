@@ -25,7 +25,7 @@ pub use ramp::{RampVerdict, judge_ramp};
 pub use regression::{COVERAGE_FACTOR, Estimate, MeasuredPoint, Regression};
 pub use run::{JudgedPoint, RunVerdict, Verdict, judge_run};
 pub use setting::{Bound, CORE_BOUND, Conditions, Setting};
-pub use words::{early_or_late, error_in_words};
+pub use words::{early_or_late, error_in_words, with_side};
 
 /// What no bench run proves, however it ends.
 pub const NOT_PROVEN: &str = "a bench run proves the box and its program; it does not prove pickup, rotor, coil, leads or \

@@ -20,6 +20,15 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// It in a word; a failure stands out without colour.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Pass => "pass",
+            Self::Fail => "FAIL",
+            Self::Undecided => "undecided",
+        }
+    }
+
     /// The verdict on things that must all pass: one failure fails all, else one undecided leaves all undecided. Of
     /// nothing at all nothing is known.
     pub fn of_all(verdicts: impl IntoIterator<Item = Self>) -> Self {

@@ -10,6 +10,11 @@ pub fn early_or_late(error: f64) -> &'static str {
     if error >= 0.0 { "early" } else { "late" }
 }
 
+/// An error with its side, to so many places: `1.5 late`.
+pub fn with_side(error: f64, places: usize) -> String {
+    format!("{:.places$} {}", error.abs(), early_or_late(error))
+}
+
 /// An error with its side: `1.50 crank degrees late`.
 pub fn error_in_words(error: f64) -> String {
     let size = error.abs();

@@ -8,7 +8,7 @@ use bobweight_wire::{
 use crate::motion::{Motion, time};
 use crate::stimulator::{Run, Stimulator, turns};
 use crate::swing::Swing;
-use crate::train::{NextMotion, Pulse, Train};
+use crate::train::{NextMotion, Pulse};
 use crate::units::{DEGREE, place, rate, root, speed};
 
 impl Stimulator {
@@ -17,7 +17,7 @@ impl Stimulator {
         if self.turning() {
             return Err(Refusal::Turning);
         }
-        self.train = Some(Train::new(Pulse::new(pattern)?));
+        self.take_pattern(Pulse::new(pattern)?);
         self.timing_edge = pattern.timing_edge;
         self.set_idle();
         Ok(())
@@ -29,6 +29,7 @@ impl Stimulator {
             return Err(Refusal::Speed);
         }
         let speed = speed(wanted);
+        self.pulse_in_time(speed, self.settings.abilities.shortest_pulse)?;
         self.change_motion(sequence, speed, speed, Motion::Steady { speed }, now)
     }
 
@@ -41,6 +42,7 @@ impl Stimulator {
             return Err(Refusal::Rate);
         }
         let (from, to) = (speed(ramp.from), speed(ramp.to));
+        self.pulse_in_time(from.max(to), self.settings.abilities.shortest_pulse_in_ramp)?;
         self.change_motion(sequence, from, from.max(to), Motion::ramp(from, to, rate(ramp.rate)), now)
     }
 
@@ -52,8 +54,9 @@ impl Stimulator {
         if !(SpeedRatio::EVEN..=SpeedRatio::GREATEST).contains(&pattern.ratio) {
             return Err(Refusal::Ratio);
         }
-        let pulse = self.train.as_ref().ok_or(Refusal::NoPattern)?.pulse.places.pulse;
+        let pulse = self.train()?.pulse.places.pulse;
         let mean = speed(pattern.mean);
+        self.pulse_in_time(mean, self.settings.abilities.shortest_pulse_cranking)?;
         let swing = Swing::new(mean, pattern.ratio, pulse).ok_or(Refusal::Speed)?;
         self.change_motion(sequence, mean, swing.greatest(), Motion::Crank(swing), now)
     }
@@ -70,10 +73,10 @@ impl Stimulator {
         // Time for the caller to put the first flank where it belongs.
         let start = now.wrapping_add(self.settings.tick_rate_hz >> 7);
         let turning = self.turning();
-        let shortest = self.train.as_ref().ok_or(Refusal::NoPattern)?.pulse.shortest();
+        let shortest = self.train()?.pulse.shortest();
         self.in_time(shortest, greatest)?;
         let active = self.active;
-        let train = self.train.as_mut().ok_or(Refusal::NoPattern)?;
+        let train = self.train_mut()?;
         if turning && !train.takes_motion() {
             return Err(Refusal::MotionWaits);
         }
@@ -87,7 +90,7 @@ impl Stimulator {
     #[inline(never)]
     pub(crate) fn set_halt(&mut self, sequence: u8, halt: Halt) -> Result<(), Refusal> {
         let tick_rate = self.settings.tick_rate_hz;
-        let train = self.train.as_mut().ok_or(Refusal::NoPattern)?;
+        let train = self.train_mut()?;
         if !train.cranking() {
             return Err(Refusal::NotCranking);
         }
@@ -113,7 +116,7 @@ impl Stimulator {
 
     #[inline(never)]
     pub(crate) fn set_upset(&mut self, sequence: u8, upset: Upset) -> Result<(), Refusal> {
-        let train = self.train.as_ref().ok_or(Refusal::NoPattern)?;
+        let train = self.train()?;
         if !train.turning() {
             return Err(Refusal::NotTurning);
         }
@@ -127,15 +130,13 @@ impl Stimulator {
         if upset.disturbance != Disturbance::Lose {
             self.in_time(DEGREE, root(train.squared()))?;
         }
-        if let Some(train) = &mut self.train {
-            train.upset = Some((sequence, upset));
-        }
+        self.train_mut()?.upset = Some((sequence, upset));
         Ok(())
     }
 
     #[inline(never)]
     pub(crate) fn set_run(&mut self, sequence: u8, length: RunLength) -> Result<(), Refusal> {
-        let train = self.train.as_ref().ok_or(Refusal::NoPattern)?;
+        let train = self.train()?;
         if !train.turning() {
             return Err(Refusal::NotTurning);
         }
@@ -166,10 +167,18 @@ impl Stimulator {
         Ok(())
     }
 
-    #[inline(never)]
     fn in_time(&self, distance: u32, speed: u32) -> Result<(), Refusal> {
-        let shortest = u64::from(self.settings.abilities.shortest_interval);
-        if time(self.settings.tick_rate_hz, distance, speed, speed) >> 32 < shortest {
+        self.not_below(distance, speed, self.settings.abilities.shortest_interval)
+    }
+
+    #[inline(never)]
+    fn pulse_in_time(&self, speed: u32, shortest: u32) -> Result<(), Refusal> {
+        self.not_below(self.train()?.pulse.places.pulse, speed, shortest)
+    }
+
+    #[inline(never)]
+    fn not_below(&self, distance: u32, speed: u32, shortest: u32) -> Result<(), Refusal> {
+        if time(self.settings.tick_rate_hz, distance, speed, speed) >> 32 < u64::from(shortest) {
             return Err(Refusal::TooFast);
         }
         Ok(())

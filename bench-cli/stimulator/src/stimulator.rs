@@ -1,13 +1,13 @@
 //! Messages in, orders and events out.
 
 use bobweight_wire::{
-    Abilities, Answer, Batch, CrankSpeed, EventKind, FirmwareVersion, Greeting, HostMessage, Intake, Reply, Request,
-    Role, RunLength, TimingEdge,
+    Abilities, Answer, Batch, CrankSpeed, EventKind, FirmwareVersion, Greeting, HostMessage, Intake, Refusal, Reply,
+    Request, Role, RunLength, TimingEdge,
 };
 
 use crate::log::Log;
 use crate::order::{Flank, FlankOrder, Passage};
-use crate::train::Train;
+use crate::train::{Pulse, Train};
 
 /// What a board is and can do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -66,7 +66,7 @@ pub(crate) struct Run {
 #[derive(Debug)]
 pub struct Stimulator {
     pub(crate) settings: Settings,
-    pub(crate) train: Option<Train>,
+    train: Train,
     pub(crate) timing_edge: TimingEdge,
     waiting: Option<Passage>,
     prepared: Option<Passage>,
@@ -82,26 +82,27 @@ pub struct Stimulator {
 
 impl Stimulator {
     /// A crank that stands still, outputs at rest. `None` for a tick rate out of range.
-    pub fn new(settings: Settings) -> Option<Self> {
-        if !(Settings::LEAST_TICK_RATE..=Settings::GREATEST_TICK_RATE).contains(&settings.tick_rate_hz) {
+    pub const fn new(settings: Settings) -> Option<Self> {
+        let tick_rate = settings.tick_rate_hz;
+        if tick_rate < Settings::LEAST_TICK_RATE || tick_rate > Settings::GREATEST_TICK_RATE {
             return None;
         }
         Some(Self {
             settings,
-            train: None,
+            train: Train::new(),
             timing_edge: TimingEdge::Rising,
             waiting: None,
             prepared: None,
             active: false,
             active_ahead: false,
-            intake: AT_REST,
-            log: Log::default(),
+            intake: Intake::AT_REST,
+            log: Log::new(),
             run: None,
             heard: None,
         })
     }
 
-    /// Does what a message asks, or says why not; then nothing has changed.
+    /// Does what a message asks, or says why not; then crank and outputs stop, since the two sides do not agree on what turns.
     ///
     /// Afterwards the caller looks at [`outputs`](Self::outputs) and [`next_flank`](Self::next_flank) anew: a stop takes the
     /// order that waited away.
@@ -124,15 +125,36 @@ impl Stimulator {
             HostMessage::Run(length) => self.set_run(request.sequence, length),
             HostMessage::Intake(intake) => self.set_intake(intake),
         };
-        reply(request, done.map_or_else(Answer::Refused, |()| Answer::Accepted))
+        let answer = match done {
+            Ok(()) => Answer::Accepted,
+            Err(refusal) => {
+                self.rest(EventKind::Stopped, now);
+                Answer::Refused(refusal)
+            }
+        };
+        reply(request, answer)
     }
 
     /// The flank whose time comes next, the same one until it has passed.
     pub fn next_flank(&mut self) -> Option<FlankOrder> {
         if self.waiting.is_none() {
-            self.waiting = self.prepared.take().or_else(|| self.work_out());
+            if self.prepared.is_none() {
+                self.prepared = self.work_out();
+            }
+            self.waiting = self.prepared.take();
         }
-        self.waiting.map(|passage| passage.order)
+        self.waiting.as_ref().map(|passage| passage.order)
+    }
+
+    /// The flank after the next, once [`poll`](Self::poll) has worked it out: a board whose flanks follow each other faster than
+    /// its main loop comes round puts it behind the next one.
+    pub fn flank_after(&self) -> Option<FlankOrder> {
+        if self.waiting.is_none() { None } else { self.prepared.as_ref().map(|passage| passage.order) }
+    }
+
+    /// The board lost so many events before it could hand them over: the next batch says so.
+    pub fn lost(&mut self, events: u8) {
+        self.log.lose(events);
     }
 
     /// The flank that was ordered has come.
@@ -192,19 +214,25 @@ impl Stimulator {
         }
     }
 
-    /// Events to send, if a batch is nearly full, has news or is a sixteenth of a second old.
-    pub fn events(&mut self, now: u32) -> Option<Batch> {
+    /// Events to send, if a batch is nearly full, has news or is a sixteenth of a second old. Each batch is given once, and lies
+    /// where it is until the next event.
+    pub fn events(&mut self, now: u32) -> Option<&Batch> {
         self.log.take(now, self.settings.tick_rate_hz >> 4)
     }
 
     /// What the outputs show.
-    pub fn outputs(&self) -> Outputs {
-        Outputs { pickup_high: self.active == (self.timing_edge == TimingEdge::Rising), intake: self.intake }
+    pub const fn outputs(&self) -> Outputs {
+        Outputs { pickup_high: self.active == self.active_high(), intake: self.intake }
+    }
+
+    /// Whether the pickup's wire is high while the pickup is active, from its timing flank to its second.
+    pub const fn active_high(&self) -> bool {
+        matches!(self.timing_edge, TimingEdge::Rising)
     }
 
     /// Whether the crank turns, or a flank is still to come.
     pub fn turning(&self) -> bool {
-        self.waiting.is_some() || self.prepared.is_some() || self.train.as_ref().is_some_and(Train::turning)
+        self.waiting.is_some() || self.prepared.is_some() || self.train.turning()
     }
 
     fn greeting(&self) -> Greeting {
@@ -217,7 +245,7 @@ impl Stimulator {
     }
 
     fn work_out(&mut self) -> Option<Passage> {
-        let passage = self.train.as_mut()?.next(self.settings.tick_rate_hz, self.active_ahead)?;
+        let passage = self.train.next(self.settings.tick_rate_hz, self.active_ahead)?;
         if let Some(flank) = passage.order.flank {
             self.active_ahead = flank == Flank::Timing;
         }
@@ -229,14 +257,28 @@ impl Stimulator {
         if self.turning() {
             self.log.record(event, now);
         }
-        if let Some(train) = &mut self.train {
-            train.stop();
-        }
+        self.train.stop();
         self.waiting = None;
         self.prepared = None;
         self.active_ahead = self.active;
-        self.intake = AT_REST;
+        self.intake = Intake::AT_REST;
         self.run = None;
+    }
+
+    /// The crank, once it has a pattern.
+    pub(crate) fn train(&self) -> Result<&Train, Refusal> {
+        if self.train.has_pattern() { Ok(&self.train) } else { Err(Refusal::NoPattern) }
+    }
+
+    /// Likewise, to change it.
+    pub(crate) fn train_mut(&mut self) -> Result<&mut Train, Refusal> {
+        if self.train.has_pattern() { Ok(&mut self.train) } else { Err(Refusal::NoPattern) }
+    }
+
+    /// Takes a pattern for a crank that stands still.
+    pub(crate) fn take_pattern(&mut self, pulse: Pulse) {
+        self.train.stop();
+        self.train.pulse = pulse;
     }
 
     /// The pickup's wire goes to its idle level: a new pattern begins there.
@@ -266,9 +308,6 @@ impl Stimulator {
         self.log.record(EventKind::Finished, at);
     }
 }
-
-/// Atmosphere in the manifold, throttle closed.
-const AT_REST: Intake = Intake { depression: bobweight_wire::Depression(0), throttle_closed: true };
 
 fn reply(request: &Request, answer: Answer) -> Reply {
     Reply { sequence: request.sequence, answer }

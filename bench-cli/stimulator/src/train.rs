@@ -2,7 +2,7 @@
 
 use bobweight_wire::{CrankAngle, Disturbance, EventKind, Halt, PickupPattern, Refusal, Upset};
 
-use crate::motion::{Motion, PulsePlaces};
+use crate::motion::{Motion, PulsePlaces, time};
 use crate::order::{Flank, FlankOrder, Passage};
 use crate::recoil::Recoil;
 use crate::units::{DEGREE, TWO_TURNS, divide, place};
@@ -19,6 +19,10 @@ pub(crate) struct Pulse {
 }
 
 impl Pulse {
+    /// Before the first pattern.
+    const NONE: Self =
+        Self { places: PulsePlaces { pulse: 0, top_dead_centre: 0 }, pulses: 0, second: 0, has_second: false };
+
     #[inline(never)]
     pub(crate) fn new(pattern: &PickupPattern) -> Result<Self, Refusal> {
         let pulse = match pattern.pulses_in_two_turns {
@@ -121,13 +125,31 @@ pub(crate) struct Train {
     lost: bool,
     /// The next end of a level that was added to this pulse, and whether it is the second.
     added: Option<(i32, bool)>,
+    /// What a steady crank took last from a timing flank, and from a second one: nearly always what it takes again.
+    steady: [Steady; 2],
+}
+
+/// A time at a steady speed, worked out once: small boards divide slowly.
+#[derive(Debug, Clone, Copy)]
+struct Steady {
+    speed: u32,
+    distance: u32,
+    time: u64,
+}
+
+impl Steady {
+    fn time(&mut self, tick_rate: u32, distance: u32, speed: u32) -> u64 {
+        if self.speed != speed || self.distance != distance {
+            *self = Self { speed, distance, time: time(tick_rate, distance, speed, speed) };
+        }
+        self.time
+    }
 }
 
 impl Train {
-    #[inline(never)]
-    pub(crate) fn new(pulse: Pulse) -> Self {
+    pub(crate) const fn new() -> Self {
         Self {
-            pulse,
+            pulse: Pulse::NONE,
             at: 0,
             here: 0,
             motion: None,
@@ -137,7 +159,13 @@ impl Train {
             late: 0,
             lost: false,
             added: None,
+            steady: [Steady { speed: 0, distance: 0, time: 0 }; 2],
         }
+    }
+
+    /// Whether a pattern has been set.
+    pub(crate) fn has_pattern(&self) -> bool {
+        self.pulse.pulses > 0
     }
 
     /// Whether the crank moves or is about to.
@@ -172,14 +200,22 @@ impl Train {
     /// Starts out of standstill from the last flank's place, which the pickup's level tells.
     #[inline(never)]
     pub(crate) fn start(&mut self, at: u32, active: bool, motion: Motion) {
-        *self = Self { at: u64::from(at) << 32, motion: Some(motion), ..Self::new(self.pulse) };
+        self.stop();
+        self.at = u64::from(at) << 32;
+        self.motion = Some(motion);
         self.here = if active { 0 } else { signed(self.pulse.second) };
     }
 
-    /// Stands still.
+    /// Stands still. Part by part: a whole new train would lie on a small board's stack.
     #[inline(never)]
     pub(crate) fn stop(&mut self) {
-        *self = Self::new(self.pulse);
+        self.motion = None;
+        self.recoil = None;
+        self.next_motion = None;
+        self.upset = None;
+        self.late = 0;
+        self.lost = false;
+        self.added = None;
     }
 
     /// The next flank; `active` is the pickup's level after the last one worked out.
@@ -191,10 +227,10 @@ impl Train {
             }
             return Some(passage);
         }
-        let mut motion = self.motion?;
-        let upset_next = self.upset.filter(|(_, upset)| upset.after_pulses == 0);
-        let early = match upset_next {
-            Some((_, Upset { disturbance: Disturbance::Shift(early), .. })) => place(early),
+        // Worked on where it lies: a copy takes a small board as long as the sums.
+        let motion = self.motion.as_mut()?;
+        let early = match &self.upset {
+            Some((_, Upset { after_pulses: 0, disturbance: Disturbance::Shift(early) })) => place(*early),
             _ => 0,
         };
         let pulse_end = signed(self.pulse.places.pulse) - early;
@@ -204,9 +240,14 @@ impl Train {
             to = to.min(added);
         }
         let distance = u32::try_from(to - self.here).unwrap_or(0);
-        let (time, ramp_ended) = motion.advance(tick_rate, self.here, distance, self.pulse.places);
+        let (time, ramp_ended) = if let Motion::Steady { speed } = motion {
+            let [from_timing, from_second] = &mut self.steady;
+            let known = if self.here < second { from_timing } else { from_second };
+            (known.time(tick_rate, distance, *speed), false)
+        } else {
+            motion.advance(tick_rate, self.here, distance, self.pulse.places)
+        };
         self.at = self.at.wrapping_add(time);
-        self.motion = Some(motion);
         self.here = to;
         let mut passage = Passage {
             order: FlankOrder { at: nearest_tick(self.at), flank: None },
@@ -231,32 +272,34 @@ impl Train {
                     passage.kind = self.pulse.idle_event(kind);
                 }
             }
-            _ => self.begin_pulse(early, upset_next, &mut passage),
+            _ => self.begin_pulse(early, &mut passage),
         }
         Some(passage)
     }
 
     #[inline(never)]
-    fn begin_pulse(&mut self, early: i32, upset: Option<(u8, Upset)>, passage: &mut Passage) {
+    fn begin_pulse(&mut self, early: i32, passage: &mut Passage) {
         self.here = -early;
         self.late = -early;
         self.lost = false;
         passage.order.flank = Some(Flank::Timing);
         passage.kind = Some(EventKind::Timing);
-        if let Some((sequence, upset)) = upset {
-            self.upset = None;
-            passage.upset = Some(sequence);
-            match upset.disturbance {
-                Disturbance::Lose => {
-                    self.lost = true;
-                    passage.order.flank = None;
-                    passage.kind = Some(EventKind::LostTiming);
+        match &mut self.upset {
+            Some((sequence, Upset { after_pulses: 0, disturbance })) => {
+                passage.upset = Some(*sequence);
+                match *disturbance {
+                    Disturbance::Lose => {
+                        self.lost = true;
+                        passage.order.flank = None;
+                        passage.kind = Some(EventKind::LostTiming);
+                    }
+                    Disturbance::Add(after) => self.added = Some((place(after), false)),
+                    Disturbance::Shift(_) => passage.kind = Some(EventKind::MovedTiming),
                 }
-                Disturbance::Add(after) => self.added = Some((place(after), false)),
-                Disturbance::Shift(_) => passage.kind = Some(EventKind::MovedTiming),
+                self.upset = None;
             }
-        } else if let Some((_, waiting)) = &mut self.upset {
-            waiting.after_pulses -= 1;
+            Some((_, waiting)) => waiting.after_pulses -= 1,
+            None => {}
         }
         if let Some((sequence, next)) = self.next_motion.take() {
             passage.motion = Some(sequence);

@@ -134,15 +134,21 @@ proptest! {
         bench.tell(HostMessage::Pattern(pattern(pulses, 60.0, Some(45.0))));
         bench.tell(HostMessage::Speed(rpm(speed)));
         let period = 120.0 * 2e6 / (f64::from(pulses) * f64::from(rpm(speed).0) / 256.0);
-        let first = bench.flanks(1)[0].1 as f64;
+        // A refusal stops the crank; it is started anew, and its flanks lie where that beginning puts them.
+        let mut beginnings = vec![bench.flanks(1)[0].1];
         for (after_pulses, angle, kind) in upsets {
             let disturbance = [Disturbance::Lose, Disturbance::Add(angle), Disturbance::Shift(angle)][usize::from(kind)];
-            bench.ask(HostMessage::Upset(Upset { after_pulses, disturbance }));
+            if bench.ask(HostMessage::Upset(Upset { after_pulses, disturbance })) != Answer::Accepted {
+                bench.tell(HostMessage::Speed(rpm(speed)));
+                let begun = bench.flanks(2);
+                beginnings.extend(begun.iter().find(|(flank, _)| *flank == Some(Flank::Timing)).map(|(_, at)| *at));
+            }
             bench.flanks(8);
         }
         for (kind, at) in bench.all_events() {
             if kind == EventKind::Timing {
-                let pulses = (at as f64 - first) / period;
+                let first = beginnings.iter().rev().find(|first| **first <= at).expect("the first flank is an event");
+                let pulses = (at as f64 - *first as f64) / period;
                 let off = (pulses - pulses.round()) * period;
                 prop_assert!(off.abs() <= 1.0, "a flank lies {} ticks off", off);
             }

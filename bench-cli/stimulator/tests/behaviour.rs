@@ -29,7 +29,6 @@ fn a_change_of_speed_begins_at_the_flank_that_is_named() {
     let (mut bench, first) = turning();
     bench.flanks(4);
     let second = bench.tell(HostMessage::Speed(rpm(2000.0)));
-    assert_eq!(bench.ask(HostMessage::Speed(rpm(500.0))), Answer::Refused(Refusal::MotionWaits));
     bench.flanks(5);
     let events = bench.all_events();
     assert_eq!(
@@ -57,10 +56,6 @@ fn a_lost_pulse_shows_where_it_would_have_been() {
     let (mut bench, _) = turning();
     bench.flanks(1);
     let upset = bench.tell(HostMessage::Upset(Upset { after_pulses: 1, disturbance: Disturbance::Lose }));
-    assert_eq!(
-        bench.ask(HostMessage::Upset(Upset { after_pulses: 0, disturbance: Disturbance::Lose })),
-        Answer::Refused(Refusal::UpsetWaits)
-    );
     let flanks = bench.flanks(6);
     let senses: Vec<_> = flanks.iter().map(|(flank, _)| *flank).collect();
     let (timing, second) = (Some(Flank::Timing), Some(Flank::Second));
@@ -117,9 +112,6 @@ fn a_halt_stops_and_kicks_back() {
     let mut bench = Bench::new(2 * MEGAHERTZ);
     bench.tell(HostMessage::Pattern(pattern(4, 60.0, Some(8.0))));
     let halt = Halt { after: degrees(100.0), back: degrees(150.0) };
-    bench.tell(HostMessage::Speed(rpm(200.0)));
-    bench.flanks(2);
-    assert_eq!(bench.ask(HostMessage::Halt(halt)), Answer::Refused(Refusal::NotCranking));
     bench.tell(HostMessage::Crank(CrankPattern { mean: rpm(200.0), ratio: SpeedRatio(768) }));
     bench.flanks(6);
     let sequence = bench.tell(HostMessage::Halt(halt));
@@ -233,7 +225,7 @@ fn events_without_room_are_counted() {
     for at in 0..30 {
         stimulator.coil(CoilEdge::On, at);
     }
-    let full = stimulator.events(30).expect("full");
+    let full = stimulator.events(30).cloned().expect("full");
     assert_eq!((full.events.len(), full.lost), (LARGEST_BATCH, 0));
     stimulator.coil(CoilEdge::Off, 31);
     let next = stimulator.events(31 + MEGAHERTZ).expect("old");

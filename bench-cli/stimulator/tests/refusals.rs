@@ -3,7 +3,7 @@
 mod common;
 
 use bobweight_stimulator::wire::*;
-use bobweight_stimulator::{Settings, Stimulator};
+use bobweight_stimulator::{Outputs, Settings, Stimulator};
 use common::*;
 
 #[test]
@@ -41,11 +41,12 @@ fn each_refusal_has_its_cause() {
     refuse(HostMessage::Run(RunLength::Sparks(1)), Refusal::NotTurning);
     refuse(upset(Disturbance::Lose), Refusal::NotTurning);
     refuse(HostMessage::Halt(Halt { after: degrees(10.0), back: degrees(0.0) }), Refusal::NotCranking);
-    assert_eq!(bench.ask(HostMessage::Speed(rpm(1000.0))), Answer::Accepted);
-    bench.flanks(2);
     let mut refuse = |message: HostMessage, refusal: Refusal| {
+        assert_eq!(bench.ask(HostMessage::Speed(rpm(1000.0))), Answer::Accepted);
+        bench.flanks(2);
         assert_eq!(bench.ask(message), Answer::Refused(refusal), "{message:?}");
     };
+    refuse(HostMessage::Halt(Halt { after: degrees(10.0), back: degrees(0.0) }), Refusal::NotCranking);
     refuse(HostMessage::Pattern(pattern(4, 60.0, None)), Refusal::Turning);
     refuse(HostMessage::Run(RunLength::Sparks(0)), Refusal::Count);
     refuse(HostMessage::Run(RunLength::Cycles(u32::MAX)), Refusal::Count);
@@ -55,12 +56,74 @@ fn each_refusal_has_its_cause() {
     for early in [127.5, -127.5, 1e6] {
         refuse(upset(Disturbance::Shift(degrees(early))), Refusal::Upset);
     }
+    // One that waits, and another.
+    for (first, second, refusal) in [
+        (HostMessage::Speed(rpm(2000.0)), HostMessage::Speed(rpm(500.0)), Refusal::MotionWaits),
+        (upset(Disturbance::Lose), upset(Disturbance::Lose), Refusal::UpsetWaits),
+    ] {
+        bench.ask(HostMessage::Speed(rpm(1000.0)));
+        bench.flanks(2);
+        assert_eq!(bench.ask(first), Answer::Accepted);
+        assert_eq!(bench.ask(second), Answer::Refused(refusal));
+    }
+}
+
+/// The two sides do not agree on what turns: nothing goes on.
+#[test]
+fn a_refusal_stops_the_crank_and_puts_the_outputs_to_rest() {
+    let mut bench = Bench::new(2 * MEGAHERTZ);
+    bench.tell(HostMessage::Pattern(pattern(4, 60.0, Some(8.0))));
+    bench.tell(HostMessage::Speed(rpm(1000.0)));
+    bench.tell(HostMessage::Intake(Intake { depression: Depression(30 * 256), throttle_closed: false }));
+    bench.flanks(3);
+    let level = bench.stimulator.outputs().pickup_high;
+    assert_eq!(bench.ask(HostMessage::Speed(rpm(10.0))), Answer::Refused(Refusal::Speed));
+    assert!(!bench.stimulator.turning());
+    assert_eq!(bench.stimulator.next_flank(), None);
+    assert_eq!(bench.stimulator.outputs(), Outputs { pickup_high: level, intake: Intake::AT_REST });
+    assert_eq!(bench.all_events().last().map(|(kind, _)| *kind), Some(EventKind::Stopped));
+}
+
+/// Pulses that a board could not work out in time, by the kind of motion.
+#[test]
+fn pulses_too_near_each_other_are_refused() {
+    let mut settings = settings(2 * MEGAHERTZ);
+    settings.abilities = Abilities {
+        shortest_pulse: 2_222,
+        shortest_pulse_in_ramp: 5_000,
+        shortest_pulse_cranking: 13_333,
+        ..settings.abilities
+    };
+    let mut stimulator = Stimulator::new(settings).unwrap();
+    let mut ask = |message| {
+        let answer = stimulator.message(&Request { sequence: 0, message }, 0).answer;
+        stimulator.message(&Request { sequence: 0, message: HostMessage::Stop }, 0);
+        answer
+    };
+    let too_fast = Answer::Refused(Refusal::TooFast);
+    let ramp = |to| HostMessage::Ramp(Ramp { from: rpm(500.0), to: rpm(to), rate: rpm_per_second(1000.0) });
+    let crank = |mean| HostMessage::Crank(CrankPattern { mean: rpm(mean), ratio: SpeedRatio(768) });
+    assert_eq!(ask(HostMessage::Pattern(pattern(12, 60.0, None))), Answer::Accepted);
+    // 12 pulses in two turns: 9 000 crank rpm make 900 a second, 4 000 make 400, and 1 500 make 150.
+    assert_eq!(ask(HostMessage::Speed(rpm(9_000.0))), Answer::Accepted);
+    assert_eq!(ask(HostMessage::Speed(rpm(9_010.0))), too_fast);
+    assert_eq!(ask(ramp(4_000.0)), Answer::Accepted);
+    assert_eq!(ask(ramp(4_010.0)), too_fast);
+    assert_eq!(ask(crank(1_500.0)), Answer::Accepted);
+    assert_eq!(ask(crank(1_510.0)), too_fast);
 }
 
 #[test]
 fn what_a_board_cannot_do_is_refused() {
     let mut settings = settings(2 * MEGAHERTZ);
-    settings.abilities = Abilities { shortest_interval: 200, depression_step: 0, throttle: false };
+    settings.abilities = Abilities {
+        shortest_interval: 200,
+        shortest_pulse: 200,
+        shortest_pulse_in_ramp: 200,
+        shortest_pulse_cranking: 200,
+        depression_step: 0,
+        throttle: false,
+    };
     let mut stimulator = Stimulator::new(settings).unwrap();
     let mut ask = |message| stimulator.message(&Request { sequence: 0, message }, 0).answer;
     let Answer::Greeting(greeting) = ask(HostMessage::Identify) else { panic!("no greeting") };

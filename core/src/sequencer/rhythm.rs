@@ -43,6 +43,15 @@ enum Echo {
     Lasting,
 }
 
+/// Whether the window belongs to the period. It takes a chip as long as the spark's own delay, so an edge's order is given first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Looked {
+    Yes,
+    NotYet,
+    /// Nor yet, and the period is half of an interval over a lost edge.
+    NotYetAfterLost,
+}
+
 #[derive(Clone, Debug)]
 pub(super) struct Rhythm {
     /// The last edge that was believed.
@@ -51,7 +60,9 @@ pub(super) struct Rhythm {
     period: u32,
     /// The period before it; 0 where that is not known.
     before: u32,
+    /// Of the last measured period, once `look` has worked it out.
     window: Window,
+    looked: Looked,
     /// An edge refused since the last that was believed.
     refused: Option<u32>,
     /// The last interval that was too long; 0 where the last one was not.
@@ -82,7 +93,9 @@ impl Rhythm {
         last: 0,
         period: 0,
         before: 0,
-        window: Window { lo: 0, hi: 0, slowest_q16: 0, could_stop: true },
+        // What a window and `doubtful` say counts from the second period on. All zero, this takes no memory of a chip for a pattern.
+        window: Window { lo: 0, hi: 0, slowest_q16: 0, could_stop: false },
+        looked: Looked::Yes,
         refused: None,
         too_long: 0,
         raw_last: 0,
@@ -92,7 +105,7 @@ impl Rhythm {
         echo: Echo::NoDoubt,
         turning: false,
         settled: false,
-        doubtful: true,
+        doubtful: false,
     };
 
     pub const fn period(&self) -> Option<u32> {
@@ -149,7 +162,18 @@ impl Rhythm {
         stopped
     }
 
+    /// Works out the window of the last measured period. To be called before anything is asked about an edge to come.
+    pub const fn look(&mut self, table: &Timetable) {
+        self.window = match self.looked {
+            Looked::Yes => return,
+            Looked::NotYet => table.window(self.period),
+            Looked::NotYetAfterLost => table.window_after_lost(self.period),
+        };
+        self.looked = Looked::Yes;
+    }
+
     pub const fn hear(&mut self, at: u32, burning: bool, table: &Timetable) -> Heard {
+        self.look(table);
         let interval = at.wrapping_sub(self.last);
         if !self.turning || interval > table.times.stopped {
             *self = Self::NONE;
@@ -175,7 +199,7 @@ impl Rhythm {
                 return Heard::Ignored;
             }
             self.note(at, false);
-            self.believe(at, interval, table);
+            self.believe(at, interval);
             return Heard::FirstPeriod;
         }
         if interval < self.window.lo {
@@ -189,7 +213,7 @@ impl Rhythm {
             }
             // At the start an edge between says that the first interval may have been a multiple of the period.
             self.settled = self.settled || self.refused.is_none();
-            self.believe(at, interval, table);
+            self.believe(at, interval);
             if self.settled { Heard::Good } else { Heard::OrdersNothing }
         } else {
             self.late(at, interval, table)
@@ -200,7 +224,7 @@ impl Rhythm {
     const fn early(&mut self, at: u32, table: &Timetable) -> Heard {
         let raw = at.wrapping_sub(self.raw_last);
         if let Some(interval) = self.true_interval(at, raw, table) {
-            return self.take_place(at, interval, table);
+            return self.take_place(at, interval);
         }
         if raw < table.times.too_fast {
             return Heard::Ignored;
@@ -209,7 +233,7 @@ impl Rhythm {
         self.refused = Some(at);
         // A rhythm of its own: the period that was believed is a multiple of the true one.
         if self.run >= 3 && (self.run_refused >= 2 || matches!(self.echo, Echo::Listening)) {
-            self.believe(at, raw, table);
+            self.believe(at, raw);
             self.before = 0;
             self.settled = false;
             self.echo = Echo::NoDoubt;
@@ -219,10 +243,10 @@ impl Rhythm {
     }
 
     /// Believes an edge in place of the false one before it.
-    const fn take_place(&mut self, at: u32, interval: u32, table: &Timetable) -> Heard {
+    const fn take_place(&mut self, at: u32, interval: u32) -> Heard {
         self.note(at, false);
         let before = self.before;
-        self.believe(at, interval, table);
+        self.believe(at, interval);
         self.before = before;
         self.doubtful = true;
         Heard::TakesPlace
@@ -247,7 +271,7 @@ impl Rhythm {
         if self.refused.is_none()
             && let Some(interval) = self.true_interval(at, at.wrapping_sub(self.raw_last), table)
         {
-            return self.take_place(at, interval, table);
+            return self.take_place(at, interval);
         }
         if matches!(self.echo, Echo::Listening) {
             self.echo = Echo::NoDoubt;
@@ -258,7 +282,7 @@ impl Rhythm {
         };
         self.note(at, false);
         if self.fits(since_refused) {
-            self.believe(at, since_refused, table);
+            self.believe(at, since_refused);
             self.settled = true;
             return Heard::Good;
         }
@@ -267,15 +291,15 @@ impl Rhythm {
         if repeated {
             // An edge refused on the way says that both may be a multiple of the period.
             self.settled = self.refused.is_none();
-            self.believe(at, interval, table);
+            self.believe(at, interval);
             self.doubtful = true;
             return if self.settled { Heard::Good } else { Heard::OrdersNothing };
         }
         // Of a second long interval in a row that is unlike the first, nobody knows what is missing.
         let one_is_missing = self.settled && self.too_long == 0 && !self.window.could_stop && self.fits(half);
         if one_is_missing {
-            self.believe(at, half, table);
-            self.window = table.window_after_lost(half);
+            self.believe(at, half);
+            self.looked = Looked::NotYetAfterLost;
         } else {
             self.last = at;
             self.refused = None;
@@ -290,11 +314,11 @@ impl Rhythm {
         interval >= self.window.lo && interval <= self.window.hi && interval > 0
     }
 
-    const fn believe(&mut self, at: u32, interval: u32, table: &Timetable) {
+    const fn believe(&mut self, at: u32, interval: u32) {
         self.last = at;
         self.before = self.period;
         self.period = interval;
-        self.window = table.window(interval);
+        self.looked = Looked::NotYet;
         self.refused = None;
         self.too_long = 0;
         self.doubtful = false;

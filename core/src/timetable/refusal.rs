@@ -2,7 +2,7 @@
 
 use super::{Firmware, Timetable};
 use crate::advance::AdvanceModel;
-use crate::curve::floored;
+use crate::divide::floored;
 use crate::dwell::{Dwell, SHORTEST_DWELL};
 use crate::pickup::Pickup;
 use crate::quantity::{Advance, CrankAngle, CrankSpeed, Decimal, Duration, Duty, TickRate};

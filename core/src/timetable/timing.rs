@@ -2,7 +2,7 @@
 
 use super::{Firmware, Times, Timetable, scaled, shortest_dwell};
 use crate::advance::{AdvanceModel, STOPPED_BELOW};
-use crate::curve::floored;
+use crate::divide::floored;
 use crate::dwell::Dwell;
 use crate::pickup::{Pickup, TWO_TURNS};
 use crate::quantity::{CrankSpeed, TickRate};

@@ -3,31 +3,39 @@
 use core::cmp::Ordering;
 
 use crate::PROTOCOL;
+use crate::bytes::Reader;
+use crate::checksum::{CHECKSUM, checksum};
 use crate::codec::Message;
-use crate::frame::{CHECKSUM, FrameFault, LARGEST_FRAME, checksum};
+use crate::frame::{FrameFault, LARGEST_FRAME, LARGEST_REQUEST};
 
-/// Collects received bytes and gives a message, or a fault, at the end of each frame.
+/// Collects received bytes of frames up to a largest and gives a message, or a fault, at the end of each frame.
 ///
 /// After any fault it is ready for the next frame: a zero byte ends a frame, whatever came before.
 #[derive(Debug, Clone)]
-pub struct Decoder {
-    body: [u8; LARGEST_FRAME],
+pub struct DecoderOf<const LARGEST: usize> {
+    body: [u8; LARGEST],
     length: u8,
     /// Bytes until the next zero of the body, that zero included; 0 before a frame's first byte.
     distance: u8,
     fault: Option<FrameFault>,
 }
 
-impl Default for Decoder {
+/// For frames of any length: a host's.
+pub type Decoder = DecoderOf<LARGEST_FRAME>;
+
+/// For requests alone: a board's, in a quarter of the memory.
+pub type RequestDecoder = DecoderOf<LARGEST_REQUEST>;
+
+impl<const LARGEST: usize> Default for DecoderOf<LARGEST> {
     fn default() -> Self {
         Self::new()
     }
 }
 
-impl Decoder {
+impl<const LARGEST: usize> DecoderOf<LARGEST> {
     /// A decoder that waits for a frame.
     pub const fn new() -> Self {
-        Self { body: [0; LARGEST_FRAME], length: 0, distance: 0, fault: None }
+        Self { body: [0; LARGEST], length: 0, distance: 0, fault: None }
     }
 
     /// Takes one byte; at the end of a frame gives its message or what was wrong with it.
@@ -80,9 +88,7 @@ fn read<M: Message>(body: &[u8]) -> Result<M, FrameFault> {
     let checked = body.len().checked_sub(CHECKSUM).ok_or(FrameFault::Length)?;
     let (checked, sum) = body.split_at_checked(checked).ok_or(FrameFault::Length)?;
     let (&version, message) = checked.split_first().ok_or(FrameFault::Length)?;
-    let mut digest = checksum();
-    digest.update(checked);
-    if sum != digest.finalize().to_le_bytes() {
+    if sum != checksum(checked).to_le_bytes() {
         return Err(FrameFault::Checksum);
     }
     match version.cmp(&PROTOCOL) {
@@ -90,5 +96,7 @@ fn read<M: Message>(body: &[u8]) -> Result<M, FrameFault> {
         Ordering::Less => return Err(FrameFault::OlderProtocol(version)),
         Ordering::Equal => {}
     }
-    M::read(message)
+    let mut reader = Reader::new(message);
+    let message = M::read(&mut reader);
+    reader.end(message)
 }

@@ -19,6 +19,13 @@ pub struct Batch {
     pub events: Vec<Event, LARGEST_BATCH>,
 }
 
+impl Batch {
+    /// The first batch, empty.
+    pub const fn new() -> Self {
+        Self { number: 0, lost: 0, start: 0, events: Vec::new() }
+    }
+}
+
 /// One event.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Event {

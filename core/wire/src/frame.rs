@@ -2,27 +2,21 @@
 
 use core::fmt;
 
-use crc::{CRC_32_ISO_HDLC, Crc, Digest, NoTable};
 use serde::{Deserialize, Serialize};
 
-use crate::PROTOCOL;
+use crate::bytes::Writer;
+use crate::checksum::{CHECKSUM, checksum};
 use crate::codec::Message;
+use crate::{FromBoard, PROTOCOL};
 
 /// Most bytes in a frame, its closing zero included.
 pub const LARGEST_FRAME: usize = 128;
 
-/// Bytes of the checksum.
-pub(crate) const CHECKSUM: usize = 4;
+/// Most bytes in a frame to a board, its closing zero included.
+pub const LARGEST_REQUEST: usize = 32;
 
 /// One place beyond the overhead byte, and the closing zero, are not the message's.
 const BODY: usize = LARGEST_FRAME - 2;
-
-static CRC: Crc<u32, NoTable> = Crc::<u32, NoTable>::new(&CRC_32_ISO_HDLC);
-
-/// A running checksum over a frame's body.
-pub(crate) fn checksum() -> Digest<'static, u32, NoTable> {
-    CRC.digest()
-}
 
 /// The bytes of one frame, ready to send.
 #[derive(Debug, Clone)]
@@ -31,31 +25,61 @@ pub struct Frame {
     length: usize,
 }
 
+impl Default for Frame {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
 impl Frame {
+    /// An empty frame: no bytes.
+    pub const fn new() -> Self {
+        Self { bytes: [0; LARGEST_FRAME], length: 0 }
+    }
+
     /// Puts a message into a frame.
     ///
     /// `Err` if it does not fit, which no [`Request`](crate::Request) and no [`BoardMessage`](crate::BoardMessage) ever is.
     pub fn of<M: Message>(message: &M) -> Result<Self, FrameFault> {
-        let mut bytes = [0; LARGEST_FRAME];
-        let (_, body) = bytes.split_first_mut().ok_or(FrameFault::Length)?;
+        let mut frame = Self::new();
+        frame.fill(|to| message.write(to))?;
+        Ok(frame)
+    }
+
+    /// Puts a board's message into this frame, in the place of what it held; errors as those of [`of`](Self::of), and then the
+    /// frame is empty.
+    pub fn put(&mut self, message: &FromBoard<'_>) -> Result<(), FrameFault> {
+        self.fill(|to| message.write(to))
+    }
+
+    fn fill(&mut self, message: impl FnOnce(&mut Writer<'_>)) -> Result<(), FrameFault> {
+        self.length = 0;
+        let (_, body) = self.bytes.split_first_mut().ok_or(FrameFault::Length)?;
         let (version, rest) = body.split_first_mut().ok_or(FrameFault::Length)?;
         *version = PROTOCOL;
-        let message_length = message.write(rest).ok_or(FrameFault::Length)?;
-        let checked = message_length + 1;
-        let mut digest = checksum();
-        digest.update(body.get(..checked).ok_or(FrameFault::Length)?);
+        let mut writer = Writer::new(rest);
+        message(&mut writer);
+        let message_length = writer.length().ok_or(FrameFault::Length)?;
+        self.close(message_length + 1)
+    }
+
+    /// Checksum, stuffing and the closing zero behind a body that stands after the overhead byte.
+    #[inline(never)]
+    fn close(&mut self, checked: usize) -> Result<(), FrameFault> {
+        let (_, body) = self.bytes.split_first_mut().ok_or(FrameFault::Length)?;
+        let sum = checksum(body.get(..checked).ok_or(FrameFault::Length)?);
         let length = checked + CHECKSUM;
         if length > BODY {
             return Err(FrameFault::Length);
         }
         let place = body.get_mut(checked..length).ok_or(FrameFault::Length)?;
-        for (byte, value) in place.iter_mut().zip(digest.finalize().to_le_bytes()) {
+        for (byte, value) in place.iter_mut().zip(sum.to_le_bytes()) {
             *byte = value;
         }
-        let stuffed = bytes.get_mut(..=length).ok_or(FrameFault::Length)?;
-        stuff(stuffed);
-        // The byte after it is zero already and closes the frame.
-        Ok(Self { bytes, length: length + 2 })
+        stuff(self.bytes.get_mut(..=length).ok_or(FrameFault::Length)?);
+        *self.bytes.get_mut(length + 1).ok_or(FrameFault::Length)? = 0;
+        self.length = length + 2;
+        Ok(())
     }
 
     /// The bytes to send, closing zero included.
@@ -149,15 +173,6 @@ mod tests {
         for (body, expected) in vectors {
             assert_eq!(stuffed(body), expected, "body {body:02x?}");
         }
-    }
-
-    /// The check value of CRC-32/ISO-HDLC is the checksum of the digits 1 to 9: catalogue of parametrised CRC algorithms,
-    /// G. Cook (from memory); zlib's `crc32` gives the same.
-    #[test]
-    fn checksum_of_the_digits() {
-        let mut digest = checksum();
-        digest.update(b"123456789");
-        assert_eq!(digest.finalize(), 0xcbf4_3926);
     }
 
     proptest! {

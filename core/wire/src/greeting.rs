@@ -42,6 +42,12 @@ pub enum Role {
 pub struct Abilities {
     /// Shortest time between two flanks that it can make, in ticks. Patterns and speeds that ask for less are refused.
     pub shortest_interval: u32,
+    /// Shortest time of a whole pulse at a steady speed, in ticks: likewise.
+    pub shortest_pulse: u32,
+    /// Likewise at the greatest speed of a ramp, whose flanks take longer to work out.
+    pub shortest_pulse_in_ramp: u32,
+    /// Likewise at the mean speed of cranking.
+    pub shortest_pulse_cranking: u32,
     /// Step of its depression output in 1/256 kPa; 0 where it has no such output.
     pub depression_step: u16,
     /// Whether it has an output that says "throttle closed".

@@ -2,6 +2,8 @@
 #![forbid(unsafe_code)]
 #![doc = include_str!("../README.md")]
 
+mod bytes;
+mod checksum;
 mod codec;
 mod decoder;
 mod event;
@@ -12,13 +14,13 @@ mod quantity;
 mod refusal;
 
 pub use codec::Message;
-pub use decoder::Decoder;
+pub use decoder::{Decoder, DecoderOf, RequestDecoder};
 pub use event::{Batch, Event, EventKind, LARGEST_BATCH};
-pub use frame::{Frame, FrameFault, LARGEST_FRAME};
+pub use frame::{Frame, FrameFault, LARGEST_FRAME, LARGEST_REQUEST};
 pub use greeting::{Abilities, FirmwareVersion, Greeting, Role};
 pub use message::{
-    Answer, BoardMessage, CrankPattern, Disturbance, Halt, HostMessage, Intake, PickupPattern, Ramp, Reply, Request,
-    RunLength, TimingEdge, Upset,
+    Answer, BoardMessage, CrankPattern, Disturbance, FromBoard, Halt, HostMessage, Intake, PickupPattern, Ramp, Reply,
+    Request, RunLength, TimingEdge, Upset,
 };
 pub use quantity::{Acceleration, CrankAngle, CrankSpeed, Depression, SpeedRatio};
 pub use refusal::Refusal;

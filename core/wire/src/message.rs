@@ -136,6 +136,11 @@ pub struct Intake {
     pub throttle_closed: bool,
 }
 
+impl Intake {
+    /// Atmosphere in the manifold, throttle closed.
+    pub const AT_REST: Self = Self { depression: Depression(0), throttle_closed: true };
+}
+
 /// What a board sends.
 // A batch is the whole of what most frames carry; a box would need an allocator.
 #[allow(clippy::large_enum_variant)]
@@ -147,6 +152,28 @@ pub enum BoardMessage {
     Events(Batch),
     /// A frame arrived that could not be read, so its number is unknown.
     Unreadable(FrameFault),
+}
+
+/// A [`BoardMessage`] whose parts lie elsewhere: what a board sends, which has no room for them twice.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FromBoard<'a> {
+    /// The reply to one message.
+    Reply(&'a Reply),
+    /// Events.
+    Events(&'a Batch),
+    /// A frame arrived that could not be read.
+    Unreadable(FrameFault),
+}
+
+impl BoardMessage {
+    /// The same message, where it lies.
+    pub fn lent(&self) -> FromBoard<'_> {
+        match self {
+            Self::Reply(reply) => FromBoard::Reply(reply),
+            Self::Events(batch) => FromBoard::Events(batch),
+            Self::Unreadable(fault) => FromBoard::Unreadable(*fault),
+        }
+    }
 }
 
 /// The reply to one message.
@@ -163,7 +190,7 @@ pub struct Reply {
 pub enum Answer {
     /// Accepted.
     Accepted,
-    /// Not done, for this reason; nothing has changed.
+    /// Not done, for this reason. A stimulator stops and puts its outputs to rest, as at [`HostMessage::Stop`].
     Refused(Refusal),
     /// The greeting.
     Greeting(Greeting),

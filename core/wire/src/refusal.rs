@@ -60,7 +60,7 @@ impl Refusal {
             Self::FlanksTooNear => "the two flanks of the pickup must lie at least one crank degree apart",
             Self::Speed => "a speed must lie between 20 and 20 000 crank rpm, the mean of cranking not above 2 000",
             Self::TooFast => {
-                "the flanks would follow each other faster than the board can make them; its greeting states the shortest interval"
+                "the flanks would follow each other faster than the board can make them; its greeting states the shortest interval between two flanks and the shortest pulses"
             }
             Self::Rate => "a change of speed must lie between 1 and 60 000 crank rpm per second",
             Self::Ratio => "greatest over least speed must lie between 1 and 8",

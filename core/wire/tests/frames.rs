@@ -75,7 +75,14 @@ fn board_messages() {
         clock_tolerance_ppm: 5000,
         role,
     };
-    let stimulator = Role::Stimulator(Abilities { shortest_interval: 200, depression_step: 64, throttle: true });
+    let stimulator = Role::Stimulator(Abilities {
+        shortest_interval: 80,
+        shortest_pulse: 2_222,
+        shortest_pulse_in_ramp: 5_000,
+        shortest_pulse_cranking: 13_333,
+        depression_step: 64,
+        throttle: true,
+    });
     let reply = |answer| BoardMessage::Reply(Reply { sequence: 7, answer });
     let event = |kind, ticks| Event { kind, ticks };
     let batch = Batch {

@@ -24,6 +24,21 @@ pub fn link<F>(function: F) {
     black_box(function);
 }
 
+/// A store of bytes for the slots: memory that answers anything.
+pub struct Memory(u8);
+
+impl bobweight::store::ByteStore for Memory {
+    fn read(&mut self, address: usize) -> u8 {
+        self.0 = black_box(address.to_le_bytes()[0]);
+        self.0
+    }
+
+    fn write(&mut self, _: usize, value: u8) -> Result<(), bobweight::store::StoreError> {
+        self.0 = black_box(value);
+        Ok(())
+    }
+}
+
 /// Looks up what may lie outside the table: the panic that the check must find.
 #[cfg(feature = "planted-panic")]
 fn planted_panic(at: usize) -> u8 {

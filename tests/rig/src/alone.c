@@ -5,7 +5,7 @@
  *
  * Angles are crank degrees before top dead centre; the pickup's wire falls at the first flank and rises at the second, or half a pulse later
  * where the second is `none`. Keys: manifold (volts), battery (volts), hold=1, vcd=FILE. Prints one line a spark: seconds, advance, dwell in ms; on
- * stderr the deepest stack. */
+ * stderr the deepest stack, and how long the chip takes for an edge. */
 #include "ignition.h"
 #include "trace.h"
 
@@ -15,11 +15,26 @@
 #include <string.h>
 
 static double flank, pulse_ns, pulse_degrees, first_ns, on_ns;
+/* The last edge, if it was a first flank that no order has followed yet; the last second flank; and how long orders and dwells take. */
+static double first_flank_ns, second_ns, ordered_at_worst_ns, begun_at_worst_ns;
+
+enum { OCR1AL = 0x88, NO_ORDER_TAKES_NS = 1000000 };
+
+static void compare_written(avr_t *avr, avr_io_addr_t address, uint8_t value, void *param)
+{
+	const struct chip *chip = param;
+	const double took_ns = chip_ns(chip, avr->cycle) - first_flank_ns;
+	if (first_flank_ns > 0 && took_ns < NO_ORDER_TAKES_NS)
+		ordered_at_worst_ns = fmax(ordered_at_worst_ns, took_ns);
+	first_flank_ns = 0;
+}
 
 static void coil(void *context, bool on, double ns)
 {
 	if (on) {
 		on_ns = ns;
+		if (ns - second_ns < NO_ORDER_TAKES_NS)
+			begun_at_worst_ns = fmax(begun_at_worst_ns, ns - second_ns);
 		return;
 	}
 	/* The top dead centre of the pulse: as far after its flank as the flank lies before it. */
@@ -65,6 +80,7 @@ int main(int count, char **argument)
 	double next_ns = first_ns;
 	unsigned long edges = 0;
 	struct chip *chip = &ignition.chip;
+	avr_register_io_write(chip->avr, OCR1AL, compare_written, chip);
 	/* From an edge until the chip sleeps again: it has been answered by then. */
 	double answered_at_worst_ns = 0, edge_ns = 0;
 	while (chip_ns(chip, chip->avr->cycle) < end_ns) {
@@ -75,6 +91,7 @@ int main(int count, char **argument)
 			ignition_pickup(&ignition, level);
 			edges++;
 			edge_ns = next_ns;
+			*(level ? &second_ns : &first_flank_ns) = next_ns;
 			next_ns = first_ns + pulse_ns * ((double)(edges / 2) + (edges & 1 ? width : 0));
 			continue;
 		}
@@ -90,5 +107,9 @@ int main(int count, char **argument)
 	trace_close(end_ns);
 	fprintf(stderr, "deepest stack: %d bytes; an edge answered after %.0f us at worst\n", 0x8ff - chip->lowest_stack,
 		answered_at_worst_ns / 1000);
+	if (ordered_at_worst_ns > 0)
+		fprintf(stderr, "an order in the timer %.0f us after its edge at worst\n", ordered_at_worst_ns / 1000);
+	if (begun_at_worst_ns > 0)
+		fprintf(stderr, "a dwell begun %.0f us after its second flank at worst\n", begun_at_worst_ns / 1000);
 	return 0;
 }

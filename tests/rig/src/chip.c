@@ -3,14 +3,16 @@
 #include "chip.h"
 
 #include <avr_adc.h>
+#include <avr_extint.h>
 #include <avr_ioport.h>
+#include <math.h>
 #include <sim_core.h>
 #include <sim_elf.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { RAM_START = 0x100, RAM_END = 0x8ff, TIFR1 = 0x36 };
+enum { RAM_START = 0x100, RAM_END = 0x8ff, TIFR1 = 0x36, ICR1 = 0x86 };
 
 /* A one that is written to a flag of timer 1 clears that flag (data sheet, TIFR1). The simulator clears every flag that is up, and a
  * compare match or an overflow is lost: those that the program did not mean are raised again. */
@@ -56,9 +58,35 @@ void chip_open(struct chip *chip, const char *name, const char *elf, double hz,
 	chip->avr->frequency = 16000000;
 	chip->avr->vcc = chip->avr->avcc = chip->avr->aref = 5000;
 	chip->avr->run_cycle_limit = 1;
+	/* Else the simulator looks at these pins in every cycle while they are low. No firmware here uses them as interrupts. */
+	for (uint8_t interrupt = 0; interrupt < 2; interrupt++)
+		avr_extint_set_strict_lvl_trig(chip->avr, interrupt, 0);
 	chip->lowest_stack = RAM_END;
+	chip->stack_before[0] = chip->stack_before[1] = RAM_END;
 	coil_pin_open(&chip->oc1a, chip->avr, oc1a_changed, context);
 	avr_register_io_write(chip->avr, TIFR1, flags_written, chip);
+}
+
+/* A function's first instructions write the two bytes of the stack pointer one after the other, two instructions apart; in between it points up to 255
+ * bytes too low. So a depth counts once it has held for three instructions. */
+static void follow_stack(struct chip *chip)
+{
+	const uint16_t now = _avr_sp_get(chip->avr);
+	uint16_t held = now;
+	for (unsigned i = 0; i < 2; i++)
+		if (chip->stack_before[i] > held)
+			held = chip->stack_before[i];
+	chip->stack_before[1] = chip->stack_before[0];
+	chip->stack_before[0] = now;
+	if (held >= RAM_START && held < chip->lowest_stack)
+		chip->lowest_stack = held;
+}
+
+static void drop_left_out(struct chip *chip)
+{
+	avr_t *avr = chip->avr;
+	for (avr_cycle_timer_slot_t *timer; (timer = avr->cycle_timers.timer) && timer->param == chip->left_out;)
+		avr_cycle_timer_cancel(avr, timer->timer, timer->param);
 }
 
 bool chip_step(struct chip *chip, avr_cycle_count_t until)
@@ -66,6 +94,8 @@ bool chip_step(struct chip *chip, avr_cycle_count_t until)
 	avr_t *avr = chip->avr;
 	avr_flashaddr_t next = avr->pc;
 	chip->flags = avr->data[TIFR1];
+	if (chip->left_out)
+		drop_left_out(chip);
 	const bool was_running = avr->state == cpu_Running;
 	if (was_running)
 		next = avr_run_one(avr);
@@ -85,10 +115,22 @@ bool chip_step(struct chip *chip, avr_cycle_count_t until)
 	coil_pin_follow(&chip->oc1a);
 	if (avr->state == cpu_Running || avr->state == cpu_Sleeping)
 		avr_service_interrupts(avr);
-	const uint16_t stack = _avr_sp_get(avr);
-	if (stack >= RAM_START && stack < chip->lowest_stack)
-		chip->lowest_stack = stack;
+	follow_stack(chip);
 	return avr->state == cpu_Running || avr->state == cpu_Sleeping;
+}
+
+void chip_leave_out(struct chip *chip, char timer)
+{
+	for (avr_io_t *io = chip->avr->io_port; io; io = io->next)
+		if (!strcmp(io->kind, "timer") && ((avr_timer_t *)io)->name == timer)
+			chip->left_out = io;
+}
+
+avr_cycle_count_t chip_next_event(const struct chip *chip)
+{
+	const avr_cycle_timer_slot_t *timer = chip->avr->cycle_timers.timer;
+	const avr_cycle_count_t match = coil_pin_next_match(&chip->oc1a, chip->avr->cycle);
+	return timer && timer->when < match ? timer->when : match;
 }
 
 void chip_reset(struct chip *chip)
@@ -109,6 +151,24 @@ void chip_drive(struct chip *chip, char port, int bit, bool level)
 	external->value = (external->value & ~(1u << bit)) | (unsigned)level << bit;
 	avr_ioctl(chip->avr, AVR_IOCTL_IOPORT_SET_EXTERNAL(port), external);
 	avr_raise_irq(avr_io_getirq(chip->avr, AVR_IOCTL_IOPORT_GETIRQ(port), bit), level);
+}
+
+void chip_drive_capture(struct chip *chip, bool level, double ns)
+{
+	const avr_timer_t *timer = chip->oc1a.timer;
+	uint8_t *data = chip->avr->data;
+	chip_drive(chip, 'B', 0, level);
+	if (!timer->tov_cycles)
+		return;
+	const double cycles_per_tick = (double)(timer->tov_cycles / 65536);
+	const double now = floor((double)(chip->avr->cycle - timer->tov_base) / cycles_per_tick);
+	const double then = floor(((ns - chip->begins_ns) / chip->ns_per_cycle - (double)timer->tov_base) / cycles_per_tick);
+	const uint16_t captured = (uint16_t)(data[ICR1] | data[ICR1 + 1] << 8);
+	if (captured != (uint16_t)(int32_t)now)
+		return;
+	const uint16_t right = (uint16_t)(int32_t)then;
+	data[ICR1] = (uint8_t)right;
+	data[ICR1 + 1] = (uint8_t)(right >> 8);
 }
 
 void chip_watch(struct chip *chip, char port, int bit, avr_irq_notify_t changed, void *context)

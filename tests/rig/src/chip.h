@@ -13,9 +13,10 @@ struct chip {
 	double ns_per_cycle;
 	double begins_ns;	/* when it was switched on */
 	struct coil_pin oc1a;
-	uint16_t lowest_stack;
+	uint16_t lowest_stack, stack_before[2];
 	avr_cycle_count_t slept_at;	/* when it last fell asleep */
 	avr_ioport_external_t driven[3];	/* ports B to D */
+	void *left_out;		/* a timer whose counting is not simulated, or NULL */
 	uint8_t flags;		/* of timer 1, before the instruction at hand */
 };
 
@@ -24,6 +25,14 @@ void chip_open(struct chip *chip, const char *name, const char *elf, double hz,
 	void (*oc1a_changed)(void *, bool, avr_cycle_count_t), void *context);
 /* One instruction, or while it sleeps as far as its next event, but not beyond `until` (in cycles). False when it has died. */
 bool chip_step(struct chip *chip, avr_cycle_count_t until);
+static inline bool chip_runs(const struct chip *chip)
+{
+	return chip->avr->state == cpu_Running;
+}
+/* The cycle of the next thing that its timers do by themselves. */
+avr_cycle_count_t chip_next_event(const struct chip *chip);
+/* Leaves the counting of a timer out: for one whose output is worked out from its registers. At 71 kHz it would take most of the rig's time. */
+void chip_leave_out(struct chip *chip, char timer);
 /* As the reset pin: outputs float, memory is what noise left in it. */
 void chip_reset(struct chip *chip);
 
@@ -33,6 +42,8 @@ static inline double chip_ns(const struct chip *chip, avr_cycle_count_t cycle)
 }
 
 void chip_drive(struct chip *chip, char port, int bit, bool level);
+/* Drives the capture pin (ICP1) at a moment that may lie a few cycles back, in the instruction that was under way: the time that is captured is that moment's. */
+void chip_drive_capture(struct chip *chip, bool level, double ns);
 void chip_watch(struct chip *chip, char port, int bit, avr_irq_notify_t changed, void *context);
 void chip_millivolts(struct chip *chip, int channel, uint32_t millivolts);
 

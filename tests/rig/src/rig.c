@@ -1,11 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Both chips, wired together, each with a serial port on a pseudo-terminal. Runs until interrupted.
  *
- *   rig --ignition ELF --stimulator ELF [--ppm N] [--coil-late NS] [--pickup-late NS] [--phase NS] [--vcd FILE] [--speed X]
+ *   rig --ignition ELF --stimulator ELF [--ppm N] [--coil-late NS] [--pickup-late NS] [--phase NS] [--vcd FILE] [--resets NS] [--copy FILE] [--speed X]
+ *       [--jumper]
  *
  * --ppm N         the ignition's clock is so many parts per million fast
  * --coil-late NS  the coil's wire carries each change so many nanoseconds late; --pickup-late the pickup's
  * --phase NS      the ignition is switched on so much later
+ * --resets NS     the stimulator's board is reset by the first byte that it receives, and hears nothing for so long: as a board that resets when its
+ *                 serial port is opened, and whose loader waits for a new program first
+ * --copy FILE     all that the stimulator sends
  * --speed X       no faster than X times real time; 1 when left out
  * --jumper        the hold jumper is in its place at key-on */
 #include "ignition.h"
@@ -55,64 +59,80 @@ static avr_cycle_count_t cycle_of(const struct chip *chip, double ns)
 	return cycle < 1e18 ? (avr_cycle_count_t)cycle : (avr_cycle_count_t)1e18;
 }
 
-/* Steps one chip, which is behind the other: not past what that one may yet send, nor past what is on the wire. */
-static bool step(struct chip *chip, struct wire *wire, double other_ns, void (*arrived)(struct rig *, bool), struct rig *rig)
+/* When a chip may next do anything: at once while its program runs; asleep, at its next event, or when its wire or its serial line bring
+ * something. */
+static double next_action(const struct chip *chip, const struct wire *wire, const struct serial *serial)
 {
 	const double now = chip_ns(chip, chip->avr->cycle);
-	if (wire_next(wire) <= now) {
-		arrived(rig, wire_take(wire));
+	if (chip_runs(chip))
+		return now;
+	const double own = chip_ns(chip, chip_next_event(chip)), line = chip_ns(chip, serial->next_byte);
+	return fmax(now, fmin(fmin(own, line), wire_next(wire)));
+}
+
+/* Steps the chip that may act first: by one instruction, or out of its sleep to the moment when it may. */
+static bool step(struct chip *chip, struct wire *wire, double action, void (*arrived)(struct rig *, bool, double), struct rig *rig)
+{
+	if (wire_next(wire) <= chip_ns(chip, chip->avr->cycle)) {
+		const double at = wire_next(wire);
+		arrived(rig, wire_take(wire), at);
 		return true;
 	}
-	/* A step ahead of the other chip at least, or two equal times would stand still. */
-	const double until = fmin(wire_next(wire), fmax(other_ns, now + chip->ns_per_cycle));
-	return chip_step(chip, cycle_of(chip, until));
+	return chip_step(chip, cycle_of(chip, action));
 }
 
-static void at_ignition(struct rig *rig, bool level)
+static void at_ignition(struct rig *rig, bool level, double ns)
 {
-	ignition_pickup(&rig->ignition, level);
+	chip_drive_capture(&rig->ignition.chip, level, ns);
 }
 
-static void at_stimulator(struct rig *rig, bool level)
+static void at_stimulator(struct rig *rig, bool level, double ns)
 {
-	stimulator_coil(&rig->stimulator, level);
+	chip_drive_capture(&rig->stimulator.chip, level, ns);
 }
+
+/* In the stimulator's time: after so long without a byte of the host's it goes no faster than real time. */
+enum { HOST_WAITED_FOR_NS = 500000000 };
 
 /* Waits where the simulation is ahead of real time. */
-static void keep_pace(double ns, double speed, const struct timespec *began)
+static void keep_pace(double ns, double speed, struct timespec *since)
 {
 	struct timespec now;
 	clock_gettime(CLOCK_MONOTONIC, &now);
-	const double real = (double)(now.tv_sec - began->tv_sec) * 1e9 + (double)(now.tv_nsec - began->tv_nsec);
+	const double real = (double)(now.tv_sec - since->tv_sec) * 1e9 + (double)(now.tv_nsec - since->tv_nsec);
 	const double ahead = ns / speed - real;
-	if (ahead > 1e6) {
+	if (ahead > 0) {
 		const struct timespec rest = { .tv_sec = (time_t)(ahead / 1e9), .tv_nsec = (long)fmod(ahead, 1e9) };
 		nanosleep(&rest, NULL);
 	}
+	/* Time that was lost is not made up for: the chips would outrun a host that was held up together with them. */
+	clock_gettime(CLOCK_MONOTONIC, since);
 }
 
 static bool run(struct rig *rig, double speed)
 {
 	struct chip *ignition = &rig->ignition.chip, *stimulator = &rig->stimulator.chip;
-	struct timespec began;
+	struct timespec since;
 	double paced = 0;
-	clock_gettime(CLOCK_MONOTONIC, &began);
+	clock_gettime(CLOCK_MONOTONIC, &since);
 	while (!interrupted) {
-		const double a = chip_ns(ignition, ignition->avr->cycle);
-		const double b = chip_ns(stimulator, stimulator->avr->cycle);
+		const double a = next_action(ignition, &rig->pickup, &rig->ignition.serial);
+		const double b = next_action(stimulator, &rig->coil, &rig->stimulator.serial);
 		if (a <= b) {
 			serial_feed(&rig->ignition.serial);
-			if (!step(ignition, &rig->pickup, b, at_ignition, rig))
+			if (!step(ignition, &rig->pickup, a, at_ignition, rig))
 				return false;
 		} else {
 			serial_feed(&rig->stimulator.serial);
-			if (!step(stimulator, &rig->coil, a, at_stimulator, rig))
+			if (!step(stimulator, &rig->coil, b, at_stimulator, rig))
 				return false;
 			if (stimulator_filter(&rig->stimulator))
 				ignition_manifold(&rig->ignition, rig->stimulator.vacuum_volts);
 		}
 		if (b - paced > 2e6) {
-			keep_pace(b, speed, &began);
+			/* A host that is held up for a moment must not look silent for longer than it is. */
+			const bool waits = b - chip_ns(stimulator, rig->stimulator.serial.heard_at) > HOST_WAITED_FOR_NS;
+			keep_pace(b - paced, waits ? fmin(speed, 1) : speed, &since);
 			paced = b;
 		}
 	}
@@ -139,8 +159,8 @@ static void report(const struct rig *rig)
 int main(int count, char **argument)
 {
 	static struct rig rig;
-	const char *ignition = NULL, *stimulator = NULL, *vcd = NULL;
-	double ppm = 0, phase = 0, speed = 1;
+	const char *ignition = NULL, *stimulator = NULL, *vcd = NULL, *copy = NULL;
+	double ppm = 0, phase = 0, speed = 1, resets = 0;
 	bool jumper = false;
 	for (int i = 1; i < count; i++) {
 		const char *name = argument[i];
@@ -156,6 +176,8 @@ int main(int count, char **argument)
 		else if (!strcmp(name, "--coil-late")) rig.coil.delay_ns = atof(value);
 		else if (!strcmp(name, "--pickup-late")) rig.pickup.delay_ns = atof(value);
 		else if (!strcmp(name, "--phase")) phase = atof(value);
+		else if (!strcmp(name, "--resets")) resets = atof(value);
+		else if (!strcmp(name, "--copy")) copy = value;
 		else if (!strcmp(name, "--speed")) speed = atof(value);
 		else { fprintf(stderr, "unknown option %s\n", name); return 2; }
 	}
@@ -172,10 +194,17 @@ int main(int count, char **argument)
 	ignition_open(&rig.ignition, ignition, 16e6 * (1 + ppm / 1e6), coil_changed, &rig);
 	rig.ignition.chip.begins_ns = phase;
 	ignition_hold(&rig.ignition, jumper);
-	stimulator_open(&rig.stimulator, stimulator, 16e6);
+	stimulator_open(&rig.stimulator, stimulator, 16e6, -1);
+	rig.stimulator.serial.deaf_cycles = (avr_cycle_count_t)(resets / rig.stimulator.chip.ns_per_cycle);
+	if (copy && !(rig.stimulator.serial.copy = fopen(copy, "wb"))) {
+		perror(copy);
+		return 4;
+	}
 	greet(&rig);
 	const bool lived = run(&rig, speed);
 	trace_close(chip_ns(&rig.stimulator.chip, rig.stimulator.chip.avr->cycle));
 	report(&rig);
+	if (copy && fclose(rig.stimulator.serial.copy))
+		perror(copy);
 	return lived ? 0 : 1;
 }

@@ -28,17 +28,16 @@ static void strobe(avr_irq_t *irq, uint32_t level, void *param)
 	trace(STROBE, level, chip_ns(&stimulator->chip, stimulator->chip.avr->cycle));
 }
 
-void stimulator_open(struct stimulator *stimulator, const char *elf, double hz)
+void stimulator_open(struct stimulator *stimulator, const char *elf, double hz, int line)
 {
 	chip_open(&stimulator->chip, "the stimulator", elf, hz, pickup_changed, stimulator);
-	serial_open(&stimulator->serial, &stimulator->chip, BAUD);
+	if (line < 0)
+		serial_open(&stimulator->serial, &stimulator->chip, BAUD);
+	else
+		serial_attach(&stimulator->serial, &stimulator->chip, BAUD, line);
+	chip_leave_out(&stimulator->chip, '2');
 	chip_watch(&stimulator->chip, 'D', 4, throttle, stimulator);
 	chip_watch(&stimulator->chip, 'D', 7, strobe, stimulator);
-}
-
-void stimulator_coil(struct stimulator *stimulator, bool on)
-{
-	chip_drive(&stimulator->chip, 'B', 0, on);
 }
 
 /* What the pulse-width output is on average (data sheet, 8-bit timer/counter 2, fast PWM with OCR2A as top). */

@@ -17,8 +17,8 @@ struct stimulator {
 	double filtered_ns;	/* when that was last worked out */
 };
 
-void stimulator_open(struct stimulator *stimulator, const char *elf, double hz);
-void stimulator_coil(struct stimulator *stimulator, bool on);
+/* Its serial port is on `line`, or on a pseudo-terminal of its own where that is -1. */
+void stimulator_open(struct stimulator *stimulator, const char *elf, double hz, int line);
 /* Lets the filter follow the pulse width; true when its voltage was worked out anew, about once a millisecond. */
 bool stimulator_filter(struct stimulator *stimulator);
 

@@ -5,7 +5,7 @@ use super::page::Html;
 use crate::plan::Direction;
 use crate::result::{BenchResult, EstimateResult, TestPointResult};
 use crate::units::KPA_PER_INHG;
-use crate::verdict::{Verdict, early_or_late, error_in_words};
+use crate::verdict::{Verdict, error_in_words, with_side};
 
 /// Depressions this near are one, kPa.
 const SAME_KPA: f64 = 0.05;
@@ -95,31 +95,14 @@ fn row(point: &TestPointResult) -> Vec<String> {
     vec![
         format!("{:.0}", point.speed_crank_rpm),
         format!("{:.1} ({:.1})", point.depression_kpa, point.depression_kpa / KPA_PER_INHG),
-        match point.direction {
-            Direction::Rising => "rising".to_owned(),
-            Direction::Falling => "falling".to_owned(),
-        },
+        point.direction.word().to_owned(),
         format!("{:.2}", point.wanted_crank_degrees),
-        point.mean_error_crank_degrees_early.map_or_else(|| "not measured".to_owned(), |error| side(error, 2)),
+        point.mean_error_crank_degrees_early.map_or_else(|| "not measured".to_owned(), |error| with_side(error, 2)),
         point.uncertainty_crank_degrees.map_or_else(|| "-".to_owned(), |u| format!("{u:.2}")),
         format!("{:.2}", point.bound_crank_degrees),
         format!("{:.2}", point.scatter_crank_degrees),
-        in_words(point.verdict).to_owned(),
+        point.verdict.word().to_owned(),
     ]
-}
-
-/// A verdict in a word.
-pub fn in_words(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Pass => "pass",
-        Verdict::Fail => "FAIL",
-        Verdict::Undecided => "undecided",
-    }
-}
-
-/// An error with its side.
-pub fn side(error: f64, places: usize) -> String {
-    format!("{:.places$} {}", error.abs(), early_or_late(error))
 }
 
 fn points(result: &BenchResult) -> impl Iterator<Item = (&TestPointResult, f64)> {
@@ -203,7 +186,7 @@ fn error(result: &BenchResult, before: Option<&BenchResult>) -> String {
     let description = worst.map_or_else(String::new, |(point, error)| {
         format!(
             "The greatest error is {} at {:.0} crank rpm; the tolerance is {tolerance} crank degrees.",
-            side(error, 2),
+            with_side(error, 2),
             point.speed_crank_rpm
         )
     });
@@ -356,7 +339,7 @@ fn ramps(html: &mut Html, result: &BenchResult) {
     let mut said: Vec<String> = result
         .cranking
         .iter()
-        .map(|stretch| format!("Cranking: {} ({})", stretch.statement, in_words(stretch.verdict)))
+        .map(|stretch| format!("Cranking: {} ({})", stretch.statement, stretch.verdict.word()))
         .collect();
     said.extend(result.ramps.iter().map(|ramp| {
         format!(
@@ -368,7 +351,7 @@ fn ramps(html: &mut Html, result: &BenchResult) {
             error_in_words(ramp.mean_error_crank_degrees_early),
             error_in_words(ramp.greatest_error_crank_degrees_early),
             ramp.at_crank_rpm,
-            in_words(ramp.verdict)
+            ramp.verdict.word()
         )
     }));
     said.extend(result.disturbed_pulses.iter().map(|disturbed| {
@@ -381,7 +364,7 @@ fn ramps(html: &mut Html, result: &BenchResult) {
             disturbed.speed_crank_rpm,
             disturbed.greatest_early_crank_degrees.max(0.0),
             disturbed.greatest_late_crank_degrees.max(0.0),
-            in_words(disturbed.verdict)
+            disturbed.verdict.word()
         )
     }));
     if !said.is_empty() {

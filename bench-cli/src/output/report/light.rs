@@ -1,11 +1,11 @@
 //! What a proof with a timing light says, as a chart and sentences.
 
-use super::bench::{in_words, side};
 use super::chart::{Axis, Chart, Mark, Stroke};
 use super::page::Html;
 use crate::light::LightResult;
 use crate::units::KPA_PER_INHG;
 use crate::verdict::Verdict;
+use crate::verdict::with_side;
 
 /// The verdict in a sentence.
 pub fn verdict(result: &LightResult) -> String {
@@ -42,9 +42,9 @@ pub fn section(html: &mut Html, id: &str, result: &LightResult, before: Option<&
                 format!("{:.1} ({:.1})", place.depression_kpa, place.depression_kpa / KPA_PER_INHG),
                 place.readings.to_string(),
                 format!("{:.1}", place.wanted_crank_degrees),
-                side(error.value, 1),
-                format!("{} to {}", side(error.low, 1), side(error.high, 1)),
-                in_words(place.verdict).to_owned(),
+                with_side(error.value, 1),
+                format!("{} to {}", with_side(error.low, 1), with_side(error.high, 1)),
+                place.verdict.word().to_owned(),
             ]
         })
         .collect();

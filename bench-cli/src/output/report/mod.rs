@@ -61,10 +61,10 @@ pub fn render(sources: &[Source], engine: Option<&EngineFacts>, cautions: &[&str
     html.paragraph(&format!("Report by bobweight {}.", env!("CARGO_PKG_VERSION")));
     let bench = newest(sources, |result| if let AnyResult::Bench(result) = result { Some(&**result) } else { None });
     let light = newest(sources, |result| if let AnyResult::Light(result) = result { Some(&**result) } else { None });
-    for (result, _) in bench.iter() {
+    if let Some((result, _)) = &bench {
         html.marked("verdict", &bench::verdict(result));
     }
-    for (result, _) in light.iter() {
+    if let Some((result, _)) = &light {
         html.marked("verdict", &light::verdict(result));
     }
     html.heading(2, "What this page is made of");

@@ -9,7 +9,7 @@ fn interval(value: &Value) -> String {
     format!("{} ({} to {})", part("value"), part("low"), part("high"))
 }
 
-fn texts<'a>(list: &'a Value) -> impl Iterator<Item = &'a str> {
+fn texts(list: &Value) -> impl Iterator<Item = &str> {
     list.as_array().into_iter().flatten().filter_map(Value::as_str)
 }
 

@@ -6,7 +6,6 @@ use crate::output::svg::Svg;
 #[derive(Debug, Default)]
 pub struct Html {
     text: Svg,
-    regions: usize,
 }
 
 impl Html {
@@ -66,13 +65,14 @@ impl Html {
 
     /// A table; on a narrow screen it is moved sideways, by the keyboard too.
     pub fn table(&mut self, caption: &str, heads: &[&str], rows: &[Vec<String>]) {
-        self.regions += 1;
         self.text.open("div", &[("class", "wide"), ("tabindex", "0"), ("role", "region"), ("aria-label", caption)]);
         self.text.open("table", &[]);
         self.text.text_element("caption", &[], caption);
         self.text.open("thead", &[]);
         self.text.open("tr", &[]);
-        heads.iter().for_each(|head| self.text.text_element("th", &[("scope", "col")], head));
+        for head in heads {
+            self.text.text_element("th", &[("scope", "col")], head);
+        }
         self.text.close("tr");
         self.text.close("thead");
         self.text.open("tbody", &[]);

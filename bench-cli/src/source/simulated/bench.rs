@@ -112,7 +112,7 @@ impl<I: IgnitionUnderTest> SimulatedBench<I> {
         while self.outbound.is_empty() && self.now < until {
             self.step(until);
             let clock = self.stimulator_clock();
-            if let Some(batch) = self.stimulator.events(clock) {
+            if let Some(batch) = self.stimulator.events(clock).cloned() {
                 self.send(&BoardMessage::Events(batch));
             }
         }
@@ -227,7 +227,14 @@ const SETTINGS: Settings = Settings {
     firmware: FirmwareVersion { major: 0, minor: 1, patch: 0 },
     tick_rate_hz: SIMULATED_TICK_RATE,
     clock_tolerance_ppm: 0,
-    abilities: Abilities { shortest_interval: 40, depression_step: 1, throttle: true },
+    abilities: Abilities {
+        shortest_interval: 40,
+        shortest_pulse: 40,
+        shortest_pulse_in_ramp: 40,
+        shortest_pulse_cranking: 40,
+        depression_step: 1,
+        throttle: true,
+    },
 };
 
 /// A true time as a clock shows it: whole ticks, wrapping.

@@ -15,7 +15,14 @@ pub fn settings(tick_rate_hz: u32) -> Settings {
         firmware: FirmwareVersion { major: 0, minor: 1, patch: 0 },
         tick_rate_hz,
         clock_tolerance_ppm: 50,
-        abilities: Abilities { shortest_interval: 1, depression_step: 1, throttle: true },
+        abilities: Abilities {
+            shortest_interval: 1,
+            shortest_pulse: 1,
+            shortest_pulse_in_ramp: 1,
+            shortest_pulse_cranking: 1,
+            depression_step: 1,
+            throttle: true,
+        },
     }
 }
 
@@ -127,7 +134,7 @@ impl Bench {
     pub fn all_events(&mut self) -> Vec<(EventKind, u64)> {
         // Asked long after, the batch is old enough.
         let late = self.clock().wrapping_add(1 << 30);
-        if let Some(batch) = self.stimulator.events(late) {
+        if let Some(batch) = self.stimulator.events(late).cloned() {
             self.unpack(batch);
         }
         self.events.clone()
@@ -135,7 +142,7 @@ impl Bench {
 
     fn collect(&mut self) {
         let clock = self.clock();
-        if let Some(batch) = self.stimulator.events(clock) {
+        if let Some(batch) = self.stimulator.events(clock).cloned() {
             self.unpack(batch);
         }
     }

@@ -106,13 +106,17 @@ impl Ignition {
         }
     }
 
-    /// Whether a sample can be worked out before the next edge that could be true.
+    /// Whether there is time for what can wait, a sample or a look at the clock, before the next edge that could be true; and where none comes
+    /// any more.
     pub fn is_calm(&self, quiet: Quiet) -> bool {
         if pickup::has_edge(quiet) || matches!(self.sequencer.phase(), Phase::Stopped) {
             return !pickup::has_edge(quiet);
         }
         match (self.sequencer.last_edge(), self.sequencer.period()) {
-            (Some(last), Some(period)) => clock::now(quiet).wrapping_sub(last) < period / 4,
+            (Some(last), Some(period)) => {
+                let since = clock::now(quiet).wrapping_sub(last);
+                since < period / 4 || since / 2 > period
+            }
             _ => true,
         }
     }

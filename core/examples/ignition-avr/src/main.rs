@@ -78,7 +78,7 @@ fn run(settings: &'static settings::Settings, quiet: Quiet) -> ! {
     loop {
         feed_watchdog();
         ignition.run();
-        if quietly(take_turn) {
+        if quietly(|quiet| ignition.is_calm(quiet) && take_turn(quiet)) {
             turns = turns.wrapping_add(1);
             ignition.poll();
             sensors::measure(true);
@@ -88,8 +88,7 @@ fn run(settings: &'static settings::Settings, quiet: Quiet) -> ! {
         sleep_unless(|quiet| {
             pickup::has_edge(quiet)
                 || coil::is_finished(quiet)
-                || TURN.with(quiet, |turn| *turn)
-                || (sensors::has_sample(quiet) && ignition.is_calm(quiet))
+                || ((TURN.with(quiet, |turn| *turn) || sensors::has_sample(quiet)) && ignition.is_calm(quiet))
         });
     }
 }

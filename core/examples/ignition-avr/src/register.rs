@@ -68,8 +68,6 @@ registers! {
     Register ADCL = 0x78; Register ADCH = 0x79; Register ADCSRA = 0x7a; Register ADMUX = 0x7c; Register DIDR0 = 0x7e;
     Register TCCR1A = 0x80; Register TCCR1B = 0x81; Register TCCR1C = 0x82;
     WideRegister TCNT1 = 0x84; WideRegister ICR1 = 0x86; WideRegister OCR1A = 0x88; WideRegister OCR1B = 0x8a;
-    Register UCSR0A = 0xc0; Register UCSR0B = 0xc1; Register UCSR0C = 0xc2;
-    WideRegister UBRR0 = 0xc4; Register UDR0 = 0xc6;
 }
 
 /// Proof that no interrupt can come between.

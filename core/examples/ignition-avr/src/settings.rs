@@ -1,6 +1,12 @@
 //! What the ignition was built for: one engine, or none.
 
-use bobweight::{PressureSensor, Timetable};
+use bobweight::quantity::{Duration, TickRate};
+use bobweight::{Firmware, PressureSensor, Timetable, must};
+
+/// This firmware: half microseconds, and the longest time from an edge until its order is in the timer. The rig measures it (`tests/suites/rig.sh`).
+#[allow(dead_code, reason = "without settings nothing is timed")]
+pub const FIRMWARE: Firmware =
+    Firmware { tick_rate: must!(TickRate::from_bits(2_000_000)), latency: must!(Duration::from_bits(300_000)) };
 
 /// Everything of an engine sheet that the chip needs.
 pub struct Settings {
@@ -18,4 +24,34 @@ pub struct Settings {
     pub held_limit: (u32, u32),
 }
 
-include!(concat!(env!("OUT_DIR"), "/settings.rs"));
+/// The engine, as it was exported from its sheet. Its timetable is that of the box which the sheet names; this firmware makes its own.
+#[cfg(engine)]
+#[allow(dead_code, reason = "not all of an export is needed here")]
+mod engine {
+    include!(concat!(env!("OUT_DIR"), "/engine.rs"));
+}
+
+/// What the ignition was built for.
+#[cfg(engine)]
+pub static SETTINGS: Option<Settings> = {
+    use bobweight::quantity::CrankSpeed;
+    use engine::{DWELL, MODEL, PICKUP, SENSOR, TIMING_FLANK_RISES};
+
+    const TIMETABLE: Timetable = must!(Timetable::new(&MODEL, &PICKUP, &DWELL, &FIRMWARE));
+    const fn period_of(crank_rpm: u32) -> u32 {
+        TIMETABLE.period_of(CrankSpeed::saturating_from_bits(crank_rpm * CrankSpeed::STEP))
+    }
+    Some(Settings {
+        timetable: TIMETABLE,
+        sensor: SENSOR,
+        timing_flank_rises: TIMING_FLANK_RISES,
+        second_flank: PICKUP.settings().second_flank_angle.is_some(),
+        largest_dwell: (DWELL.settings().largest.bits() as u64 * FIRMWARE.tick_rate.bits() as u64 / 1_000_000_000)
+            as u32,
+        held_limit: (period_of(2_000), period_of(1_900)),
+    })
+};
+
+/// Built for no engine.
+#[cfg(not(engine))]
+pub static SETTINGS: Option<Settings> = None;

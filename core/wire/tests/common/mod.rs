@@ -91,8 +91,16 @@ pub const REFUSALS: [Refusal; 19] = [
 fn greeting() -> impl Strategy<Value = Greeting> {
     let role = prop_oneof![
         Just(Role::Ignition),
-        (any::<u32>(), any::<u16>(), any::<bool>()).prop_map(|(shortest_interval, depression_step, throttle)| {
-            Role::Stimulator(Abilities { shortest_interval, depression_step, throttle })
+        (any::<[u32; 4]>(), any::<u16>(), any::<bool>()).prop_map(|(shortest, depression_step, throttle)| {
+            let [shortest_interval, shortest_pulse, shortest_pulse_in_ramp, shortest_pulse_cranking] = shortest;
+            Role::Stimulator(Abilities {
+                shortest_interval,
+                shortest_pulse,
+                shortest_pulse_in_ramp,
+                shortest_pulse_cranking,
+                depression_step,
+                throttle,
+            })
         })
     ];
     (any::<[u8; 3]>(), any::<u32>(), any::<u32>(), role).prop_map(

@@ -1,0 +1,66 @@
+//! `bobweight export`: the curve for other hands than the tool's own.
+
+use super::exit::Exit;
+use super::failure::{Failure, refuse_broken_limits};
+use super::json_file::JsonFile;
+use super::terminal::Terminal;
+use crate::export::{Export, Format, Grid, depressions_from, speeds_from, table};
+use crate::sheet;
+use clap::Args;
+use std::path::PathBuf;
+
+/// Hand the chosen curve out: as the image that an ignition keeps, as Intel HEX for a programmer, as constants in Rust or C
+/// for firmware that compiles it in, or as a table in CSV.
+#[derive(Args, Debug)]
+pub struct ExportArguments {
+    /// The engine sheet.
+    #[arg(value_name = "SHEET.toml")]
+    pub sheet: PathBuf,
+    /// What it becomes.
+    #[arg(long = "as", value_name = "FORMAT")]
+    pub format: Format,
+    /// The file to write; standard output where none is named.
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Rows of the table, such as "500..6000 crank rpm by 250".
+    #[arg(long, value_name = "GRID", value_parser = speeds_from, required_if_eq("format", "csv"))]
+    pub speeds: Option<Grid>,
+    /// Columns of the table, such as "0..50 kPa depression by 10"; none and full vacuum where no grid is given.
+    #[arg(long, value_name = "GRID", value_parser = depressions_from, requires = "speeds")]
+    pub depressions: Option<Grid>,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// A sheet that cannot be used or breaks its own limits, and a file that cannot be written.
+pub fn run(arguments: &ExportArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
+    let file = arguments.out.as_deref().map(JsonFile::open).transpose()?.unwrap_or(JsonFile::StandardOutput);
+    let export = Export::new(sheet::read(&arguments.sheet)?)?;
+    refuse_broken_limits(export.sheet(), export.broken_limits(), "it is not handed out")?;
+    let bytes = match arguments.format {
+        Format::Image => export.image()?,
+        Format::IntelHex => export.intel_hex()?.into_bytes(),
+        Format::Rust => export.rust().into_bytes(),
+        Format::C => export.c().into_bytes(),
+        Format::Csv => csv(arguments, &export).into_bytes(),
+    };
+    file.write_bytes(&bytes, terminal)?;
+    Ok(Exit::Pass)
+}
+
+fn csv(arguments: &ExportArguments, export: &Export) -> String {
+    let speeds = arguments.speeds.clone().unwrap_or(Grid { unit: "crank rpm".to_owned(), values: Vec::new() });
+    let depressions = arguments.depressions.clone().unwrap_or_else(|| {
+        let full = export.settings().model.settings().vacuum.as_ref().map(|vacuum| {
+            let (kpa, _) = vacuum.curve.breakpoint(vacuum.curve.count());
+            crate::core_quantity::kpa_of(kpa)
+        });
+        let values = [Some(0.0), full].into_iter().flatten().map(|kpa| (kpa, kpa)).collect();
+        Grid { unit: "kPa depression".to_owned(), values }
+    });
+    table(export, &speeds, &depressions)
+}
+
+#[cfg(test)]
+mod tests;
