@@ -53,15 +53,18 @@ pub fn run(arguments: &SurveyArguments, terminal: &mut Terminal) -> Result<Exit,
         writeln!(terminal.err, "Going on from {} readings.", survey.readings().len())?;
     }
     let mut fitted = survey.fitted();
+    let mut begun = false;
     loop {
         let step = survey.next(fitted.as_ref());
         if step == Step::Finished {
             break;
         }
         let question = survey.question(&step);
-        if !question.before.is_empty() {
+        // Whoever comes back in the middle of a reading has to be told which.
+        if !question.before.is_empty() && (!question.goes_on || !begun) {
             writeln!(terminal.err, "\n{}", question.before)?;
         }
+        begun = true;
         write!(terminal.err, "  {} ", question.question)?;
         terminal.err.flush()?;
         let mut answer = String::new();

@@ -52,8 +52,10 @@ pub enum Step {
 /// What is to be shown and answered.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Question {
-    /// What to do first; empty where that was said already.
+    /// What to do first; it may be empty.
     pub before: String,
+    /// A part of this reading was answered already, after `before`.
+    pub goes_on: bool,
     /// The question itself.
     pub question: String,
 }
@@ -136,7 +138,9 @@ impl Survey {
     /// What to show for a step.
     pub fn question(&self, step: &Step) -> Question {
         match step {
-            Step::Fact(fact) => Question { before: fact.before.to_owned(), question: fact.question.to_owned() },
+            Step::Fact(fact) => {
+                Question { before: fact.before.to_owned(), goes_on: false, question: fact.question.to_owned() }
+            }
             Step::Reading(proposal) => {
                 let shaft = if self.off_engine { "distributor" } else { "crank" };
                 let question = match (self.pending.len(), proposal.depression_kpa) {
@@ -145,10 +149,9 @@ impl Survey {
                     _ if self.off_engine => "advance, distributor degrees:".to_owned(),
                     _ => "timing, crank degrees before TDC:".to_owned(),
                 };
-                let before = if self.pending.is_empty() { plan::in_words(proposal, self) } else { String::new() };
-                Question { before, question }
+                Question { before: plan::in_words(proposal, self), goes_on: !self.pending.is_empty(), question }
             }
-            Step::Finished => Question { before: String::new(), question: String::new() },
+            Step::Finished => Question { before: String::new(), goes_on: false, question: String::new() },
         }
     }
 
