@@ -32,7 +32,7 @@ for argument in "$@"; do
     esac
 done
 
-all_suites=(style host features docs compile_fail own_curve chip fuzz reference mutants export rig tape report readme)
+all_suites=(style host features docs compile_fail own_curve chip fuzz reference mutants export trace rig tape report readme)
 if [ ${#chosen[@]} -eq 0 ]; then chosen=("${all_suites[@]}"); fi
 
 if [ -n "$list" ]; then

@@ -1,6 +1,9 @@
 //! The bench: from a sheet, through the plan, to a finished result.
 
 mod steps;
+mod traced;
+
+pub use traced::{Coverage, TracedDepression};
 
 use std::io::{Read, Write};
 use std::sync::atomic::AtomicBool;
@@ -15,6 +18,7 @@ use crate::measure::{MeasureError, Pickup};
 use crate::plan::{PlanError, PlanInput, RAMP_SHARE, Step, VacuumSource, plan};
 use crate::result::{BenchResult, CrankingResult, DisturbedResult, RampResult, TestPointResult};
 use crate::sheet::{self, Settings, Sheet, SheetError};
+use crate::source::trace::TraceError;
 use crate::source::{Driver, DriverError};
 use crate::verdict::{JudgedPoint, Setting, Verdict, judge_run};
 
@@ -41,6 +45,9 @@ pub enum BenchError {
     /// The stimulator was lost on the way; what was measured before is kept.
     #[error(transparent)]
     Driver(#[from] DriverError),
+    /// A trace that cannot be read.
+    #[error(transparent)]
+    Trace(#[from] TraceError),
     /// What came back cannot be read.
     #[error(transparent)]
     Measure(#[from] MeasureError),
@@ -119,7 +126,15 @@ impl<'a> Bench<'a> {
     /// # Errors
     /// Where the sheet lacks a tolerance.
     pub fn setting<S: Read + Write>(&self, link: &Link<S>) -> Result<Setting, BenchError> {
-        let steps = f64::from(link.abilities().depression_step) / f64::from(bobweight_wire::Depression::PER_KPA);
+        let step = f64::from(link.abilities().depression_step) / f64::from(bobweight_wire::Depression::PER_KPA);
+        self.setting_of(link.tick_seconds(), f64::from(link.greeting().clock_tolerance_ppm) * 1e-6, step)
+    }
+
+    /// The same for any witness: its tick in seconds, the tolerance of its clock, and by what steps it gave the depression, kPa.
+    ///
+    /// # Errors
+    /// Where the sheet lacks a tolerance.
+    pub fn setting_of(&self, tick_s: f64, clock_tolerance: f64, vacuum_step_kpa: f64) -> Result<Setting, BenchError> {
         let vacuum = if self.settings.model.settings().vacuum.is_some() {
             let breakpoints = self.sheet.vacuum.breakpoints.get()?.iter();
             breakpoints.map(|point| [point.depression_kpa, point.crank_degrees]).collect()
@@ -132,11 +147,10 @@ impl<'a> Bench<'a> {
             flank_distance: self.second_flank.map(|second| second - self.pickup.angle),
             centrifugal: centrifugal.map(|point| [point.crank_rpm, point.crank_degrees]).collect(),
             vacuum,
-            tick_bench_s: link.tick_seconds(),
+            tick_bench_s: tick_s,
             tick_ignition_s: *self.sheet.ignition.tick_s.get()?,
-            clock_tolerance: self.sheet.ignition.clock_tolerance.get()?
-                + f64::from(link.greeting().clock_tolerance_ppm) * 1e-6,
-            vacuum_step_kpa: steps,
+            clock_tolerance: self.sheet.ignition.clock_tolerance.get()? + clock_tolerance,
+            vacuum_step_kpa,
             tolerance: *self.sheet.tolerance.bench_crank_degrees.get()?,
             tolerance_ramp: *self.sheet.tolerance.bench_ramp_crank_degrees.get()?,
         })

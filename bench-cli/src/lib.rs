@@ -8,6 +8,7 @@ pub mod core_quantity;
 pub mod export;
 pub mod figures;
 pub mod fit;
+pub mod ignition_result;
 pub mod light;
 pub mod link;
 pub mod measure;

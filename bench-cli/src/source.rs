@@ -2,5 +2,6 @@
 
 mod driver;
 pub mod simulated;
+pub mod trace;
 
 pub use driver::{Driver, DriverError, Stretch};

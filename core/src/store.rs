@@ -29,6 +29,7 @@ const _: () = assert!(LARGEST_IMAGE <= COMMITMENT_AT);
 /// Which slot.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Slot {
     /// From byte 0 of the store.
     One,
@@ -62,6 +63,7 @@ impl Slot {
 
 /// Why a write ended before its curve was committed. What was in use before is in use still.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[non_exhaustive]
 pub enum StoreError {
     /// An edge came: an engine that turns has the chip to itself.
@@ -104,6 +106,7 @@ pub trait ByteStore {
 
 /// An image in use.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Stored {
     /// Where it lies.
     pub slot: Slot,
@@ -115,6 +118,7 @@ pub struct Stored {
 
 /// What a store holds, as key-on finds it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Slots {
     in_use: Option<Stored>,
 }
@@ -168,6 +172,15 @@ impl Slots {
         write_all(store, self.target().address().saturating_add(at), piece)
     }
 
+    /// The settings of the new image as they were written, before it is committed.
+    ///
+    /// # Errors
+    /// [`StoreError::Image`] where what is in the slot is no image that this firmware can use.
+    pub fn written<S: ByteStore>(&self, store: &mut S) -> Result<EngineSettings, StoreError> {
+        let slot = self.target();
+        EngineSettings::decode_from(&mut |at| byte_of(store, slot, at)).map_err(StoreError::Image)
+    }
+
     /// Commits the new image: it is read back as a whole, and its settings go through their constructors. From then on it is
     /// the one in use, and the old one stays beside it.
     ///
@@ -178,7 +191,7 @@ impl Slots {
     /// [`StoreError::NotKept`]. The old image stays in use.
     pub fn commit<S: ByteStore>(&mut self, store: &mut S) -> Result<Stored, StoreError> {
         let slot = self.target();
-        EngineSettings::decode_from(&mut |at| byte_of(store, slot, at)).map_err(StoreError::Image)?;
+        self.written(store)?;
         let identity = Identity::of(&mut |at| byte_of(store, slot, at)).map_err(StoreError::Image)?;
         let generation = self.in_use.map_or(1, |stored| stored.generation.wrapping_add(1));
         write_all(store, slot.commitment_address(), &commitment(identity.checksum, generation))?;

@@ -7,6 +7,7 @@ mod light_readings;
 mod readings;
 mod sequencer;
 mod sheet;
+mod trace;
 mod wire_frames;
 
 pub use image::image;
@@ -14,15 +15,18 @@ pub use light_readings::light_readings;
 pub use readings::readings;
 pub use sequencer::sequencer;
 pub use sheet::sheet;
+pub use trace::{trace_csv, trace_vcd};
 pub use wire_frames::wire_frames;
 
 /// One target: the name of its folder in `corpus/`, and its body.
 pub type Target = (&'static str, fn(&[u8]));
 
 /// Every target.
-pub const TARGETS: [Target; 6] = [
+pub const TARGETS: [Target; 8] = [
     ("wire_frames", wire_frames),
     ("image", image),
+    ("trace_vcd", trace_vcd),
+    ("trace_csv", trace_csv),
     ("sheet", sheet),
     ("readings", readings),
     ("light_readings", light_readings),

@@ -1,6 +1,8 @@
 //! Bytes on the wire.
 
-use bobweight_wire::{BoardMessage, Decoder, Frame, FrameFault, HostMessage, Message, PROTOCOL, Request};
+use bobweight_wire::{
+    BoardMessage, Decoder, Frame, FrameFault, FromIgnition, HostMessage, IgnitionRequest, Message, PROTOCOL, Request,
+};
 use std::fmt::Debug;
 
 /// What a decoder makes of bytes: no panic, and parse, emit and parse agree.
@@ -10,11 +12,19 @@ use std::fmt::Debug;
 pub fn wire_frames(bytes: &[u8]) {
     stream::<Request>(bytes);
     stream::<BoardMessage>(bytes);
+    stream::<IgnitionRequest>(bytes);
+    stream::<FromIgnition>(bytes);
     let framed = frame_around(bytes);
     for decoded in decode::<Request>(&framed).into_iter().flatten() {
         same_after_emitting(&decoded);
     }
     for decoded in decode::<BoardMessage>(&framed).into_iter().flatten() {
+        same_after_emitting(&decoded);
+    }
+    for decoded in decode::<IgnitionRequest>(&framed).into_iter().flatten() {
+        same_after_emitting(&decoded);
+    }
+    for decoded in decode::<FromIgnition>(&framed).into_iter().flatten() {
         same_after_emitting(&decoded);
     }
 }

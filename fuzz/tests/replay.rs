@@ -39,6 +39,16 @@ fn images_keep_their_laws() {
 }
 
 #[test]
+fn dumps_keep_their_laws() {
+    replay("trace_vcd");
+}
+
+#[test]
+fn tables_keep_their_laws() {
+    replay("trace_csv");
+}
+
+#[test]
 fn sheets_keep_their_laws() {
     replay("sheet");
 }

@@ -27,14 +27,19 @@ INSTANCES = {
     "bobweight::store::Slots::open": ["bobweight::store::Slots::open::<crate::Memory>"],
     "bobweight::store::Slots::byte": ["bobweight::store::Slots::byte::<crate::Memory>"],
     "bobweight::store::Slots::write": ["bobweight::store::Slots::write::<crate::Memory>"],
+    "bobweight::store::Slots::written": ["bobweight::store::Slots::written::<crate::Memory>"],
     "bobweight::store::Slots::commit": ["bobweight::store::Slots::commit::<crate::Memory>"],
     "bobweight_wire::Decoder::push": [
         "bobweight_wire::Decoder::push::<bobweight_wire::Request>",
         "bobweight_wire::Decoder::push::<bobweight_wire::BoardMessage>",
+        "bobweight_wire::Decoder::push::<bobweight_wire::IgnitionRequest>",
+        "bobweight_wire::Decoder::push::<bobweight_wire::FromIgnition>",
     ],
     "bobweight_wire::Frame::of": [
         "bobweight_wire::Frame::of::<bobweight_wire::Request>",
         "bobweight_wire::Frame::of::<bobweight_wire::BoardMessage>",
+        "bobweight_wire::Frame::of::<bobweight_wire::IgnitionRequest>",
+        "bobweight_wire::Frame::of::<bobweight_wire::FromIgnition>",
     ],
 }
 

@@ -23,3 +23,5 @@ pub mod strategy;
 pub mod truth;
 #[cfg(feature = "bench")]
 pub mod whole_bench;
+#[cfg(feature = "bench")]
+pub mod witness;

@@ -1,6 +1,7 @@
 //! `bobweight bench`: what is asked of it, and what must hold before anything is driven.
 
 mod run;
+mod trace;
 
 pub use run::run;
 
@@ -8,6 +9,7 @@ use super::cautions::{Work, acknowledge};
 use super::departure::departure_in_words;
 use super::failure::Failure;
 use super::terminal::Terminal;
+use crate::bench::TracedDepression;
 use crate::check::limits_outcome;
 use crate::fit::{Answer, FitOptions, fit, sentences, wear};
 use crate::readings;
@@ -18,7 +20,7 @@ use clap::Args;
 use std::path::PathBuf;
 
 /// Drive an ignition through the bench plan and judge every test point: the built-in simulation, or a box behind a serial
-/// port.
+/// port. Or judge what a logic analyser recorded of one.
 #[derive(Args, Debug)]
 pub struct BenchArguments {
     /// The engine sheet.
@@ -27,6 +29,22 @@ pub struct BenchArguments {
     /// The serial port of the stimulator; the built-in simulation where none is named.
     #[arg(long, value_name = "PATH", conflicts_with = "simulate")]
     pub serial: Option<PathBuf>,
+    /// Judge a logic analyser's capture instead, VCD or CSV: nothing is driven.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["serial", "simulate"], requires = "pickup", requires = "coil")]
+    pub trace: Option<PathBuf>,
+    /// The trace's signal at the pickup's output.
+    #[arg(long, value_name = "NAME", requires = "trace")]
+    pub pickup: Option<String>,
+    /// The trace's signal at the coil driver's input: high while the coil's current is to flow.
+    #[arg(long, value_name = "NAME", requires = "trace")]
+    pub coil: Option<String>,
+    /// The depression while the trace was recorded, such as "6 inHg depression"; "as planned" where `bench` drove the plan
+    /// meanwhile; none where nothing is said.
+    #[arg(long, value_name = "DEPRESSION", value_parser = trace::depression_from, requires = "trace")]
+    pub depression: Option<TracedDepression>,
+    /// How often the analyser looked at its inputs, such as "42 ns"; a VCD's own step where nothing is said.
+    #[arg(long, value_name = "TIME", value_parser = trace::time_from, requires = "trace")]
+    pub sampled_every: Option<f64>,
     /// Write the result for programs, too; `-` is standard output.
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,

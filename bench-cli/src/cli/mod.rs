@@ -13,6 +13,7 @@ pub mod fit;
 pub mod json_file;
 pub mod light;
 pub mod out_file;
+pub mod read;
 pub mod render;
 pub mod report;
 pub mod serial;
@@ -20,6 +21,7 @@ pub mod steps;
 pub mod survey;
 pub mod tape;
 pub mod terminal;
+pub mod write;
 
 use clap::{Parser, Subcommand};
 use exit::Exit;
@@ -47,6 +49,10 @@ pub enum Command {
     Figures(figures::FiguresArguments),
     /// The limits of the chosen curve are proven over every speed and depression.
     Check(check::CheckArguments),
+    /// The chosen curve into an ignition over its serial port.
+    Write(write::WriteArguments),
+    /// The curve that is in an ignition.
+    Read(read::ReadArguments),
     /// The curve as image, Intel HEX, Rust, C, or a table in CSV.
     Export(export::ExportArguments),
     /// An ignition is driven through the bench plan and judged.
@@ -68,6 +74,8 @@ pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
         Some(Command::Fit(arguments)) => fit::run(arguments, terminal),
         Some(Command::Figures(arguments)) => figures::run(arguments, terminal),
         Some(Command::Check(arguments)) => check::run(arguments, terminal),
+        Some(Command::Write(arguments)) => write::run(arguments, terminal),
+        Some(Command::Read(arguments)) => read::run(arguments, terminal),
         Some(Command::Export(arguments)) => export::run(arguments, terminal),
         Some(Command::Bench(arguments)) => bench::run(arguments, terminal),
         Some(Command::Light(arguments)) => light::run(arguments, terminal),

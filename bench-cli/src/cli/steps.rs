@@ -18,8 +18,10 @@ From a worn mechanical distributor to an electronic ignition that is proven:
      bobweight fit READINGS.csv --sheet SHEET.toml --choose found
   3. bobweight figures SHEET.toml          what the curve means where the engine is used; rotor and coil
   4. bobweight check SHEET.toml            the curve keeps its limits at every speed and vacuum, or where it does not
-  5. bobweight bench SHEET.toml            the ignition's box follows the curve, or not
-  6. bobweight figures SHEET.toml --first-start
+  5. bobweight write SHEET.toml --serial PATH
+                                           the curve into an ignition; or `bobweight export`, into firmware of your own
+  6. bobweight bench SHEET.toml            the ignition's box follows the curve, or not
+  7. bobweight figures SHEET.toml --first-start
                                            the page to print and take to the engine
 
 `bobweight help COMMAND` tells more of each.

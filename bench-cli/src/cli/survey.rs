@@ -145,5 +145,4 @@ fn finished(survey: &Survey, out: &Path, terminal: &mut Terminal) -> Result<Exit
     Ok(Exit::Pass)
 }
 
-#[cfg(test)]
-mod tests;
+

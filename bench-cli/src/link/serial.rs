@@ -16,8 +16,12 @@ const PATIENCE: Duration = Duration::from_secs(1);
 
 /// Opens a serial port and greets the stimulator behind it.
 pub fn open(path: &str) -> Result<Link<Box<dyn SerialPort>>, LinkError> {
-    let port = serialport::new(path, BAUD).timeout(PATIENCE).open().map_err(|error| refusal(path, &error))?;
-    Link::open(port, format!("serial port {path}"))
+    Link::open(open_at(path, BAUD, PATIENCE)?, format!("serial port {path}"))
+}
+
+/// Opens a serial port at a speed, with reads that wait so long.
+pub(super) fn open_at(path: &str, baud: u32, patience: Duration) -> Result<Box<dyn SerialPort>, LinkError> {
+    serialport::new(path, baud).timeout(patience).open().map_err(|error| refusal(path, &error))
 }
 
 fn paths() -> Vec<String> {

@@ -1,6 +1,7 @@
 //! Renderings of a finished result; nothing here measures or judges.
 
 pub mod check;
+pub mod curve;
 pub mod figures;
 pub mod first_start;
 pub mod light;

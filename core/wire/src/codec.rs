@@ -5,15 +5,19 @@
 use crate::bytes::{Reader, Writer};
 use crate::{
     Abilities, Acceleration, Answer, Batch, BoardMessage, CrankAngle, CrankPattern, CrankSpeed, Depression,
-    Disturbance, Event, EventKind, FirmwareVersion, FrameFault, FromBoard, Greeting, Halt, HostMessage, Intake,
-    PickupPattern, Ramp, Refusal, Reply, Request, Role, RunLength, SpeedRatio, TimingEdge, Upset,
+    Disturbance, Event, EventKind, FirmwareVersion, FrameFault, FromBoard, FromIgnition, Greeting, Halt, HostMessage,
+    IgnitionAnswer, IgnitionMessage, IgnitionRefusal, IgnitionReply, IgnitionRequest, Intake, PickupPattern, Piece,
+    Ramp, Refusal, Reply, Request, Role, RunLength, SpeedRatio, Standing, StoredImage, TimingEdge, Upset,
 };
 
-/// What a frame carries: a [`Request`] to a board or a [`BoardMessage`] from one.
+/// What a frame carries: a [`Request`] to a board or a [`BoardMessage`] from one; of an ignition, an [`IgnitionRequest`] and a
+/// [`FromIgnition`].
 pub trait Message: Codec {}
 
 impl Message for Request {}
 impl Message for BoardMessage {}
+impl Message for IgnitionRequest {}
+impl Message for FromIgnition {}
 
 /// A message or a part of one.
 pub trait Codec: Sized {
@@ -109,6 +113,10 @@ fields! {
         shortest_interval, shortest_pulse, shortest_pulse_in_ramp, shortest_pulse_cranking, depression_step, throttle
     }
     Event { kind, ticks }
+    IgnitionRequest { sequence, message }
+    IgnitionReply { sequence, answer }
+    Standing { turns, newest_version, stored, works_by }
+    StoredImage { length, checksum, generation }
 }
 
 quantities! { CrankAngle CrankSpeed Acceleration SpeedRatio Depression }
@@ -127,6 +135,37 @@ choices! {
         9 Halt(halt),
         10 Intake(intake),
         else Self::Identify
+    }
+    IgnitionMessage {
+        0 Identify,
+        16 Stand,
+        17 Read(at),
+        18 Write(piece),
+        19 Commit,
+        else Self::Identify
+    }
+    FromIgnition {
+        0 Reply(reply),
+        2 Unreadable(fault),
+        else Self::Unreadable(FrameFault::UnknownMessage)
+    }
+    IgnitionAnswer {
+        0 Accepted,
+        1 Refused(refusal),
+        2 Greeting(greeting),
+        16 Standing(standing),
+        17 Piece(piece),
+        else Self::Accepted
+    }
+    IgnitionRefusal {
+        0 Turns,
+        1 NotKept,
+        2 Outside,
+        3 NoImage,
+        4 Version,
+        5 Settings,
+        6 NothingStored,
+        else Self::NoImage
     }
     TimingEdge {
         0 Rising,
@@ -266,6 +305,35 @@ impl Codec for Batch {
             }
         }
         batch
+    }
+}
+
+/// A list of bytes after its place.
+impl Codec for Piece {
+    #[inline(never)]
+    fn write(&self, to: &mut Writer<'_>) {
+        self.at.write(to);
+        let bytes = self.as_slice();
+        to.number(u32::try_from(bytes.len()).unwrap_or(0));
+        for &byte in bytes {
+            to.byte(byte);
+        }
+    }
+
+    #[inline(never)]
+    fn read(from: &mut Reader<'_>) -> Self {
+        let mut piece = Self::of(Codec::read(from), &[]);
+        let length = from.number(u32::MAX);
+        for _ in 0..length {
+            let byte = from.byte();
+            let Some(place) = piece.bytes.get_mut(usize::from(piece.length)) else {
+                from.unknown();
+                break;
+            };
+            *place = byte;
+            piece.length = piece.length.saturating_add(1);
+        }
+        piece
     }
 }
 

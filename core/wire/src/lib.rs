@@ -9,6 +9,7 @@ mod decoder;
 mod event;
 mod frame;
 mod greeting;
+mod ignition;
 mod message;
 mod quantity;
 mod refusal;
@@ -18,6 +19,10 @@ pub use decoder::{Decoder, DecoderOf, RequestDecoder};
 pub use event::{Batch, Event, EventKind, LARGEST_BATCH};
 pub use frame::{Frame, FrameFault, LARGEST_FRAME, LARGEST_REQUEST};
 pub use greeting::{Abilities, FirmwareVersion, Greeting, Role};
+pub use ignition::{
+    FromIgnition, IgnitionAnswer, IgnitionMessage, IgnitionRefusal, IgnitionReply, IgnitionRequest, LARGEST_PIECE,
+    Piece, Standing, StoredImage,
+};
 pub use message::{
     Answer, BoardMessage, CrankPattern, Disturbance, FromBoard, Halt, HostMessage, Intake, PickupPattern, Ramp, Reply,
     Request, RunLength, TimingEdge, Upset,

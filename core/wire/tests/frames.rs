@@ -112,3 +112,43 @@ fn board_messages() {
         check(name, &message);
     }
 }
+
+#[test]
+fn messages_of_an_ignition() {
+    for (name, message) in [
+        ("Ignition: how it stands", IgnitionMessage::Stand),
+        ("Ignition: read from place 16", IgnitionMessage::Read(16)),
+        ("Ignition: write four bytes at place 300", IgnitionMessage::Write(Piece::of(300, b"BOBW"))),
+        ("Ignition: commit", IgnitionMessage::Commit),
+    ] {
+        check(name, &IgnitionRequest { sequence: 7, message });
+    }
+    // The first message is that of every board, to the byte.
+    let identify = Frame::of(&IgnitionRequest { sequence: 7, message: IgnitionMessage::Identify }).unwrap();
+    assert_eq!(identify.as_bytes(), row("Identify", identify.as_bytes()));
+    let stored = StoredImage { length: 114, checksum: 0xdead_beef, generation: 3 };
+    let standing = Standing { turns: false, newest_version: 1, stored: Some(stored), works_by: Some(0xcafe) };
+    for (name, answer) in [
+        ("Ignition: accepted", IgnitionAnswer::Accepted),
+        ("Ignition: refused, it turns", IgnitionAnswer::Refused(IgnitionRefusal::Turns)),
+        ("Ignition: stands, 114 bytes, three writes before", IgnitionAnswer::Standing(standing)),
+        (
+            "Ignition: stands without a curve",
+            IgnitionAnswer::Standing(Standing { turns: true, newest_version: 1, stored: None, works_by: None }),
+        ),
+        ("Ignition: a piece from place 16", IgnitionAnswer::Piece(Piece::of(16, &[0, 8, 255]))),
+    ] {
+        check(name, &FromIgnition::Reply(IgnitionReply { sequence: 7, answer }));
+    }
+}
+
+/// A board reads requests into 32 bytes.
+#[test]
+fn the_longest_request_to_an_ignition_fits_a_board() {
+    let message = IgnitionMessage::Write(Piece::of(u16::MAX, &[0xff; LARGEST_PIECE]));
+    let frame = Frame::of(&IgnitionRequest { sequence: u8::MAX, message }).unwrap();
+    assert!(frame.as_bytes().len() <= LARGEST_REQUEST, "{}", frame.as_bytes().len());
+    let mut decoder = RequestDecoder::new();
+    let said: Vec<_> = frame.as_bytes().iter().filter_map(|&byte| decoder.push::<IgnitionRequest>(byte)).collect();
+    assert_eq!(said, [Ok(IgnitionRequest { sequence: u8::MAX, message })]);
+}

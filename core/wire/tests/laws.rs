@@ -55,6 +55,22 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(2_000))]
 
     #[test]
+    fn requests_to_an_ignition_come_back(
+        message in common::ignition_request(), garbage in prop::collection::vec(any::<u8>(), 0..300)
+    ) {
+        comes_back(&message, &garbage)?;
+        single_bits(&message)?;
+    }
+
+    #[test]
+    fn messages_from_an_ignition_come_back(
+        message in common::from_ignition(), garbage in prop::collection::vec(any::<u8>(), 0..300)
+    ) {
+        comes_back(&message, &garbage)?;
+        single_bits(&message)?;
+    }
+
+    #[test]
     fn requests_come_back(message in common::request(), garbage in prop::collection::vec(any::<u8>(), 0..300)) {
         comes_back(&message, &garbage)?;
     }

@@ -8,7 +8,7 @@ use bobweight::quantity::Voltage;
 use indicatif::{ProgressBar, ProgressStyle};
 use miette::Diagnostic;
 
-use super::{BenchArguments, Prepared};
+use super::{BenchArguments, Prepared, trace};
 use crate::bench::{Bench, BenchError, Measurements, Watcher};
 use crate::cli::exit::Exit;
 use crate::cli::failure::Failure;
@@ -43,6 +43,9 @@ pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, 
         deliver(&result, &text, json, terminal)?;
         return Ok(Exit::Fail);
     }
+    if let Some(path) = &arguments.trace {
+        return trace::run(arguments, path, &prepared, json, terminal);
+    }
     arguments.acknowledge(terminal)?;
     let interrupted = Arc::new(AtomicBool::new(false));
     let heard = Arc::clone(&interrupted);
@@ -74,15 +77,16 @@ fn imperfect(prepared: &Prepared, imperfections: &Imperfections) -> Result<bobwe
 }
 
 /// Everything of a result that is known before anything is driven.
-fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result<BenchResult, Failure> {
-    let simulated = arguments.serial.is_none();
+pub(super) fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result<BenchResult, Failure> {
+    let simulated = arguments.serial.is_none() && arguments.trace.is_none();
     let mut not_proven = vec![NOT_PROVEN.to_owned()];
     if simulated {
         not_proven.push(NOT_PROVEN_SIMULATED.to_owned());
     }
-    let source = match &arguments.serial {
-        None => "the built-in simulation of stimulator and ignition".to_owned(),
-        Some(path) => format!("the stimulator at {}", path.display()),
+    let source = match (&arguments.serial, &arguments.trace) {
+        (Some(path), _) => format!("the stimulator at {}", path.display()),
+        (None, Some(path)) => format!("the trace {}", path.display()),
+        (None, None) => "the built-in simulation of stimulator and ignition".to_owned(),
     };
     let tolerance = &prepared.sheet.tolerance;
     let settings = BenchSettings {
@@ -156,22 +160,22 @@ fn drive<S: Read + Write>(
 }
 
 /// What only the stimulator could tell.
-fn state(settings: &mut BenchSettings, setting: &Setting) {
+pub(super) fn state(settings: &mut BenchSettings, setting: &Setting) {
     settings.tick_bench_us = setting.tick_bench_s * 1e6;
     settings.clock_tolerance_percent = setting.clock_tolerance * 100.0;
     settings.vacuum_step_kpa = setting.vacuum_step_kpa;
 }
 
-fn colour(terminal: &Terminal) -> Colour {
+pub(super) fn colour(terminal: &Terminal) -> Colour {
     if terminal.colour_out { Colour::Ansi } else { Colour::Plain }
 }
 
 /// The table of test points as it grows, with a bar below it where somebody looks.
-struct Table<'t, 's> {
-    terminal: &'t mut Terminal<'s>,
-    to_err: bool,
-    bar: Option<ProgressBar>,
-    failed: Option<Failure>,
+pub(super) struct Table<'t, 's> {
+    pub terminal: &'t mut Terminal<'s>,
+    pub to_err: bool,
+    pub bar: Option<ProgressBar>,
+    pub failed: Option<Failure>,
 }
 
 impl Watcher for Table<'_, '_> {
@@ -202,16 +206,17 @@ impl Watcher for Table<'_, '_> {
 /// An error with what to do.
 #[derive(Debug, Diagnostic, thiserror::Error)]
 #[error("{text}")]
-struct Told {
-    text: String,
+pub(super) struct Told {
+    pub text: String,
     #[help]
-    help: Option<&'static str>,
+    pub help: Option<&'static str>,
 }
 
 impl From<BenchError> for Failure {
     fn from(error: BenchError) -> Self {
         let (exit, help) = match error {
             BenchError::Sheet(error) => return error.into(),
+            BenchError::Trace(error) => return Self::new(Exit::WrongInput, error),
             BenchError::Plan(_) => (Exit::WrongInput, None),
             BenchError::Driver(DriverError::Interrupted) => (Exit::Interrupted, None),
             BenchError::Driver(_) | BenchError::Measure(_) => (

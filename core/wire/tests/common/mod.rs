@@ -155,3 +155,50 @@ pub fn board_message() -> impl Strategy<Value = BoardMessage> {
         fault().prop_map(BoardMessage::Unreadable),
     ]
 }
+
+fn piece() -> impl Strategy<Value = Piece> {
+    (any::<u16>(), prop::collection::vec(any::<u8>(), 0..=LARGEST_PIECE)).prop_map(|(at, bytes)| Piece::of(at, &bytes))
+}
+
+pub fn ignition_request() -> impl Strategy<Value = IgnitionRequest> {
+    let message = prop_oneof![
+        Just(IgnitionMessage::Identify),
+        Just(IgnitionMessage::Stand),
+        any::<u16>().prop_map(IgnitionMessage::Read),
+        piece().prop_map(IgnitionMessage::Write),
+        Just(IgnitionMessage::Commit),
+    ];
+    (any::<u8>(), message).prop_map(|(sequence, message)| IgnitionRequest { sequence, message })
+}
+
+/// Every refusal of an ignition.
+pub const IGNITION_REFUSALS: [IgnitionRefusal; 7] = [
+    IgnitionRefusal::Turns,
+    IgnitionRefusal::NotKept,
+    IgnitionRefusal::Outside,
+    IgnitionRefusal::NoImage,
+    IgnitionRefusal::Version,
+    IgnitionRefusal::Settings,
+    IgnitionRefusal::NothingStored,
+];
+
+pub fn from_ignition() -> impl Strategy<Value = FromIgnition> {
+    let stored = (any::<u16>(), any::<u32>(), any::<u16>()).prop_map(|(length, checksum, generation)| StoredImage {
+        length,
+        checksum,
+        generation,
+    });
+    let standing = (any::<bool>(), any::<u8>(), prop::option::of(stored), prop::option::of(any::<u32>()))
+        .prop_map(|(turns, newest_version, stored, works_by)| Standing { turns, newest_version, stored, works_by });
+    let answer = prop_oneof![
+        Just(IgnitionAnswer::Accepted),
+        prop::sample::select(IGNITION_REFUSALS.to_vec()).prop_map(IgnitionAnswer::Refused),
+        greeting().prop_map(IgnitionAnswer::Greeting),
+        standing.prop_map(IgnitionAnswer::Standing),
+        piece().prop_map(IgnitionAnswer::Piece),
+    ];
+    prop_oneof![
+        (any::<u8>(), answer).prop_map(|(sequence, answer)| FromIgnition::Reply(IgnitionReply { sequence, answer })),
+        fault().prop_map(FromIgnition::Unreadable),
+    ]
+}

@@ -1,0 +1,161 @@
+//! `bobweight bench --trace`: a capture in the place of a stimulator.
+
+use std::path::Path;
+
+use super::run::{Table, Told, colour, opening, state};
+use super::{BenchArguments, Prepared};
+use crate::bench::{Bench, Coverage, Measurements, TracedDepression};
+use crate::cli::exit::Exit;
+use crate::cli::failure::Failure;
+use crate::cli::json_file::{JsonFile, deliver, tell};
+use crate::cli::terminal::Terminal;
+use crate::core_quantity::seconds;
+use crate::output::text;
+use crate::plan::{Direction, TestPoint};
+use crate::quantity_text::{self, Pressure};
+use crate::sheet::Flank;
+use crate::source::trace::{Names, Trace};
+use crate::verdict::Verdict;
+
+/// What no trace proves.
+const NOT_PROVEN_TRACED: &str = "a trace proves what was driven while it was recorded: nothing is said of cranking, of ramps, of a lost \
+                                 pulse and of a false one";
+/// The tolerance of an analyser's crystal, twice over; common practice, no source.
+const ANALYSER_CLOCK: f64 = 100e-6;
+/// Test points that one sentence names.
+const NAMED: usize = 8;
+
+/// Reads `as planned`, or a depression such as `6 inHg depression`, for the command line.
+///
+/// # Errors
+/// What is wrong with the text and what to write instead, in one line.
+pub fn depression_from(typed: &str) -> Result<TracedDepression, String> {
+    if typed.trim() == "as planned" {
+        return Ok(TracedDepression::AsPlanned);
+    }
+    match quantity_text::parse_pressure(typed) {
+        Ok(Pressure::Depression(kpa)) if kpa <= 110.0 => Ok(TracedDepression::Constant(kpa)),
+        Ok(_) => Err("write the depression while the trace was recorded, such as `6 inHg depression`".to_owned()),
+        Err(error) => Err(format!("{error}; or `as planned`, where `bench` drove the plan meanwhile")),
+    }
+}
+
+/// Reads a time such as `42 ns`, for the command line; seconds.
+///
+/// # Errors
+/// What is wrong with the text and what to write instead, in one line.
+pub fn time_from(typed: &str) -> Result<f64, String> {
+    let time = quantity_text::parse(&quantity_text::TIME, typed).map_err(|error| error.to_string())?;
+    if time > 0.0 && time <= 1e-3 {
+        Ok(time)
+    } else {
+        Err("an analyser looks at its inputs every 1 ms or oftener".to_owned())
+    }
+}
+
+/// Judges a trace.
+///
+/// # Errors
+/// A trace that cannot be used, and a result that cannot be written.
+pub fn run(
+    arguments: &BenchArguments,
+    path: &Path,
+    prepared: &Prepared,
+    json: Option<JsonFile>,
+    terminal: &mut Terminal,
+) -> Result<Exit, Failure> {
+    let mut result = opening(arguments, prepared)?;
+    let name = |name: &Option<String>| name.clone().unwrap_or_default();
+    let names = Names { pickup: name(&arguments.pickup), coil: name(&arguments.coil) };
+    let mut trace = Trace::open(path, &names).map_err(|error| Failure::new(Exit::WrongInput, error))?;
+    let step_s = sampled_every(arguments, &trace, path)?;
+    let (least, longest) = prepared.settings.dwell.settings().curve.range();
+    let bench = Bench::new(&prepared.sheet, &prepared.settings, [seconds(least), seconds(longest)])?;
+    let setting = bench.setting_of(step_s, ANALYSER_CLOCK, 0.0)?;
+    state(&mut result.settings, &setting);
+    let to_err = matches!(json, Some(JsonFile::StandardOutput));
+    tell(terminal, to_err, &format!("{}\n{}", text::opening(&result), text::header()))?;
+    let depression = arguments.depression.unwrap_or(TracedDepression::Constant(0.0));
+    let rises = *prepared.sheet.pickup.flank.get()? == Flank::Rising;
+    let mut measurements = Measurements::default();
+    let mut table = Table { terminal, to_err, bar: None, failed: None };
+    let judged = bench.judge_trace(&mut trace, rises, depression, &setting, &mut measurements, &mut table);
+    let unwritten = table.failed.take();
+    let (coverage, failure) = match judged {
+        Ok(coverage) => (coverage, None),
+        Err(error) => (Coverage::default(), Some(error)),
+    };
+    result.broken_off = failure.as_ref().map(ToString::to_string);
+    bench.judge(measurements, &setting, &mut result);
+    let (lacking, sentences) = said(&coverage, depression);
+    result.not_proven.extend(sentences);
+    if (lacking > 0 || result.test_points.is_empty()) && result.verdict == Verdict::Pass {
+        result.verdict = Verdict::Undecided;
+    }
+    if let Some(failure) = unwritten {
+        return Err(failure);
+    }
+    let summary = format!("\n{}", text::summary(&result, colour(terminal)));
+    deliver(&result, &summary, json, terminal)?;
+    match failure {
+        Some(failure) => Err(failure.into()),
+        None if result.verdict == Verdict::Pass => Ok(Exit::Pass),
+        None => Ok(Exit::Fail),
+    }
+}
+
+/// The time between two looks of the analyser, seconds. A dump's own step where nothing is said; a table has none.
+fn sampled_every(arguments: &BenchArguments, trace: &Trace, path: &Path) -> Result<f64, Failure> {
+    arguments.sampled_every.or(trace.step_s()).ok_or_else(|| {
+        let text = format!("{}: a table does not say how often the analyser looked at its inputs", path.display());
+        let help = Some("say it with `--sampled-every`, such as \"42 ns\" for 24 million samples a second");
+        Failure::new(Exit::WrongInput, Told { text, help })
+    })
+}
+
+/// What the trace leaves open, in sentences, and how many test points of its own depressions it lacks.
+fn said(coverage: &Coverage, depression: TracedDepression) -> (usize, Vec<String>) {
+    let mut sentences = vec![NOT_PROVEN_TRACED.to_owned()];
+    let (own, other): (Vec<&TestPoint>, Vec<&TestPoint>) =
+        coverage.not_covered.iter().partition(|point| match depression {
+            TracedDepression::Constant(kpa) => (kpa - point.depression_kpa).abs() <= 0.5,
+            TracedDepression::AsPlanned => true,
+        });
+    if !own.is_empty() {
+        sentences.push(format!("{} test points of the plan are not in the trace: {}", own.len(), listed(&own)));
+    }
+    if !other.is_empty() {
+        sentences.push(format!(
+            "{} test points of the plan lie at other depressions than the trace's: record a trace at each, and judge each with its \
+             `--depression`",
+            other.len()
+        ));
+    }
+    if coverage.elsewhere_count > 0 {
+        let speeds: Vec<String> = coverage.elsewhere.iter().map(|rpm| format!("{rpm:.0}")).collect();
+        let more = if coverage.elsewhere_count > speeds.len() { " and others" } else { "" };
+        sentences.push(format!(
+            "{} stretches of steady speed lie at no test point that was left, and were not judged: {}{more} crank rpm",
+            coverage.elsewhere_count,
+            speeds.join(", ")
+        ));
+    }
+    if coverage.unsteady > 0 {
+        let unsteady = coverage.unsteady;
+        sentences.push(format!("{unsteady} pieces of a stretch were not steady enough, and were not judged"));
+    }
+    (own.len(), sentences)
+}
+
+fn listed(points: &[&TestPoint]) -> String {
+    let named = points.iter().take(NAMED).map(|point| {
+        let way = match point.direction {
+            Direction::Rising => "rising",
+            Direction::Falling => "falling",
+        };
+        format!("{:.0} crank rpm {way} at {:.1} kPa depression", point.speed_crank_rpm, point.depression_kpa)
+    });
+    let named: Vec<String> = named.collect();
+    let rest = points.len().saturating_sub(NAMED);
+    if rest > 0 { format!("{} and {rest} more", named.join(", ")) } else { named.join(", ") }
+}

@@ -1,0 +1,72 @@
+//! `bobweight write`: the chosen curve into an ignition.
+
+use super::cautions::{Work, acknowledge};
+use super::exit::Exit;
+use super::failure::{Failure, refuse_broken_limits};
+use super::json_file::{JsonFile, deliver};
+use super::terminal::Terminal;
+use crate::export::Export;
+use crate::ignition_result::{Curve, IgnitionResult};
+use crate::link::ignition::{self, IgnitionError};
+use crate::result::SheetIdentity;
+use crate::sheet;
+use bobweight::image::IMAGE_VERSION;
+use clap::Args;
+use std::path::PathBuf;
+
+/// What nobody can see from here, said before the serial port is opened.
+pub const BEFORE_OPENING: &str = "A board that resets when its serial port is opened must not be connected to a coil now: a reset while the coil is \
+                                  on is a spark out of time. Many boards reset so unless they are wired not to.";
+
+/// Write the chosen curve into an ignition over its serial port, read it back, and say which curve was in it and which is now.
+/// The engine stands; the next key-on takes the new curve.
+#[derive(Args, Debug)]
+pub struct WriteArguments {
+    /// The engine sheet.
+    #[arg(value_name = "SHEET.toml")]
+    pub sheet: PathBuf,
+    /// The serial port of the ignition.
+    #[arg(long, value_name = "PATH")]
+    pub serial: PathBuf,
+    /// Write the result for programs, too; `-` is standard output.
+    #[arg(long, value_name = "FILE")]
+    pub json: Option<PathBuf>,
+    /// You have read the cautions, and go on without being asked.
+    #[arg(long)]
+    pub acknowledge_cautions: bool,
+}
+
+impl From<IgnitionError> for Failure {
+    fn from(error: IgnitionError) -> Self {
+        Self::new(Exit::LinkFailed, error)
+    }
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// A sheet that cannot be used or breaks its limits, a link that fails, an ignition that refuses.
+pub fn run(arguments: &WriteArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
+    let json = arguments.json.as_deref().map(JsonFile::open).transpose()?;
+    let export = Export::new(sheet::read(&arguments.sheet)?)?;
+    refuse_broken_limits(export.sheet(), export.broken_limits(), "nothing was written")?;
+    let image = export.image()?;
+    writeln!(terminal.err, "{BEFORE_OPENING}")?;
+    acknowledge(Work::Bench, arguments.acknowledge_cautions, terminal)?;
+    let mut link = ignition::open(&arguments.serial.display().to_string())?;
+    // What cannot be read is no reason not to write: it is told.
+    let before = match link.settings() {
+        Ok(before) => before.as_ref().map(Curve::of),
+        Err(IgnitionError::Image { .. }) => None,
+        Err(error) => return Err(error.into()),
+    };
+    link.write(&image, IMAGE_VERSION)?;
+    let result = IgnitionResult {
+        sheet: Some(SheetIdentity::of(export.sheet())?),
+        before,
+        now: Some(Curve::of(export.engine())),
+        ..IgnitionResult::new(link.place())
+    };
+    deliver(&result, &result.written_in_words(), json, terminal)?;
+    Ok(Exit::Pass)
+}
