@@ -197,6 +197,7 @@ impl Surveyor {
             _ if question.starts_with("does it shake") => &["", "perhaps"],
             _ if question.contains("BTDC") => &["left", "", "120 BTDC"],
             _ if question.starts_with("how far does it dance") => &["a bit", "", "50"],
+            _ if question.starts_with("by how many per cent") => &["hardly", "", "40", "2 rpm"],
             _ if question.starts_with("is it off") => &["no"],
             _ if question.starts_with("vacuum, ") => &["much", ""],
             _ if !self.answers.is_multiple_of(7) => return,
@@ -252,6 +253,7 @@ impl Surveyor {
             _ if question.contains("BTDC") => format!("{} BTDC", 35.0 + self.truth.mark),
             _ if question.contains("ATDC") => format!("{} ATDC", 35.0 - self.truth.mark),
             _ if question.starts_with("how far does it dance") => "1 crank degree".to_owned(),
+            _ if question.starts_with("by how many per cent") => format!("{}", self.truth.reader.speed_wanders()),
             _ if question.starts_with("which speed") && said.contains("The highest speed") => {
                 "4000 crank rpm".to_owned()
             }

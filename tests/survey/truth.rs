@@ -15,6 +15,13 @@ pub struct Reader {
     pub tachometer: f64,
 }
 
+impl Reader {
+    /// By how many per cent the tachometer is seen to wander to either side: two standard deviations.
+    pub fn speed_wanders(self) -> f64 {
+        200.0 * self.speed_scatter
+    }
+}
+
 /// By eye, with a good tachometer.
 pub const BY_EYE: Reader = Reader { scatter: 0.5, speed_scatter: 0.0, tachometer: 1.0 };
 

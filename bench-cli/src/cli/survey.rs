@@ -144,5 +144,3 @@ fn finished(survey: &Survey, out: &Path, terminal: &mut Terminal) -> Result<Exit
     terminal.out.flush()?;
     Ok(Exit::Pass)
 }
-
-

@@ -115,6 +115,12 @@ pub enum Problem {
     /// Two atmosphere lines.
     #[error("the atmosphere is given twice")]
     RepeatedAtmosphere,
+    /// A line of the speeds' scatter that cannot be read.
+    #[error("`{0}` is no scatter of the speeds")]
+    SpeedScatter(String),
+    /// Two lines of the speeds' scatter.
+    #[error("the scatter of the speeds is given twice")]
+    RepeatedSpeedScatter,
     /// A field that must be filled.
     #[error("the value is missing")]
     MissingValue,

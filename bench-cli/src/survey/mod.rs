@@ -14,7 +14,7 @@ pub use plot::plot;
 
 use crate::fit::{FitOptions, FitResult, fit};
 use crate::quantity_text::{
-    ANGLE, SPEED, STANDARD_ATMOSPHERE_KPA, bare_or_with_unit, parse as quantity, parse_pressure,
+    ANGLE, SHARE, SPEED, STANDARD_ATMOSPHERE_KPA, bare_or_with_unit, parse as quantity, parse_pressure,
 };
 use crate::readings::{ColumnNames, Hose, Reading, Readings};
 
@@ -89,6 +89,13 @@ impl Survey {
         }
     }
 
+    /// Standard deviation of a speed as a part of it. A figure that wanders by so much to either side, and is no likelier in the
+    /// middle, has a standard deviation of that over the root of 3 (JCGM 100:2008, 4.3.7).
+    pub fn speed_scatter(&self) -> f64 {
+        let wanders = self.fact("speed_wanders").and_then(|kept| quantity(&SHARE, kept).ok());
+        wanders.unwrap_or(0.0) / 3.0_f64.sqrt()
+    }
+
     /// What is known of the curve so far; none while there is too little.
     pub fn fitted(&self) -> Option<FitResult> {
         fit(&self.as_readings()?, &FitOptions::default()).ok()
@@ -97,7 +104,8 @@ impl Survey {
     fn as_readings(&self) -> Option<Readings> {
         let columns = ColumnNames { speed: "crank_rpm", angle: "crank_degrees", vacuum: Some("vacuum_kPa") };
         let (name, readings) = ("the survey".to_owned(), self.readings());
-        (!readings.is_empty()).then_some(Readings { name, readings, atmosphere_kpa: None, columns })
+        let speed_scatter = self.speed_scatter();
+        (!readings.is_empty()).then_some(Readings { name, readings, atmosphere_kpa: None, speed_scatter, columns })
     }
 
     /// What comes next, with the fit so far.

@@ -4,7 +4,7 @@ use crate::readings::SpeedWas;
 /// Answers the facts up to the first reading.
 fn up_to_the_readings(stops: [&str; 2]) -> Survey {
     let mut survey = Survey::new(false);
-    for answer in ["4711 A", "no", "yes", "yes", "yes", stops[0], stops[1], "yes", "yes", "1", "700", "4000"] {
+    for answer in ["4711 A", "no", "yes", "yes", "yes", stops[0], stops[1], "yes", "yes", "1", "0", "700", "4000"] {
         let step = survey.next(None);
         assert!(matches!(step, Step::Fact(_)), "{step:?}");
         survey.answer(&step, answer).unwrap_or_else(|wrong| panic!("{answer}: {wrong}"));
@@ -34,7 +34,7 @@ fn true_top_dead_centre_by_a_positive_stop_corrects_every_reading() {
 fn every_answer_is_kept_and_the_survey_goes_on_from_there() {
     let mut survey = Survey::new(false);
     let mut answers =
-        vec!["none", "a little", "yes", "none", "yes", "36 BTDC", "36 ATDC", "yes", "yes", "0.5", "650", "3800"];
+        vec!["none", "a little", "yes", "none", "yes", "36 BTDC", "36 ATDC", "yes", "yes", "0.5", "1.5 %", "650", "3800"];
     answers.extend(["650", "8", "325 distributor rpm", "4 distributor degrees", "back", "650", "8", "660", "8", "500"]);
     for text in answers {
         let kept = Survey::parse("kept.csv", &survey.text()).expect("readable").expect("a survey");
