@@ -12,7 +12,7 @@ A step is a command and the lines of what it says, on both outputs, as in readme
     ...
     ```
 
-`survey` is played on a pseudo-terminal by survey_player.py. What is typed into the sheet is
+What asks is played on a pseudo-terminal by survey_player.py. What is typed into the sheet is
 
     <!-- typed into: FILE -->
     ```toml
@@ -42,6 +42,8 @@ STEP = re.compile(
     r"|<!-- typed into: (?P<file>\S+) -->\n```toml\n(?P<typed>.*?)\n```\n",
     re.S,
 )
+# Commands that ask somebody something.
+ASKS = re.compile(r"^bobweight survey|--first-start")
 BLOCK = re.compile(r"(?P<before>[^\n]*)\n```\n(?P<text>.*?)\n```\n", re.S)
 
 
@@ -66,7 +68,7 @@ def type_into(path, typed):
 
 def run(command, folder):
     """What a command says, on both outputs together, and its exit status."""
-    if command.startswith("bobweight survey"):
+    if ASKS.search(command):
         return play(command.split(), folder)
     done = subprocess.run(
         command, shell=True, cwd=folder, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,

@@ -2,7 +2,8 @@
 //! from them, a mark that lies off, readings that scatter, a tachometer that is out; and what `fit` makes of the readings.
 //!
 //! The distributors are invented, and their truth is arithmetic of [`truth`]. The shares and widths that are asked for are the
-//! project's own.
+//! project's own: those that `tests/fit/acceptance.rs` and `tests/survey/acceptance.rs` ask of readings by eye. Three surveys
+//! of a kind, in the default run, can only show a method that is far off; the long run counts.
 #![cfg(target_os = "linux")]
 
 #[allow(dead_code, reason = "not every count is asked for here")]
@@ -28,8 +29,8 @@ const SURVEYS: u32 = 15;
 /// Every fact, the parts of several readings of both kinds, and what is asked after them.
 fn often() -> Vec<(usize, Interruption)> {
     let kinds = [Interruption::Stop, Interruption::CtrlC, Interruption::Killed];
-    let facts = 1..13;
-    let readings = [13, 14, 17, 20, 25, 32, 45, 46, 60, 61, 62, 68, 76];
+    let facts = 1..14;
+    let readings = [14, 15, 18, 21, 26, 33, 46, 47, 61, 62, 63, 69, 77];
     facts.chain(readings).zip(kinds.into_iter().cycle()).collect()
 }
 
@@ -130,6 +131,7 @@ impl Counts {
         self.levels.at_least("initial and greatest in their intervals", 0.88);
         self.knots.at_least("knots in their intervals", 0.88);
         self.vacuum.at_least("vacuum start, full and greatest in their intervals", 0.86);
+        // No published rate: what the survey's own proposals are held to, too.
         self.band.at_least("the curve in its band", 0.90);
     }
 }
@@ -142,14 +144,24 @@ fn read_by_eye_the_truth_is_in_narrow_intervals() {
     counts.corners.at_least("corners at most 1.3 crank degrees wide", 0.85);
 }
 
-/// Wider than it must be is said, and not hidden: the band is, and four times the readings would be needed.
+/// Wider than it must be is said, and not hidden; nobody is asked for the sixteen times as many readings that it would take.
+///
+/// All in units of the scatter, the band of n readings is as wide as one over the root of n. What is enough by 20 readings at
+/// 0.5 crank degrees is four times that at 2, less the root of 2 by 40 readings.
 #[test]
 fn readings_that_scatter_by_2_crank_degrees_give_wide_intervals_with_the_truth_in_them() {
     let counts = count(Reader { scatter: 2.0, ..BY_EYE });
     counts.hold_the_truth();
-    assert!(counts.half_bands.iter().all(|&half| half > ENOUGH_CRANK_DEGREES && half < 5.0), "{:?}", counts.half_bands);
+    let most = ENOUGH_CRANK_DEGREES * 4.0 / 2.0_f64.sqrt();
+    let mut narrow = Tally::default();
+    for &half in &counts.half_bands {
+        assert!(half > ENOUGH_CRANK_DEGREES, "{half}");
+        narrow.count(half <= most);
+    }
+    narrow.at_least(&format!("a band within {most:.2} crank degrees"), 0.85);
 }
 
+/// The tachometer was seen to wander, which the readings state.
 #[test]
 fn speeds_that_scatter_by_2_percent_leave_the_truth_in_the_intervals() {
     count(Reader { speed_scatter: 0.02, ..BY_EYE }).hold_the_truth();

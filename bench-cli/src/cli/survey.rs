@@ -6,6 +6,7 @@ use super::failure::Failure;
 use super::out_file::write_whole;
 use super::terminal::Terminal;
 use crate::fit::{Estimate, sentences};
+use crate::readings::Hose;
 use crate::survey::{ENOUGH_CRANK_DEGREES, Step, Survey, plot};
 use clap::Args;
 use miette::Diagnostic;
@@ -72,7 +73,7 @@ pub fn run(arguments: &SurveyArguments, terminal: &mut Terminal) -> Result<Exit,
             writeln!(terminal.err, "\nKept in {}; the same command goes on from here.", arguments.out.display())?;
             return Ok(Exit::Interrupted);
         }
-        let before = survey.readings().len();
+        let before = hose_off(&survey);
         match survey.answer(&step, &answer) {
             Ok(said) => {
                 write_whole(&arguments.out, survey.text().as_bytes())?;
@@ -82,12 +83,17 @@ pub fn run(arguments: &SurveyArguments, terminal: &mut Terminal) -> Result<Exit,
             }
             Err(wrong) => writeln!(terminal.err, "  {wrong}")?,
         }
-        if survey.readings().len() != before {
+        // The plot and what is proposed are of the curve without vacuum alone.
+        if hose_off(&survey) != before {
             fitted = survey.fitted();
             write!(terminal.err, "\n{}", plot(&survey.readings(), fitted.as_ref()))?;
         }
     }
     finished(&survey, &arguments.out, terminal)
+}
+
+fn hose_off(survey: &Survey) -> usize {
+    survey.readings().iter().filter(|reading| reading.hose == Hose::Off).count()
 }
 
 fn open(path: &Path, off_engine: bool) -> Result<Survey, Failure> {

@@ -26,8 +26,7 @@ impl Points {
 
     /// Points from `(x, direction, y)` about a centre.
     pub(super) fn about(centre: f64, readings: impl Iterator<Item = (f64, f64, f64)>) -> Self {
-        let mut points =
-            Self { x: Vec::new(), direction: Vec::new(), y: Vec::new(), root_weight: Vec::new(), centre };
+        let mut points = Self { x: Vec::new(), direction: Vec::new(), y: Vec::new(), root_weight: Vec::new(), centre };
         for (x, direction, y) in readings {
             points.x.push(x);
             points.direction.push(direction);

@@ -30,6 +30,7 @@ pub use curve::Curve;
 pub use error::FitError;
 pub use misread::Misread;
 pub use questions::{Asked, questions};
+pub(crate) use result::SETTLED_READINGS;
 pub use result::{Band, EndOfSurvey, FitResult, Unsettled};
 pub use sentences::sentences;
 pub use specification::{ALLOWED_CRANK_DEGREES, ALLOWED_KPA, Specification, Specified, middle};

@@ -101,11 +101,7 @@ pub(super) struct HoseOff<'a> {
 }
 
 /// Fits `on`, the hose-on readings with their indices, given the curve without vacuum.
-pub(super) fn fit_vacuum(
-    on: &[(usize, &Reading)],
-    hose_off: &HoseOff,
-    rng: &mut ChaCha8Rng,
-) -> VacuumOutcome {
+pub(super) fn fit_vacuum(on: &[(usize, &Reading)], hose_off: &HoseOff, rng: &mut ChaCha8Rng) -> VacuumOutcome {
     if on.is_empty() {
         return VacuumOutcome::NotRead;
     }

@@ -210,7 +210,7 @@ impl Fact {
                 Err(error) => Err(format!("{error}: {}", error.help())),
             },
             Kind::Share => match parse(&SHARE, &bare_or_with_unit(answer, "%")) {
-                Ok(share) if share <= 0.1 => plain(&format!("{} %", share * 100.0)),
+                Ok(share) if share <= 0.1 => plain(&format!("{} %", (share * 1e4).round() / 100.0)),
                 Ok(_) => Err("a tachometer that wanders by more than 10 % tells no curve: take another".to_owned()),
                 Err(error) => Err(format!("{error}: {}", error.help())),
             },

@@ -33,8 +33,9 @@ fn true_top_dead_centre_by_a_positive_stop_corrects_every_reading() {
 #[test]
 fn every_answer_is_kept_and_the_survey_goes_on_from_there() {
     let mut survey = Survey::new(false);
-    let mut answers =
-        vec!["none", "a little", "yes", "none", "yes", "36 BTDC", "36 ATDC", "yes", "yes", "0.5", "1.5 %", "650", "3800"];
+    let mut answers = vec![
+        "none", "a little", "yes", "none", "yes", "36 BTDC", "36 ATDC", "yes", "yes", "0.5", "1.5 %", "650", "3800",
+    ];
     answers.extend(["650", "8", "325 distributor rpm", "4 distributor degrees", "back", "650", "8", "660", "8", "500"]);
     for text in answers {
         let kept = Survey::parse("kept.csv", &survey.text()).expect("readable").expect("a survey");
