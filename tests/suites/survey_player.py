@@ -37,7 +37,7 @@ class Reader:
 
     def __init__(self):
         # Only `random()` of a seed is the same in every version of Python.
-        self.random = random.Random(20_000).random
+        self.random = random.Random(1).random
         self.speed = self.depression = 0.0
 
     def answer(self, question, said):

@@ -180,6 +180,7 @@ impl Survey {
             readings,
             atmosphere_kpa: None,
             speed_scatter: 0.0,
+            angle_scatter: None,
             columns: COLUMNS,
         };
         Self { distributor, readings, misread: wrong.map(|(place, _)| place) }

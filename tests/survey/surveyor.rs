@@ -252,8 +252,10 @@ impl Surveyor {
             // Stopped 35 crank degrees to either side of true top dead centre.
             _ if question.contains("BTDC") => format!("{} BTDC", 35.0 + self.truth.mark),
             _ if question.contains("ATDC") => format!("{} ATDC", 35.0 - self.truth.mark),
-            _ if question.starts_with("how far does it dance") => "1 crank degree".to_owned(),
-            _ if question.starts_with("by how many per cent") => format!("{}", self.truth.reader.speed_wanders()),
+            _ if question.starts_with("how far does it dance") => {
+                format!("{:.1} crank degrees", self.truth.reader.mark_dances())
+            }
+            _ if question.starts_with("by how many per cent") => format!("{:.1}", self.truth.reader.speed_wanders()),
             _ if question.starts_with("which speed") && said.contains("The highest speed") => {
                 "4000 crank rpm".to_owned()
             }

@@ -16,10 +16,20 @@ pub struct Reader {
 }
 
 impl Reader {
-    /// By how many per cent the tachometer is seen to wander to either side: two standard deviations.
+    /// By how many per cent the tachometer is seen to wander to either side.
     pub fn speed_wanders(self) -> f64 {
-        200.0 * self.speed_scatter
+        100.0 * seen(self.speed_scatter)
     }
+
+    /// How far the mark is seen to dance in all, crank degrees.
+    pub fn mark_dances(self) -> f64 {
+        2.0 * seen(self.scatter)
+    }
+}
+
+/// To either side, of what has this standard deviation: about 1 in 12 lies further out, and is seen too seldom to be said.
+fn seen(standard_deviation: f64) -> f64 {
+    3.0_f64.sqrt() * standard_deviation
 }
 
 /// By eye, with a good tachometer.

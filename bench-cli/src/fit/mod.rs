@@ -65,19 +65,22 @@ pub(crate) const FEWEST_READINGS: usize = 6;
 pub(crate) const NARROWEST_SURVEY: f64 = 2.0 * grid::NARROWEST;
 /// The scatters that a reading may have, crank degrees.
 const SCATTERS: std::ops::RangeInclusive<f64> = 0.05..=5.0;
+/// What a reading by eye scatters by where nobody says anything, crank degrees.
+pub(crate) const SCATTER_BY_EYE: f64 = 0.5;
 
 /// What the user may say beside the readings.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FitOptions {
-    /// Expected standard deviation of a reading, crank degrees, 0.05 to 5; worth 6 readings.
-    pub scatter: f64,
+    /// Expected standard deviation of a reading, crank degrees, 0.05 to 5; worth 6 readings. What the readings state, or 0.5,
+    /// where there is none.
+    pub scatter: Option<f64>,
     /// Seed of the draws: the same readings, options and seed give the same result.
     pub seed: u64,
 }
 
 impl Default for FitOptions {
     fn default() -> Self {
-        Self { scatter: 0.5, seed: 1 }
+        Self { scatter: None, seed: 1 }
     }
 }
 
@@ -88,15 +91,16 @@ impl Default for FitOptions {
 pub fn fit(readings: &Readings, options: &FitOptions) -> Result<FitResult, FitError> {
     let off = with_hose(readings, Hose::Off);
     let points = points_of(&off);
-    refuse(&readings.name, &points, options)?;
+    let scatter = options.scatter.or(readings.angle_scatter).unwrap_or(SCATTER_BY_EYE);
+    refuse(&readings.name, &points, scatter)?;
     let mut rng = ChaCha8Rng::seed_from_u64(options.seed);
     let points = if readings.speed_scatter > 0.0 {
-        let (draws, _) = posterior(&points, options.scatter, &mut rng);
-        scattering_with_the_speed(points, &draws, readings.speed_scatter, options.scatter)
+        let (draws, _) = posterior(&points, scatter, &mut rng);
+        scattering_with_the_speed(points, &draws, readings.speed_scatter, scatter)
     } else {
         points
     };
-    let (draws, odds_of_two_ramps) = posterior(&points, options.scatter, &mut rng);
+    let (draws, odds_of_two_ramps) = posterior(&points, scatter, &mut rng);
     let ramps = ramps(odds_of_two_ramps);
     let suspect = Suspect::most_likely(&draws, off.len());
     let left_out = suspect.as_ref().and_then(Suspect::left_out);
@@ -148,9 +152,9 @@ fn scattering_with_the_speed(points: Points, draws: &[Draw], speed_scatter: f64,
     points.scattering_besides(variances.into_iter())
 }
 
-fn refuse(name: &str, points: &Points, options: &FitOptions) -> Result<(), FitError> {
-    if !SCATTERS.contains(&options.scatter) {
-        return Err(FitError::Scatter(options.scatter));
+fn refuse(name: &str, points: &Points, scatter: f64) -> Result<(), FitError> {
+    if !SCATTERS.contains(&scatter) {
+        return Err(FitError::Scatter(scatter));
     }
     if points.len() < FEWEST_READINGS {
         return Err(FitError::TooFewReadings { name: name.to_owned(), found: points.len() });

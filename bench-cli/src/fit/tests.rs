@@ -172,8 +172,9 @@ fn readings_all_over_the_place_are_not_settled() {
 
 #[test]
 fn what_no_curve_can_be_had_from_is_refused() {
-    let refusal =
-        |readings: &Readings, scatter| fit(readings, &FitOptions { scatter, seed: 1 }).unwrap_err().to_string();
+    let refusal = |readings: &Readings, scatter| {
+        fit(readings, &FitOptions { scatter: Some(scatter), seed: 1 }).unwrap_err().to_string()
+    };
     let few = survey(unchanged, &SPEEDS[..5]);
     assert_eq!(refusal(&few, 0.5), "old.csv: 5 readings with the hose off, and a curve needs 6 at the least");
     let narrow = survey(unchanged, &[600.0, 650.0, 700.0, 750.0, 800.0, 900.0]);

@@ -25,6 +25,7 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<Readings, ReadingsError> {
     let text = Text::new(name, bytes)?;
     let atmosphere_kpa = stated(&text, ATMOSPHERE)?;
     let speed_scatter = stated(&text, SPEED_SCATTER)?.unwrap_or(0.0) / 100.0;
+    let angle_scatter = stated(&text, ANGLE_SCATTER)?;
     let mut lines = lines(&text).into_iter();
     let Some(header) = lines.next() else {
         let remedy =
@@ -52,7 +53,14 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<Readings, ReadingsError> {
             "add a line for each reading below the names",
         ));
     }
-    Ok(Readings { name: name.to_owned(), readings, atmosphere_kpa, speed_scatter, columns: columns.names() })
+    Ok(Readings {
+        name: name.to_owned(),
+        readings,
+        atmosphere_kpa,
+        speed_scatter,
+        angle_scatter,
+        columns: columns.names(),
+    })
 }
 
 fn refuse_other_separators(text: &Text<'_>, header: &Fields) -> Result<(), ReadingsError> {
@@ -92,6 +100,15 @@ const SPEED_SCATTER: Stated = Stated {
     problem: Problem::SpeedScatter,
     repeated: Problem::RepeatedSpeedScatter,
     remedy: "write it as `# speed_scatter = 2 %`, from 0 to 10 %",
+};
+
+const ANGLE_SCATTER: Stated = Stated {
+    key: "angle_scatter",
+    unit: "crank degrees",
+    range: (0.05, 5.0),
+    problem: Problem::AngleScatter,
+    repeated: Problem::RepeatedAngleScatter,
+    remedy: "write it as `# angle_scatter = 2 crank degrees`, from 0.05 to 5 crank degrees",
 };
 
 fn stated(text: &Text<'_>, what: Stated) -> Result<Option<f64>, ReadingsError> {

@@ -188,7 +188,7 @@ fn vacuums_that_contradict_the_hose_or_the_range_are_refused() {
 }
 
 #[test]
-fn the_scatter_of_the_speeds_is_stated_once_and_in_range_or_taken_for_none() {
+fn scatter_is_stated_once_and_in_range_or_taken_for_none() {
     let text = |stated: &str| format!("{stated}hose,speed_was,crank_rpm,crank_degrees\noff,rising,900,8\n");
     let scatter = |stated: &str| parse("old.csv", text(stated).as_bytes()).unwrap().speed_scatter;
     assert!((scatter("# speed_scatter = 2.5 %\n") - 0.025).abs() < 1e-12);
@@ -200,6 +200,13 @@ fn the_scatter_of_the_speeds_is_stated_once_and_in_range_or_taken_for_none() {
             "# speed_scatter = 2 %",
         );
     }
+    let parsed = parse("old.csv", text("# angle_scatter = 1.5 crank degrees\n").as_bytes()).unwrap();
+    assert_eq!(parsed.angle_scatter, Some(1.5));
+    refuses(
+        &text("# angle_scatter = 1.5\n"),
+        "old.csv, line 1: `1.5` is no scatter of the timings",
+        "# angle_scatter = 2 crank degrees",
+    );
     refuses(
         &text("# speed_scatter = 2 %\n# speed_scatter = 2 %\n"),
         "old.csv, line 2: the scatter of the speeds is given twice",

@@ -23,6 +23,9 @@ impl Survey {
         if speed_scatter > 0.0 {
             let _ = writeln!(text, "# speed_scatter = {:.2} %", speed_scatter * 100.0);
         }
+        if let Some(angle_scatter) = self.angle_scatter() {
+            let _ = writeln!(text, "# angle_scatter = {angle_scatter:.2} crank degrees");
+        }
         text.push_str(WRITTEN_COLUMNS);
         text.push('\n');
         for entry in &self.entries {

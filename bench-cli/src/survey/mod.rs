@@ -12,7 +12,7 @@ pub use facts::{Fact, Kind};
 pub use plan::{ENOUGH_CRANK_DEGREES, Proposal};
 pub use plot::plot;
 
-use crate::fit::{FitOptions, FitResult, fit};
+use crate::fit::{FitOptions, FitResult, SCATTER_BY_EYE, fit};
 use crate::quantity_text::{
     ANGLE, SHARE, SPEED, STANDARD_ATMOSPHERE_KPA, bare_or_with_unit, parse as quantity, parse_pressure,
 };
@@ -89,11 +89,17 @@ impl Survey {
         }
     }
 
-    /// Standard deviation of a speed as a part of it. A figure that wanders by so much to either side, and is no likelier in the
-    /// middle, has a standard deviation of that over the root of 3 (JCGM 100:2008, 4.3.7).
+    /// Standard deviation of a speed as a part of it, by how far the tachometer wanders to either side.
     pub fn speed_scatter(&self) -> f64 {
         let wanders = self.fact("speed_wanders").and_then(|kept| quantity(&SHARE, kept).ok());
-        wanders.unwrap_or(0.0) / 3.0_f64.sqrt()
+        standard_deviation(wanders.unwrap_or(0.0))
+    }
+
+    /// Standard deviation of a timing, crank degrees, where the mark dances by more than an eye is out.
+    pub fn angle_scatter(&self) -> Option<f64> {
+        let dances = self.fact("mark_dances").and_then(|kept| quantity(&ANGLE, kept).ok())?;
+        let scatter = standard_deviation(dances / 2.0).min(5.0);
+        (scatter > SCATTER_BY_EYE).then_some(scatter)
     }
 
     /// What is known of the curve so far; none while there is too little.
@@ -104,8 +110,9 @@ impl Survey {
     fn as_readings(&self) -> Option<Readings> {
         let columns = ColumnNames { speed: "crank_rpm", angle: "crank_degrees", vacuum: Some("vacuum_kPa") };
         let (name, readings) = ("the survey".to_owned(), self.readings());
-        let speed_scatter = self.speed_scatter();
-        (!readings.is_empty()).then_some(Readings { name, readings, atmosphere_kpa: None, speed_scatter, columns })
+        let (speed_scatter, angle_scatter) = (self.speed_scatter(), self.angle_scatter());
+        let known = Readings { name, readings, atmosphere_kpa: None, speed_scatter, angle_scatter, columns };
+        (!known.readings.is_empty()).then_some(known)
     }
 
     /// What comes next, with the fit so far.
@@ -261,6 +268,11 @@ impl Survey {
             None => "There is nothing to take back.".to_owned(),
         }
     }
+}
+
+/// Of what wanders by so much to either side, and is no likelier in the middle (JCGM 100:2008, 4.3.7).
+fn standard_deviation(to_either_side: f64) -> f64 {
+    to_either_side / 3.0_f64.sqrt()
 }
 
 fn in_range(

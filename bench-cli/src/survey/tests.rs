@@ -98,3 +98,19 @@ fn the_plot_grows_with_the_readings() {
     assert!(line('+') < line('x') && line('x') < line('o'), "{drawn}");
     assert!(drawn.ends_with("crank rpm\n") && drawn.lines().all(|line| line.len() < 80), "{drawn}");
 }
+
+/// Source: JCGM 100:2008, 4.3.7: what wanders by a to either side has a standard deviation of a over the root of 3.
+#[test]
+fn a_mark_that_dances_and_a_tachometer_that_wanders_are_stated_in_the_readings() {
+    let mut survey = Survey::new(false);
+    for text in ["none", "much", "yes", "none", "yes", "36 BTDC", "36 ATDC", "yes", "yes", "6.0", "3", "650", "3800"] {
+        answer(&mut survey, text).expect(text);
+    }
+    answer(&mut survey, "650").expect("a speed");
+    answer(&mut survey, "8").expect("an angle");
+    let kept = crate::readings::parse("kept.csv", survey.text().as_bytes()).expect("readable");
+    assert_eq!(kept.angle_scatter, Some(1.73));
+    assert!((kept.speed_scatter - 0.0173).abs() < 1e-9);
+    let still = up_to_the_readings(["36 BTDC", "36 ATDC"]);
+    assert!(!still.text().contains("scatter"), "{}", still.text());
+}
