@@ -135,15 +135,15 @@ impl Surveyor {
 
     /// Answers until nothing is asked any more; is interrupted at the question that follows each of these counts of answers.
     pub fn survey(&mut self, interruptions: &[(usize, Interruption)]) {
-        let mut asked = None;
+        let mut asked: Option<String> = None;
         for &(after, how) in interruptions {
-            asked = self.sitting(asked, Some((after, how)));
+            asked = self.sitting(asked.as_deref(), Some((after, how)));
         }
-        self.sitting(asked, None);
+        self.sitting(asked.as_deref(), None);
     }
 
     /// One sitting. `asked` is what an interrupted one asked last; gives back what this one did.
-    fn sitting(&mut self, asked: Option<String>, interruption: Option<(usize, Interruption)>) -> Option<String> {
+    fn sitting(&mut self, asked: Option<&str>, interruption: Option<(usize, Interruption)>) -> Option<String> {
         let kept = self.kept();
         let mut sitting = Sitting::begin(&self.out, interruption.map(|(_, how)| how));
         let mut first = true;
@@ -152,9 +152,9 @@ impl Surveyor {
                 sitting.answer("yes");
                 continue;
             }
-            if first && let Some(asked) = &asked {
+            if first && let Some(asked) = asked {
                 // Nothing is lost, nothing is asked twice, and what to do for it is said again.
-                assert_eq!(&question, asked, "{}", sitting.said);
+                assert_eq!(question, asked, "{}", sitting.said);
                 assert_eq!(self.kept(), kept, "{}", sitting.said);
                 let about = question.starts_with("timing") || question.starts_with("depression");
                 assert!(!about || sitting.said.contains(" about "), "{}", sitting.said);
