@@ -12,6 +12,7 @@ use sha2::{Digest, Sha256};
 
 mod besides;
 mod build;
+mod next_step;
 #[cfg(test)]
 mod tests;
 

@@ -1,5 +1,5 @@
-about="what the README quotes is what the commands print"
-minutes=2
+about="what README and tutorial quote is what the commands print"
+minutes=3
 
 needs() {
     tool_rust
@@ -12,4 +12,5 @@ run() {
     for label in $(python3 tests/suites/readme_quotes.py --list); do
         check "README quotes $label" python3 tests/suites/readme_quotes.py "$label"
     done
+    check "the tutorial, played from the survey to the report" python3 tests/suites/tutorial.py
 }

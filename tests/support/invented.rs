@@ -175,7 +175,14 @@ impl Survey {
             let at = speeds.len() + at;
             readings.push(reading(at, Hose::On, SpeedWas::Steady, speed, angle, reader.mark, Some(depression)));
         }
-        let readings = Readings { name: format!("seed-{seed}.csv"), readings, atmosphere_kpa: None, columns: COLUMNS };
+        let readings = Readings {
+            name: format!("seed-{seed}.csv"),
+            readings,
+            atmosphere_kpa: None,
+            speed_scatter: 0.0,
+            angle_scatter: None,
+            columns: COLUMNS,
+        };
         Self { distributor, readings, misread: wrong.map(|(place, _)| place) }
     }
 }

@@ -31,6 +31,7 @@ fn begun(low: f64, high: f64) -> Survey {
         "yes",
         "yes",
         "1",
+        "0",
         &low.to_string(),
         &high.to_string(),
     ] {

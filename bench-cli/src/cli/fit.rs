@@ -30,9 +30,10 @@ pub struct FitArguments {
     /// Copy the found curve, or the specified one, over the chosen curve of the sheet.
     #[arg(long, value_enum, value_name = "CURVE")]
     pub choose: Option<ChooseArgument>,
-    /// How far readings scatter by your experience: standard deviation in crank degrees.
-    #[arg(long, value_name = "CRANK DEGREES", default_value_t = FitOptions::default().scatter)]
-    pub scatter: f64,
+    /// How far readings scatter by your experience: standard deviation in crank degrees. What the readings state, or 0.5,
+    /// where nothing is said.
+    #[arg(long, value_name = "CRANK DEGREES")]
+    pub scatter: Option<f64>,
     /// Seed of the random draws: the same seed gives the same figures.
     #[arg(long, value_name = "N", default_value_t = FitOptions::default().seed)]
     pub seed: u64,

@@ -6,6 +6,7 @@ use super::failure::Failure;
 use super::out_file::write_whole;
 use super::terminal::Terminal;
 use crate::fit::{Estimate, sentences};
+use crate::readings::Hose;
 use crate::survey::{ENOUGH_CRANK_DEGREES, Step, Survey, plot};
 use clap::Args;
 use miette::Diagnostic;
@@ -53,15 +54,18 @@ pub fn run(arguments: &SurveyArguments, terminal: &mut Terminal) -> Result<Exit,
         writeln!(terminal.err, "Going on from {} readings.", survey.readings().len())?;
     }
     let mut fitted = survey.fitted();
+    let mut begun = false;
     loop {
         let step = survey.next(fitted.as_ref());
         if step == Step::Finished {
             break;
         }
         let question = survey.question(&step);
-        if !question.before.is_empty() {
+        // Whoever comes back in the middle of a reading has to be told which.
+        if !question.before.is_empty() && (!question.goes_on || !begun) {
             writeln!(terminal.err, "\n{}", question.before)?;
         }
+        begun = true;
         write!(terminal.err, "  {} ", question.question)?;
         terminal.err.flush()?;
         let mut answer = String::new();
@@ -69,7 +73,7 @@ pub fn run(arguments: &SurveyArguments, terminal: &mut Terminal) -> Result<Exit,
             writeln!(terminal.err, "\nKept in {}; the same command goes on from here.", arguments.out.display())?;
             return Ok(Exit::Interrupted);
         }
-        let before = survey.readings().len();
+        let before = hose_off(&survey);
         match survey.answer(&step, &answer) {
             Ok(said) => {
                 write_whole(&arguments.out, survey.text().as_bytes())?;
@@ -79,12 +83,17 @@ pub fn run(arguments: &SurveyArguments, terminal: &mut Terminal) -> Result<Exit,
             }
             Err(wrong) => writeln!(terminal.err, "  {wrong}")?,
         }
-        if survey.readings().len() != before {
+        // The plot and what is proposed are of the curve without vacuum alone.
+        if hose_off(&survey) != before {
             fitted = survey.fitted();
             write!(terminal.err, "\n{}", plot(&survey.readings(), fitted.as_ref()))?;
         }
     }
     finished(&survey, &arguments.out, terminal)
+}
+
+fn hose_off(survey: &Survey) -> usize {
+    survey.readings().iter().filter(|reading| reading.hose == Hose::Off).count()
 }
 
 fn open(path: &Path, off_engine: bool) -> Result<Survey, Failure> {
@@ -141,6 +150,3 @@ fn finished(survey: &Survey, out: &Path, terminal: &mut Terminal) -> Result<Exit
     terminal.out.flush()?;
     Ok(Exit::Pass)
 }
-
-#[cfg(test)]
-mod tests;

@@ -9,8 +9,10 @@ pub(super) struct Points {
     pub(super) x: Vec<f64>,
     /// +1 where the speed was rising, -1 falling, 0 steady.
     pub(super) direction: Vec<f64>,
-    /// Crank degrees above `centre`.
+    /// Crank degrees above `centre`, times the root weight.
     pub(super) y: Vec<f64>,
+    /// Root of the weight: 1 for a reading that scatters as the light does, less for one that scatters more.
+    pub(super) root_weight: Vec<f64>,
     /// The median angle: the levels' prior is about it.
     pub(super) centre: f64,
 }
@@ -24,13 +26,30 @@ impl Points {
 
     /// Points from `(x, direction, y)` about a centre.
     pub(super) fn about(centre: f64, readings: impl Iterator<Item = (f64, f64, f64)>) -> Self {
-        let mut points = Self { x: Vec::new(), direction: Vec::new(), y: Vec::new(), centre };
+        let mut points = Self { x: Vec::new(), direction: Vec::new(), y: Vec::new(), root_weight: Vec::new(), centre };
         for (x, direction, y) in readings {
             points.x.push(x);
             points.direction.push(direction);
             points.y.push(y - centre);
+            points.root_weight.push(1.0);
         }
         points
+    }
+
+    /// The points, of which each scatters besides by this variance, in units of the light's own; one for each.
+    pub(super) fn scattering_besides(mut self, variances: impl Iterator<Item = f64>) -> Self {
+        for (index, variance) in variances.enumerate() {
+            let root_weight = (1.0 + variance).sqrt().recip();
+            self.root_weight[index] *= root_weight;
+            self.y[index] *= root_weight;
+        }
+        self
+    }
+
+    /// The row of one point, times its root weight.
+    #[inline]
+    pub(super) fn row<const K: usize, const P: usize>(&self, knots: &[f64; K], index: usize) -> SVector<f64, P> {
+        row(knots, self.x[index], self.direction[index]) * self.root_weight[index]
     }
 
     pub(super) fn len(&self) -> usize {
@@ -50,7 +69,13 @@ impl Points {
             let kept = values.iter().enumerate().filter(|&(index, _)| Some(index) != left_out);
             kept.map(|(_, &value)| value).collect()
         };
-        Self { x: keep(&self.x), direction: keep(&self.direction), y: keep(&self.y), centre: self.centre }
+        Self {
+            x: keep(&self.x),
+            direction: keep(&self.direction),
+            y: keep(&self.y),
+            root_weight: keep(&self.root_weight),
+            centre: self.centre,
+        }
     }
 }
 

@@ -27,6 +27,13 @@ impl Draw {
         self.curve.at(crank_rpm) - self.curve.breakpoints()[0][1]
     }
 
+    /// By how much a speed that scatters by this part of itself moves the angle, crank degrees (standard deviation): half of
+    /// the way that the curve goes between one such deviation to either side.
+    pub(super) fn moved_by(&self, crank_rpm: f64, speed_scatter: f64) -> f64 {
+        let deviation = crank_rpm * speed_scatter;
+        (self.curve.at(crank_rpm + deviation) - self.curve.at(crank_rpm - deviation)).abs() / 2.0
+    }
+
     /// The angle at `x` in this draw, speed `direction` as in the design.
     pub(super) fn at(&self, x: f64, direction: f64) -> f64 {
         let breakpoints = self.curve.breakpoints();

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use nalgebra::{SMatrix, SVector};
 
 use super::curve::Curve;
-use super::design::{Points, row};
+use super::design::Points;
 use super::grid::{coarse, ramps_wide_enough};
 
 /// Keeps a level without a reading at the median instead of nowhere; it moves no other by 1e-8 degrees.
@@ -110,7 +110,7 @@ fn solve<const K: usize, const P: usize>(points: &Points, knots: &[f64; K]) -> O
     let mut matrix = SMatrix::<f64, P, P>::identity() * TINY_PRECISION;
     let mut product = SVector::<f64, P>::zeros();
     for index in 0..points.len() {
-        let row = row::<K, P>(knots, points.x[index], points.direction[index]);
+        let row = points.row::<K, P>(knots, index);
         matrix += row * row.transpose();
         product += row * points.y[index];
     }
@@ -122,7 +122,7 @@ fn residual_sum<const K: usize, const P: usize>(points: &Points, knots: &[f64; K
         return f64::INFINITY;
     };
     let square = |index: usize| {
-        let residual = points.y[index] - row::<K, P>(knots, points.x[index], points.direction[index]).dot(&values);
+        let residual = points.y[index] - points.row::<K, P>(knots, index).dot(&values);
         residual * residual
     };
     (0..points.len()).map(square).sum()

@@ -30,6 +30,7 @@ pub use curve::Curve;
 pub use error::FitError;
 pub use misread::Misread;
 pub use questions::{Asked, questions};
+pub(crate) use result::SETTLED_READINGS;
 pub use result::{Band, EndOfSurvey, FitResult, Unsettled};
 pub use sentences::sentences;
 pub use specification::{ALLOWED_CRANK_DEGREES, ALLOWED_KPA, Specification, Specified, middle};
@@ -42,7 +43,7 @@ use rand_chacha::ChaCha8Rng;
 
 use crate::readings::{Hose, Reading, Readings, SpeedWas};
 use design::Points;
-use draws::draw;
+use draws::{Draw, draw};
 use least_squares::least_squares;
 use misread::Suspect;
 use node::Marginal;
@@ -64,19 +65,22 @@ pub(crate) const FEWEST_READINGS: usize = 6;
 pub(crate) const NARROWEST_SURVEY: f64 = 2.0 * grid::NARROWEST;
 /// The scatters that a reading may have, crank degrees.
 const SCATTERS: std::ops::RangeInclusive<f64> = 0.05..=5.0;
+/// What a reading by eye scatters by where nobody says anything, crank degrees.
+pub(crate) const SCATTER_BY_EYE: f64 = 0.5;
 
 /// What the user may say beside the readings.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FitOptions {
-    /// Expected standard deviation of a reading, crank degrees, 0.05 to 5; worth 6 readings.
-    pub scatter: f64,
+    /// Expected standard deviation of a reading, crank degrees, 0.05 to 5; worth 6 readings. What the readings state, or 0.5,
+    /// where there is none.
+    pub scatter: Option<f64>,
     /// Seed of the draws: the same readings, options and seed give the same result.
     pub seed: u64,
 }
 
 impl Default for FitOptions {
     fn default() -> Self {
-        Self { scatter: 0.5, seed: 1 }
+        Self { scatter: None, seed: 1 }
     }
 }
 
@@ -87,17 +91,17 @@ impl Default for FitOptions {
 pub fn fit(readings: &Readings, options: &FitOptions) -> Result<FitResult, FitError> {
     let off = with_hose(readings, Hose::Off);
     let points = points_of(&off);
-    refuse(&readings.name, &points, options)?;
+    let scatter = options.scatter.or(readings.angle_scatter).unwrap_or(SCATTER_BY_EYE);
+    refuse(&readings.name, &points, scatter)?;
     let mut rng = ChaCha8Rng::seed_from_u64(options.seed);
-    let prior = Prior::new(options.scatter);
-    let one = Marginal::<2, 3>::new(&points, prior);
-    let two = Marginal::<3, 4>::new(&points, prior);
-    let one_grid = grid::two_passes(&one, ONE_RAMP.0, ONE_RAMP.1);
-    let two_grid = grid::two_passes(&two, TWO_RAMPS.0, TWO_RAMPS.1);
-    let odds_of_two_ramps = PRIOR_ODDS_OF_TWO_RAMPS * (two_grid.log_evidence - one_grid.log_evidence).exp();
-    let ramps = if odds_of_two_ramps > 1.0 { 2 } else { 1 };
-    let draws =
-        if ramps == 1 { draw(&one, &one_grid, DRAWS, &mut rng) } else { draw(&two, &two_grid, DRAWS, &mut rng) };
+    let points = if readings.speed_scatter > 0.0 {
+        let (draws, _) = posterior(&points, scatter, &mut rng);
+        scattering_with_the_speed(points, &draws, readings.speed_scatter, scatter)
+    } else {
+        points
+    };
+    let (draws, odds_of_two_ramps) = posterior(&points, scatter, &mut rng);
+    let ramps = ramps(odds_of_two_ramps);
     let suspect = Suspect::most_likely(&draws, off.len());
     let left_out = suspect.as_ref().and_then(Suspect::left_out);
     let kept = points.without(left_out);
@@ -108,15 +112,49 @@ pub fn fit(readings: &Readings, options: &FitOptions) -> Result<FitResult, FitEr
     };
     let found = found.ok_or_else(|| narrow(&readings.name, &kept))?;
     let found_as_draw = found.as_draw();
-    let vacuum = vacuum::fit_vacuum(&with_hose(readings, Hose::On), &draws, &found_as_draw, points.len(), &mut rng);
+    let hose_off = vacuum::HoseOff {
+        draws: &draws,
+        found: &found_as_draw,
+        readings: points.len(),
+        speed_scatter: readings.speed_scatter,
+    };
+    let vacuum = vacuum::fit_vacuum(&with_hose(readings, Hose::On), &hose_off, &mut rng);
     let expected = |reading: &Reading| found_as_draw.at(reading.crank_rpm, direction(reading.speed_was));
     let misread = suspect.map(|suspect| suspect.against(&off, expected));
     Ok(result::assemble(&kept, found, draws, odds_of_two_ramps, misread, vacuum))
 }
 
-fn refuse(name: &str, points: &Points, options: &FitOptions) -> Result<(), FitError> {
-    if !SCATTERS.contains(&options.scatter) {
-        return Err(FitError::Scatter(options.scatter));
+/// Draws of the more probable number of ramps, and the odds of two ramps against one.
+fn posterior(points: &Points, scatter: f64, rng: &mut ChaCha8Rng) -> (Vec<Draw>, f64) {
+    let prior = Prior::new(scatter);
+    let one = Marginal::<2, 3>::new(points, prior);
+    let two = Marginal::<3, 4>::new(points, prior);
+    let one_grid = grid::two_passes(&one, ONE_RAMP.0, ONE_RAMP.1);
+    let two_grid = grid::two_passes(&two, TWO_RAMPS.0, TWO_RAMPS.1);
+    let odds = PRIOR_ODDS_OF_TWO_RAMPS * (two_grid.log_evidence - one_grid.log_evidence).exp();
+    let draws = if ramps(odds) == 1 { draw(&one, &one_grid, DRAWS, rng) } else { draw(&two, &two_grid, DRAWS, rng) };
+    (draws, odds)
+}
+
+fn ramps(odds_of_two: f64) -> usize {
+    if odds_of_two > 1.0 { 2 } else { 1 }
+}
+
+/// A speed that scatters moves the angle by the curve's slope, so that readings on a ramp scatter more than those on a flat. How
+/// much more is told by the draws of a fit that knew nothing of it.
+#[expect(clippy::cast_precision_loss, reason = "a few thousand draws")]
+fn scattering_with_the_speed(points: Points, draws: &[Draw], speed_scatter: f64, scatter: f64) -> Points {
+    let variance = |&crank_rpm: &f64| {
+        let squares: f64 = draws.iter().map(|draw| draw.moved_by(crank_rpm, speed_scatter).powi(2)).sum();
+        squares / draws.len() as f64 / (scatter * scatter)
+    };
+    let variances: Vec<f64> = points.x.iter().map(variance).collect();
+    points.scattering_besides(variances.into_iter())
+}
+
+fn refuse(name: &str, points: &Points, scatter: f64) -> Result<(), FitError> {
+    if !SCATTERS.contains(&scatter) {
+        return Err(FitError::Scatter(scatter));
     }
     if points.len() < FEWEST_READINGS {
         return Err(FitError::TooFewReadings { name: name.to_owned(), found: points.len() });

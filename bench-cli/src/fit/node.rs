@@ -6,7 +6,7 @@
 
 use nalgebra::{SMatrix, SVector};
 
-use super::design::{Points, row};
+use super::design::Points;
 use super::prior::Prior;
 
 /// What is the same at every node: readings, prior, constants.
@@ -72,7 +72,7 @@ impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
         scratch.log_weights.clear();
         let points = self.points;
         for index in 0..points.len() {
-            let row = row::<K, P>(knots, points.x[index], points.direction[index]);
+            let row = points.row::<K, P>(knots, index);
             matrix.syger(1.0, &row, &row, 1.0);
             product.axpy(points.y[index], &row, 1.0);
             scratch.rows.push(row);
@@ -92,7 +92,9 @@ impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
             let rest = 1.0 - row.dot(&(inverse * row));
             let scale = self.prior.scale + 0.5 * (sum - residual * residual / rest);
             let log_determinants = log_determinant + rest.ln();
-            scratch.log_weights.push(self.constant_one_out - 0.5 * log_determinants - (shape - 0.5) * scale.ln());
+            // A weighted angle's density is the angle's own divided by the root weight, which one left out does not share.
+            let constant = self.constant_one_out - points.root_weight[index].ln();
+            scratch.log_weights.push(constant - 0.5 * log_determinants - (shape - 0.5) * scale.ln());
         }
         let scale = self.prior.scale + 0.5 * sum;
         scratch.log_weights.push(self.constant_all - 0.5 * log_determinant - shape * scale.ln());
@@ -107,7 +109,7 @@ impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
         let mut squares = 0.0;
         let mut readings = 0;
         for index in (0..points.len()).filter(|&index| Some(index) != left_out) {
-            let row = row::<K, P>(knots, points.x[index], points.direction[index]);
+            let row = points.row::<K, P>(knots, index);
             matrix += row * row.transpose();
             product += row * points.y[index];
             squares += points.y[index] * points.y[index];

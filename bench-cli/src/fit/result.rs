@@ -10,7 +10,7 @@ use super::summary::{Estimate, interval, share};
 use super::vacuum::VacuumOutcome;
 
 /// Below so many hose-off readings nothing is settled.
-const SETTLED_READINGS: usize = 18;
+pub(crate) const SETTLED_READINGS: usize = 18;
 /// From this scatter on nothing is settled, crank degrees: it cannot tell one ramp from two.
 const UNSETTLED_SCATTER: f64 = 0.8;
 /// A knot this near to the end of the readings, crank rpm, may as well lie beyond it.

@@ -41,7 +41,7 @@ fn says(fit: &FitResult, part: &str) {
 }
 
 /// Log of the multivariate Student density that the normal inverse gamma model gives to readings: 2a degrees of freedom,
-/// scale matrix (b/a)(I + X V X'). Gelman et al., Bayesian Data Analysis, on linear regression (from memory).
+/// scale matrix (b/a)(W^-1 + X V X') with the weights W. Gelman et al., Bayesian Data Analysis, on linear regression (from memory).
 fn log_student(points: &Points, knots: &[f64; 3], left_out: Option<usize>) -> f64 {
     let kept = points.without(left_out);
     let prior = Prior::new(0.5);
@@ -51,8 +51,9 @@ fn log_student(points: &Points, knots: &[f64; 3], left_out: Option<usize>) -> f6
     let widths = DMatrix::from_diagonal(&DVector::from_vec(vec![1600.0, 1600.0, 1600.0, 16.0]));
     let (shape, scale) = (3.0, 3.0 * 0.25);
     assert_eq!((prior.shape, prior.scale), (shape, scale));
-    let matrix = (DMatrix::identity(count, count) + &design * widths * design.transpose()) * (scale / shape);
-    let angles = DVector::from_vec(kept.y.clone());
+    let noise = DMatrix::from_diagonal(&DVector::from_iterator(count, kept.root_weight.iter().map(|w| w.powi(-2))));
+    let matrix = (noise + &design * widths * design.transpose()) * (scale / shape);
+    let angles = DVector::from_iterator(count, kept.y.iter().zip(&kept.root_weight).map(|(y, w)| y / w));
     let factor = matrix.cholesky().unwrap();
     let distance = angles.dot(&factor.solve(&angles));
     let freedom = 2.0 * shape;
@@ -67,16 +68,21 @@ fn log_student(points: &Points, knots: &[f64; 3], left_out: Option<usize>) -> f6
 #[test]
 fn the_marginal_likelihood_is_the_student_density_with_all_readings_and_with_each_left_out() {
     let readings = survey(unchanged, &SPEEDS);
-    let points = points_of(&with_hose(&readings, Hose::Off));
-    let marginal = Marginal::<3, 4>::new(&points, Prior::new(0.5));
-    let mut scratch = Scratch::new();
-    for knots in [[950.0, 1500.0, 2050.0], [700.0, 1000.0, 3000.0]] {
-        marginal.log_likelihood(&knots, &mut scratch);
-        for (at, &found) in scratch.log_weights.iter().enumerate() {
-            let left_out = (at < points.len()).then_some(at);
-            let cost = if left_out.is_some() { (18.0_f64 * 20.0).ln() } else { 0.0 };
-            let expected = log_student(&points, &knots, left_out) - cost;
-            assert!((found - expected).abs() < 1e-8, "{knots:?} without {left_out:?}: {found}, expected {expected}");
+    let alike = points_of(&with_hose(&readings, Hose::Off));
+    let uneven = alike.clone().scattering_besides((0..18).map(|at| f64::from(at % 5)));
+    for points in [alike, uneven] {
+        let marginal = Marginal::<3, 4>::new(&points, Prior::new(0.5));
+        // The same for all of them: what a weighted angle's density has more than the angle's own.
+        let weights: f64 = points.root_weight.iter().map(|weight| weight.ln()).sum();
+        let mut scratch = Scratch::new();
+        for knots in [[950.0, 1500.0, 2050.0], [700.0, 1000.0, 3000.0]] {
+            marginal.log_likelihood(&knots, &mut scratch);
+            for (at, &found) in scratch.log_weights.iter().enumerate() {
+                let left_out = (at < points.len()).then_some(at);
+                let cost = if left_out.is_some() { (18.0_f64 * 20.0).ln() } else { 0.0 };
+                let expected = log_student(&points, &knots, left_out) - cost - weights;
+                assert!((found - expected).abs() < 1e-8, "{knots:?} without {left_out:?}: {found}, not {expected}");
+            }
         }
     }
 }
@@ -166,8 +172,9 @@ fn readings_all_over_the_place_are_not_settled() {
 
 #[test]
 fn what_no_curve_can_be_had_from_is_refused() {
-    let refusal =
-        |readings: &Readings, scatter| fit(readings, &FitOptions { scatter, seed: 1 }).unwrap_err().to_string();
+    let refusal = |readings: &Readings, scatter| {
+        fit(readings, &FitOptions { scatter: Some(scatter), seed: 1 }).unwrap_err().to_string()
+    };
     let few = survey(unchanged, &SPEEDS[..5]);
     assert_eq!(refusal(&few, 0.5), "old.csv: 5 readings with the hose off, and a curve needs 6 at the least");
     let narrow = survey(unchanged, &[600.0, 650.0, 700.0, 750.0, 800.0, 900.0]);

@@ -90,30 +90,37 @@ impl VacuumFit {
     }
 }
 
-/// Fits `on`, the hose-on readings with their indices, given the hose-off draws and how many readings they rest on.
-pub(super) fn fit_vacuum(
-    on: &[(usize, &Reading)],
-    hose_off: &[Draw],
-    hose_off_found: &Draw,
-    hose_off_readings: usize,
-    rng: &mut ChaCha8Rng,
-) -> VacuumOutcome {
+/// What is known of the curve without vacuum.
+pub(super) struct HoseOff<'a> {
+    pub(super) draws: &'a [Draw],
+    pub(super) found: &'a Draw,
+    /// How many readings it rests on.
+    pub(super) readings: usize,
+    /// The part of itself by which a speed scatters.
+    pub(super) speed_scatter: f64,
+}
+
+/// Fits `on`, the hose-on readings with their indices, given the curve without vacuum.
+pub(super) fn fit_vacuum(on: &[(usize, &Reading)], hose_off: &HoseOff, rng: &mut ChaCha8Rng) -> VacuumOutcome {
     if on.is_empty() {
         return VacuumOutcome::NotRead;
     }
-    let (low, high) = above(on, hose_off_found).range();
+    // One figure for all draws, so that they differ by their curves alone.
+    let scatter = Estimate::median(hose_off.draws.iter().map(|draw| draw.scatter)).value;
+    let above = |curve: &Draw| above(on, curve, hose_off.speed_scatter, scatter);
+    let (low, high) = above(hose_off.found).range();
     if on.len() < FEWEST_READINGS || high - low < NARROWEST_SURVEY_KPA * RPM_PER_KPA {
         return VacuumOutcome::TooFew { readings: on.len() };
     }
-    let draws = draw_by_draw(on, hose_off, hose_off_found, hose_off_readings, rng);
+    let draws = draw_by_draw(above, hose_off, scatter, rng);
     let suspect = Suspect::most_likely(&draws, on.len());
     let left_out = suspect.as_ref().and_then(Suspect::left_out);
-    let points = above(on, hose_off_found).without(left_out);
+    let points = above(hose_off.found).without(left_out);
     let Some(found) = least_squares::<2, 2>(&points, CELLS) else {
         return VacuumOutcome::TooFew { readings: on.len() };
     };
     let expected = |reading: &Reading| {
-        hose_off_found.at(reading.crank_rpm, direction(reading.speed_was)) + found.curve.at(scaled_depression(reading))
+        hose_off.found.at(reading.crank_rpm, direction(reading.speed_was)) + found.curve.at(scaled_depression(reading))
     };
     let misread = suspect.map(|suspect| suspect.against(on, expected));
     let [start, full] = [0, 1].map(|knot| found.curve.breakpoints()[knot]);
@@ -133,22 +140,15 @@ pub(super) fn fit_vacuum(
     }))
 }
 
-fn draw_by_draw(
-    on: &[(usize, &Reading)],
-    hose_off: &[Draw],
-    hose_off_found: &Draw,
-    hose_off_readings: usize,
-    rng: &mut ChaCha8Rng,
-) -> Vec<Draw> {
-    let scatter = Estimate::median(hose_off.iter().map(|draw| draw.scatter)).value;
-    let prior = Prior::of_vacuum(scatter, hose_off_readings);
-    let points = above(on, hose_off_found);
+fn draw_by_draw(above: impl Fn(&Draw) -> Points, hose_off: &HoseOff, scatter: f64, rng: &mut ChaCha8Rng) -> Vec<Draw> {
+    let prior = Prior::of_vacuum(scatter, hose_off.readings);
+    let points = above(hose_off.found);
     let range = points.range();
     let marginal = Marginal::<2, 2>::new(&points, prior);
     let cells = heavy_cells(&evaluate(&marginal, coarse(range, CELLS), range));
-    let some = hose_off.iter().step_by((hose_off.len() / HOSE_OFF_CURVES).max(1));
+    let some = hose_off.draws.iter().step_by((hose_off.draws.len() / HOSE_OFF_CURVES).max(1));
     let of_one = |curve: &Draw| {
-        let points = above(on, curve);
+        let points = above(curve);
         let marginal = Marginal::<2, 2>::new(&points, prior);
         let grid = evaluate(&marginal, cells.clone(), range);
         draw(&marginal, &grid, DRAWS / HOSE_OFF_CURVES, rng)
@@ -156,15 +156,17 @@ fn draw_by_draw(
     some.flat_map(of_one).collect()
 }
 
-/// The readings less a hose-off curve.
-fn above(on: &[(usize, &Reading)], hose_off: &Draw) -> Points {
-    Points::about(
+/// The readings less a hose-off curve, which a speed that scatters moves besides.
+fn above(on: &[(usize, &Reading)], hose_off: &Draw, speed_scatter: f64, scatter: f64) -> Points {
+    let points = Points::about(
         0.0,
         on.iter().map(|(_, reading)| {
             let without_vacuum = hose_off.at(reading.crank_rpm, direction(reading.speed_was));
             (scaled_depression(reading), 0.0, reading.crank_degrees - without_vacuum)
         }),
-    )
+    );
+    let moved = |reading: &Reading| (hose_off.moved_by(reading.crank_rpm, speed_scatter) / scatter).powi(2);
+    points.scattering_besides(on.iter().map(|(_, reading)| moved(reading)))
 }
 
 fn scaled_depression(reading: &Reading) -> f64 {

@@ -86,7 +86,7 @@ pub fn opening(result: &BenchResult) -> String {
     text
 }
 
-/// What stands below the table: figures, the list that makes U and B, findings, verdict, what was not proven.
+/// What stands below the table: figures, the list that makes U and B, findings, verdict, what to do next, what was not proven.
 pub fn summary(result: &BenchResult, colour: Colour) -> String {
     let mut text = String::new();
     settled(&mut text, result);
@@ -112,6 +112,7 @@ pub fn summary(result: &BenchResult, colour: Colour) -> String {
         counts.failed,
         counts.undecided
     );
+    paragraph(&mut text, "next: ", &result.next_step());
     for sentence in &result.not_proven {
         paragraph(&mut text, "not proven: ", sentence);
     }

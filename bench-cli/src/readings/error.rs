@@ -115,6 +115,18 @@ pub enum Problem {
     /// Two atmosphere lines.
     #[error("the atmosphere is given twice")]
     RepeatedAtmosphere,
+    /// A line of the speeds' scatter that cannot be read.
+    #[error("`{0}` is no scatter of the speeds")]
+    SpeedScatter(String),
+    /// Two lines of the speeds' scatter.
+    #[error("the scatter of the speeds is given twice")]
+    RepeatedSpeedScatter,
+    /// A line of the timings' scatter that cannot be read.
+    #[error("`{0}` is no scatter of the timings")]
+    AngleScatter(String),
+    /// Two lines of the timings' scatter.
+    #[error("the scatter of the timings is given twice")]
+    RepeatedAngleScatter,
     /// A field that must be filled.
     #[error("the value is missing")]
     MissingValue,

@@ -10,7 +10,9 @@
 //! | `crank_degrees` or `distributor_degrees` | before top dead centre; after it is negative |
 //! | at most one of `vacuum_inHg`, `vacuum_kPa`, `vacuum_mmHg`, `vacuum_mbar`, `vacuum_psi` (depression below the atmosphere), `manifold_kPa_absolute` | empty while the hose is off |
 //!
-//! Absolute pressures need a line `# atmosphere = 101.3 kPa absolute`.
+//! Absolute pressures need a line `# atmosphere = 101.3 kPa absolute`. A line `# speed_scatter = 2 %` says by how much of
+//! themselves the speeds scatter (standard deviation, 0 to 10 %); where there is none they are taken as they stand. A line
+//! `# angle_scatter = 2 crank degrees` says how far the timings are expected to scatter (standard deviation, 0.05 to 5).
 
 mod columns;
 mod error;
@@ -99,6 +101,10 @@ pub struct Readings {
     pub readings: Vec<Reading>,
     /// The atmosphere in kPa absolute, where the file states it.
     pub atmosphere_kpa: Option<f64>,
+    /// Standard deviation of a speed as a part of it, 0 to 0.1; 0 where the file does not state it.
+    pub speed_scatter: f64,
+    /// Expected standard deviation of a timing, crank degrees, where the file states it.
+    pub angle_scatter: Option<f64>,
     /// The columns that the quantities came from.
     pub columns: ColumnNames,
 }

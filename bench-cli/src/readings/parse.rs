@@ -23,7 +23,9 @@ const ATMOSPHERE_KPA: (f64, f64) = (50.0, 110.0);
 /// Every refusal names file, line, column where there is one, value and remedy.
 pub fn parse(name: &str, bytes: &[u8]) -> Result<Readings, ReadingsError> {
     let text = Text::new(name, bytes)?;
-    let atmosphere_kpa = atmosphere(&text)?;
+    let atmosphere_kpa = stated(&text, ATMOSPHERE)?;
+    let speed_scatter = stated(&text, SPEED_SCATTER)?.unwrap_or(0.0) / 100.0;
+    let angle_scatter = stated(&text, ANGLE_SCATTER)?;
     let mut lines = lines(&text).into_iter();
     let Some(header) = lines.next() else {
         let remedy =
@@ -51,7 +53,14 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<Readings, ReadingsError> {
             "add a line for each reading below the names",
         ));
     }
-    Ok(Readings { name: name.to_owned(), readings, atmosphere_kpa, columns: columns.names() })
+    Ok(Readings {
+        name: name.to_owned(),
+        readings,
+        atmosphere_kpa,
+        speed_scatter,
+        angle_scatter,
+        columns: columns.names(),
+    })
 }
 
 fn refuse_other_separators(text: &Text<'_>, header: &Fields) -> Result<(), ReadingsError> {
@@ -64,26 +73,63 @@ fn refuse_other_separators(text: &Text<'_>, header: &Fields) -> Result<(), Readi
     Ok(())
 }
 
-fn atmosphere(text: &Text<'_>) -> Result<Option<f64>, ReadingsError> {
+/// What a comment of a line of its own states, such as `# atmosphere = 101.3 kPa absolute`.
+struct Stated {
+    key: &'static str,
+    /// What stands behind the number.
+    unit: &'static str,
+    range: (f64, f64),
+    problem: fn(String) -> Problem,
+    repeated: Problem,
+    remedy: &'static str,
+}
+
+const ATMOSPHERE: Stated = Stated {
+    key: "atmosphere",
+    unit: "kPa absolute",
+    range: ATMOSPHERE_KPA,
+    problem: Problem::Atmosphere,
+    repeated: Problem::RepeatedAtmosphere,
+    remedy: "write it as `# atmosphere = 101.3 kPa absolute`, from 50 to 110 kPa",
+};
+
+const SPEED_SCATTER: Stated = Stated {
+    key: "speed_scatter",
+    unit: "%",
+    range: (0.0, 10.0),
+    problem: Problem::SpeedScatter,
+    repeated: Problem::RepeatedSpeedScatter,
+    remedy: "write it as `# speed_scatter = 2 %`, from 0 to 10 %",
+};
+
+const ANGLE_SCATTER: Stated = Stated {
+    key: "angle_scatter",
+    unit: "crank degrees",
+    range: (0.05, 5.0),
+    problem: Problem::AngleScatter,
+    repeated: Problem::RepeatedAngleScatter,
+    remedy: "write it as `# angle_scatter = 2 crank degrees`, from 0.05 to 5 crank degrees",
+};
+
+fn stated(text: &Text<'_>, what: Stated) -> Result<Option<f64>, ReadingsError> {
     let mut found = None;
     for (place, comment) in &text.comments {
         let Some((key, value)) = comment.split_once('=') else {
             continue;
         };
-        if key.trim() != "atmosphere" {
+        if key.trim() != what.key {
             continue;
         }
         let place = *place..place + 1 + comment.trim_end().len();
         if found.is_some() {
-            return Err(text.refuse(place, None, Problem::RepeatedAtmosphere, "keep the line that is right"));
+            return Err(text.refuse(place, None, what.repeated, "keep the line that is right"));
         }
-        let kpa = value.trim().strip_suffix("kPa absolute").and_then(|number| number.trim().parse::<f64>().ok());
-        match kpa {
-            Some(kpa) if (ATMOSPHERE_KPA.0..=ATMOSPHERE_KPA.1).contains(&kpa) => found = Some(kpa),
+        let number = value.trim().strip_suffix(what.unit).and_then(|number| number.trim().parse::<f64>().ok());
+        match number {
+            Some(number) if (what.range.0..=what.range.1).contains(&number) => found = Some(number),
             _ => {
-                let problem = Problem::Atmosphere(value.trim().to_owned());
-                let remedy = "write it as `# atmosphere = 101.3 kPa absolute`, from 50 to 110 kPa";
-                return Err(text.refuse(place, None, problem, remedy));
+                let problem = (what.problem)(value.trim().to_owned());
+                return Err(text.refuse(place, None, problem, what.remedy));
             }
         }
     }

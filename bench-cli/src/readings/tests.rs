@@ -188,6 +188,33 @@ fn vacuums_that_contradict_the_hose_or_the_range_are_refused() {
 }
 
 #[test]
+fn scatter_is_stated_once_and_in_range_or_taken_for_none() {
+    let text = |stated: &str| format!("{stated}hose,speed_was,crank_rpm,crank_degrees\noff,rising,900,8\n");
+    let scatter = |stated: &str| parse("old.csv", text(stated).as_bytes()).unwrap().speed_scatter;
+    assert!((scatter("# speed_scatter = 2.5 %\n") - 0.025).abs() < 1e-12);
+    assert!(scatter("# the speed_scatter is small\n").abs() < 1e-12);
+    for value in ["11 %", "2", "-1 %", "nan %", "some %"] {
+        refuses(
+            &text(&format!("# speed_scatter = {value}\n")),
+            &format!("old.csv, line 1: `{value}` is no scatter of the speeds"),
+            "# speed_scatter = 2 %",
+        );
+    }
+    let parsed = parse("old.csv", text("# angle_scatter = 1.5 crank degrees\n").as_bytes()).unwrap();
+    assert_eq!(parsed.angle_scatter, Some(1.5));
+    refuses(
+        &text("# angle_scatter = 1.5\n"),
+        "old.csv, line 1: `1.5` is no scatter of the timings",
+        "# angle_scatter = 2 crank degrees",
+    );
+    refuses(
+        &text("# speed_scatter = 2 %\n# speed_scatter = 2 %\n"),
+        "old.csv, line 2: the scatter of the speeds is given twice",
+        "keep the line",
+    );
+}
+
+#[test]
 fn an_atmosphere_that_cannot_be_is_refused() {
     for value in ["101.3 kPa", "1013 kPa absolute", "NaN kPa absolute", "101,3 kPa absolute"] {
         refuses(

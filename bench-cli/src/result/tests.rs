@@ -132,6 +132,36 @@ fn the_text_says_verdict_cause_and_what_was_not_proven() {
 }
 
 #[test]
+fn what_to_do_next_hangs_on_the_verdict_and_on_what_was_benched() {
+    let next = |result: &BenchResult| {
+        let text = render(result, Colour::Plain);
+        let from = text.find("\nnext: ").expect("it is said");
+        text[from..].split("\nnot proven").next().unwrap_or_default().split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let mut passed = result(0.0);
+    assert!(next(&passed).contains("`bobweight light made-up.toml`"), "{}", next(&passed));
+    passed.settings.seed = Some(1);
+    assert!(next(&passed).contains("`bobweight bench made-up.toml --serial PATH`"), "{}", next(&passed));
+    assert!(!next(&passed).contains("engine"), "a simulation sends nobody to the engine: {}", next(&passed));
+    let mut failed = result(150.0);
+    assert!(
+        next(&failed).contains("keep this box away from the engine: mend what is named above"),
+        "{}",
+        next(&failed)
+    );
+    failed.broken_off = Some("the cable is out".to_owned());
+    assert!(next(&failed).contains("mend what broke the run off"), "{}", next(&failed));
+    failed.limits.kept = false;
+    assert!(next(&failed).contains("`bobweight check made-up.toml`"), "{}", next(&failed));
+    let undecided = BenchResult { verdict: Verdict::Undecided, ..result(0.0) };
+    assert!(
+        next(&undecided).contains("keep this box away from the engine: look for what scatters"),
+        "{}",
+        next(&undecided)
+    );
+}
+
+#[test]
 fn every_row_is_as_wide_as_the_header_and_no_error_has_a_bare_sign() {
     let result = result(150.0);
     let column = header().lines().nth(2).unwrap().find("verdict").unwrap();

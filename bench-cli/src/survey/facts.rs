@@ -1,6 +1,6 @@
 //! What is asked besides readings.
 
-use crate::quantity_text::{ANGLE, POSITION, SPEED, bare_or_with_unit, parse, parse_pressure};
+use crate::quantity_text::{ANGLE, POSITION, SHARE, SPEED, bare_or_with_unit, parse, parse_pressure};
 
 /// How a fact is answered.
 #[derive(Clone, Copy, Debug, Eq, PartialEq)]
@@ -17,6 +17,8 @@ pub enum Kind {
     Angle,
     /// Crank rpm.
     Speed,
+    /// A part of a speed, per cent.
+    Share,
     /// A depression, or `skip`.
     PressureOrSkip,
 }
@@ -98,6 +100,12 @@ pub(super) const BEFORE: &[Fact] = &[
         Kind::MustBeYes("the readings would hold vacuum advance: take it off and stop it up"),
     ),
     engine("mark_dances", "Look at the mark at idle.", "how far does it dance, crank degrees in all?", Kind::Angle),
+    fact(
+        "speed_wanders",
+        "Hold one speed and watch the tachometer for a while.",
+        "by how many per cent does its figure wander to either side (0 where it stands still)?",
+        Kind::Share,
+    ),
     fact(
         "lowest",
         "The slowest speed that it holds well; on the engine: idle.",
@@ -199,6 +207,11 @@ impl Fact {
             Kind::Speed => match parse(&SPEED, &bare_or_with_unit(answer, "crank rpm")) {
                 Ok(rpm) if (100.0..=12_000.0).contains(&rpm) => plain(&format!("{rpm} crank rpm")),
                 Ok(_) => Err("write 100 to 12000 crank rpm".to_owned()),
+                Err(error) => Err(format!("{error}: {}", error.help())),
+            },
+            Kind::Share => match parse(&SHARE, &bare_or_with_unit(answer, "%")) {
+                Ok(share) if share <= 0.1 => plain(&format!("{} %", (share * 1e4).round() / 100.0)),
+                Ok(_) => Err("a tachometer that wanders by more than 10 % tells no curve: take another".to_owned()),
                 Err(error) => Err(format!("{error}: {}", error.help())),
             },
             Kind::PressureOrSkip if answer == "skip" => plain("skip"),

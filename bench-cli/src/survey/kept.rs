@@ -19,6 +19,13 @@ impl Survey {
                 "# every timing below is true: {correction:.2} crank degrees are taken out of what was read"
             );
         }
+        let speed_scatter = self.speed_scatter();
+        if speed_scatter > 0.0 {
+            let _ = writeln!(text, "# speed_scatter = {:.2} %", speed_scatter * 100.0);
+        }
+        if let Some(angle_scatter) = self.angle_scatter() {
+            let _ = writeln!(text, "# angle_scatter = {angle_scatter:.2} crank degrees");
+        }
         text.push_str(WRITTEN_COLUMNS);
         text.push('\n');
         for entry in &self.entries {

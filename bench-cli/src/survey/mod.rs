@@ -12,9 +12,9 @@ pub use facts::{Fact, Kind};
 pub use plan::{ENOUGH_CRANK_DEGREES, Proposal};
 pub use plot::plot;
 
-use crate::fit::{FitOptions, FitResult, fit};
+use crate::fit::{FitOptions, FitResult, SCATTER_BY_EYE, fit};
 use crate::quantity_text::{
-    ANGLE, SPEED, STANDARD_ATMOSPHERE_KPA, bare_or_with_unit, parse as quantity, parse_pressure,
+    ANGLE, SHARE, SPEED, STANDARD_ATMOSPHERE_KPA, bare_or_with_unit, parse as quantity, parse_pressure,
 };
 use crate::readings::{ColumnNames, Hose, Reading, Readings};
 
@@ -52,8 +52,10 @@ pub enum Step {
 /// What is to be shown and answered.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Question {
-    /// What to do first; empty where that was said already.
+    /// What to do first; it may be empty.
     pub before: String,
+    /// A part of this reading was answered already, after `before`.
+    pub goes_on: bool,
     /// The question itself.
     pub question: String,
 }
@@ -87,6 +89,19 @@ impl Survey {
         }
     }
 
+    /// Standard deviation of a speed as a part of it, by how far the tachometer wanders to either side.
+    pub fn speed_scatter(&self) -> f64 {
+        let wanders = self.fact("speed_wanders").and_then(|kept| quantity(&SHARE, kept).ok());
+        standard_deviation(wanders.unwrap_or(0.0))
+    }
+
+    /// Standard deviation of a timing, crank degrees, where the mark dances by more than an eye is out.
+    pub fn angle_scatter(&self) -> Option<f64> {
+        let dances = self.fact("mark_dances").and_then(|kept| quantity(&ANGLE, kept).ok())?;
+        let scatter = standard_deviation(dances / 2.0).min(5.0);
+        (scatter > SCATTER_BY_EYE).then_some(scatter)
+    }
+
     /// What is known of the curve so far; none while there is too little.
     pub fn fitted(&self) -> Option<FitResult> {
         fit(&self.as_readings()?, &FitOptions::default()).ok()
@@ -95,7 +110,9 @@ impl Survey {
     fn as_readings(&self) -> Option<Readings> {
         let columns = ColumnNames { speed: "crank_rpm", angle: "crank_degrees", vacuum: Some("vacuum_kPa") };
         let (name, readings) = ("the survey".to_owned(), self.readings());
-        (!readings.is_empty()).then_some(Readings { name, readings, atmosphere_kpa: None, columns })
+        let (speed_scatter, angle_scatter) = (self.speed_scatter(), self.angle_scatter());
+        let known = Readings { name, readings, atmosphere_kpa: None, speed_scatter, angle_scatter, columns };
+        (!known.readings.is_empty()).then_some(known)
     }
 
     /// What comes next, with the fit so far.
@@ -136,7 +153,9 @@ impl Survey {
     /// What to show for a step.
     pub fn question(&self, step: &Step) -> Question {
         match step {
-            Step::Fact(fact) => Question { before: fact.before.to_owned(), question: fact.question.to_owned() },
+            Step::Fact(fact) => {
+                Question { before: fact.before.to_owned(), goes_on: false, question: fact.question.to_owned() }
+            }
             Step::Reading(proposal) => {
                 let shaft = if self.off_engine { "distributor" } else { "crank" };
                 let question = match (self.pending.len(), proposal.depression_kpa) {
@@ -145,10 +164,9 @@ impl Survey {
                     _ if self.off_engine => "advance, distributor degrees:".to_owned(),
                     _ => "timing, crank degrees before TDC:".to_owned(),
                 };
-                let before = if self.pending.is_empty() { plan::in_words(proposal, self) } else { String::new() };
-                Question { before, question }
+                Question { before: plan::in_words(proposal, self), goes_on: !self.pending.is_empty(), question }
             }
-            Step::Finished => Question { before: String::new(), question: String::new() },
+            Step::Finished => Question { before: String::new(), goes_on: false, question: String::new() },
         }
     }
 
@@ -250,6 +268,11 @@ impl Survey {
             None => "There is nothing to take back.".to_owned(),
         }
     }
+}
+
+/// Of what wanders by so much to either side, and is no likelier in the middle (JCGM 100:2008, 4.3.7).
+fn standard_deviation(to_either_side: f64) -> f64 {
+    to_either_side / 3.0_f64.sqrt()
 }
 
 fn in_range(

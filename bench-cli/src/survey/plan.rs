@@ -1,7 +1,7 @@
 //! Which reading comes next.
 
 use super::Survey;
-use crate::fit::FitResult;
+use crate::fit::{FitResult, SETTLED_READINGS};
 use crate::quantity_text::{SPEED, parse};
 use crate::readings::{Hose, Reading, SpeedWas};
 use crate::units::KPA_PER_INHG;
@@ -73,7 +73,9 @@ pub(super) fn hose_off(survey: &Survey, fitted: Option<&FitResult>) -> Option<Pr
         return Some(at(round(low + part * (high - low))));
     }
     let Some(fitted) = fitted else { return Some(at(round(f64::midpoint(low, high)))) };
-    if off.len() >= MOST_HOSE_OFF || fitted.widest_half_band(low, high).1 <= ENOUGH_CRANK_DEGREES {
+    // What `fit` calls unsettled is not called enough here.
+    let enough = off.len() >= SETTLED_READINGS && fitted.widest_half_band(low, high).1 <= ENOUGH_CRANK_DEGREES;
+    if enough || off.len() >= MOST_HOSE_OFF {
         return None;
     }
     let (crank_rpm, speed_was) = fitted.next_reading(low, high);

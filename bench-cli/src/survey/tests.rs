@@ -4,7 +4,7 @@ use crate::readings::SpeedWas;
 /// Answers the facts up to the first reading.
 fn up_to_the_readings(stops: [&str; 2]) -> Survey {
     let mut survey = Survey::new(false);
-    for answer in ["4711 A", "no", "yes", "yes", "yes", stops[0], stops[1], "yes", "yes", "1", "700", "4000"] {
+    for answer in ["4711 A", "no", "yes", "yes", "yes", stops[0], stops[1], "yes", "yes", "1", "0", "700", "4000"] {
         let step = survey.next(None);
         assert!(matches!(step, Step::Fact(_)), "{step:?}");
         survey.answer(&step, answer).unwrap_or_else(|wrong| panic!("{answer}: {wrong}"));
@@ -33,8 +33,9 @@ fn true_top_dead_centre_by_a_positive_stop_corrects_every_reading() {
 #[test]
 fn every_answer_is_kept_and_the_survey_goes_on_from_there() {
     let mut survey = Survey::new(false);
-    let mut answers =
-        vec!["none", "a little", "yes", "none", "yes", "36 BTDC", "36 ATDC", "yes", "yes", "0.5", "650", "3800"];
+    let mut answers = vec![
+        "none", "a little", "yes", "none", "yes", "36 BTDC", "36 ATDC", "yes", "yes", "0.5", "1.5 %", "650", "3800",
+    ];
     answers.extend(["650", "8", "325 distributor rpm", "4 distributor degrees", "back", "650", "8", "660", "8", "500"]);
     for text in answers {
         let kept = Survey::parse("kept.csv", &survey.text()).expect("readable").expect("a survey");
@@ -96,4 +97,20 @@ fn the_plot_grows_with_the_readings() {
     let line = |sign: char| drawn.lines().skip(1).position(|line| line.contains(sign)).expect("it is drawn");
     assert!(line('+') < line('x') && line('x') < line('o'), "{drawn}");
     assert!(drawn.ends_with("crank rpm\n") && drawn.lines().all(|line| line.len() < 80), "{drawn}");
+}
+
+/// Source: JCGM 100:2008, 4.3.7: what wanders by a to either side has a standard deviation of a over the root of 3.
+#[test]
+fn a_mark_that_dances_and_a_tachometer_that_wanders_are_stated_in_the_readings() {
+    let mut survey = Survey::new(false);
+    for text in ["none", "much", "yes", "none", "yes", "36 BTDC", "36 ATDC", "yes", "yes", "6.0", "3", "650", "3800"] {
+        answer(&mut survey, text).expect(text);
+    }
+    answer(&mut survey, "650").expect("a speed");
+    answer(&mut survey, "8").expect("an angle");
+    let kept = crate::readings::parse("kept.csv", survey.text().as_bytes()).expect("readable");
+    assert_eq!(kept.angle_scatter, Some(1.73));
+    assert!((kept.speed_scatter - 0.0173).abs() < 1e-9);
+    let still = up_to_the_readings(["36 BTDC", "36 ATDC"]);
+    assert!(!still.text().contains("scatter"), "{}", still.text());
 }

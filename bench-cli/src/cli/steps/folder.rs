@@ -13,7 +13,7 @@ pub(super) struct Found {
     pub(super) readings: Vec<String>,
     /// Sheets.
     pub(super) sheets: Vec<FoundSheet>,
-    /// Bench results.
+    /// Results of bench and timing light.
     pub(super) results: Vec<FoundResult>,
 }
 
@@ -28,13 +28,22 @@ pub(super) struct FoundSheet {
     limits_kept: bool,
 }
 
-/// A bench result.
+/// A result of bench or timing light.
 #[derive(Debug)]
 pub(super) struct FoundResult {
     pub(super) name: String,
+    proof: Proof,
     verdict: String,
     /// The sheet that it was made from.
     digest: String,
+}
+
+/// What a result proves, in the order of the job.
+#[derive(Clone, Copy, Debug, Eq, Ord, PartialEq, PartialOrd)]
+enum Proof {
+    Simulated,
+    Box,
+    Engine,
 }
 
 /// Looks at every file of a folder, by name. What is none of the job's is passed over.
@@ -85,9 +94,15 @@ fn whole(sheet: &Sheet) -> Result<Settings, SheetError> {
 fn result_at(path: &Path, name: String) -> Option<FoundResult> {
     let result: serde_json::Value = serde_json::from_str(&std::fs::read_to_string(path).ok()?).ok()?;
     let text = |value: &serde_json::Value| value.as_str().map(str::to_owned);
-    result["schema"].as_str().filter(|schema| schema.starts_with("bobweight-result/"))?;
+    let proof = match result["schema"].as_str()?.split('/').next()? {
+        "bobweight-result" if result["settings"]["seed"].is_null() => Proof::Box,
+        "bobweight-result" => Proof::Simulated,
+        "bobweight-light" => Proof::Engine,
+        _ => return None,
+    };
     Some(FoundResult {
         name,
+        proof,
         verdict: text(&result["verdict"])?,
         digest: text(&result["sheet"]["digest"]).unwrap_or_default(),
     })
@@ -105,7 +120,12 @@ impl FoundSheet {
 
 impl FoundResult {
     pub(super) fn state(&self) -> String {
-        format!("a bench result: {}", self.verdict)
+        let proof = match self.proof {
+            Proof::Simulated => "a bench result of the simulation",
+            Proof::Box => "a bench result of a box",
+            Proof::Engine => "a proof with a timing light",
+        };
+        format!("{proof}: {}", self.verdict)
     }
 }
 
@@ -119,7 +139,7 @@ impl Found {
         let Some(sheet) = self.sheets.first() else {
             return match self.readings.first() {
                 Some(readings) => format!("bobweight fit {readings}"),
-                None => "read the old distributor, and write the readings to a CSV file".to_owned(),
+                None => "bobweight survey --out readings.csv".to_owned(),
             };
         };
         let name = &sheet.name;
@@ -134,11 +154,31 @@ impl Found {
         if !sheet.limits_kept {
             return format!("bobweight figures {name}, and change the curve or the limits that it breaks");
         }
-        let benched = |result: &&FoundResult| result.digest == sheet.digest;
-        match self.results.iter().rfind(benched) {
-            None => format!("bobweight figures {name}, and then bobweight bench {name} --json bench.json"),
-            Some(result) if result.verdict == "pass" => format!("bobweight figures {name} --first-start"),
-            Some(result) => format!("mend what {} names, and bobweight bench {name} --json {0} again", result.name),
+        // The proof that lies furthest in the job counts, of the sheet as it is now.
+        let of_this_sheet = self.results.iter().filter(|result| result.digest == sheet.digest);
+        let Some(result) = of_this_sheet.max_by_key(|result| result.proof) else {
+            return format!("bobweight figures {name}, and then bobweight bench {name} --json simulated.json");
+        };
+        let file = &result.name;
+        match (result.proof, result.verdict == "pass") {
+            (Proof::Simulated, true) => {
+                format!(
+                    "bobweight write {name} --serial PATH, and then bobweight bench {name} --serial PATH --json box.json"
+                )
+            }
+            (Proof::Box, true) => {
+                format!("bobweight figures {name} --first-start, and then bobweight light {name} --json light.json")
+            }
+            (Proof::Engine, true) => format!("bobweight report {} --out report.html --card", self.results_of(sheet)),
+            (Proof::Engine, false) => format!("do what {file} says, and bobweight light {name} --json {file} again"),
+            (_, false) => format!("mend what {file} names, and bobweight bench {name} --json {file} again"),
         }
+    }
+
+    /// The names of a sheet's results, in the order of the job.
+    fn results_of(&self, sheet: &FoundSheet) -> String {
+        let mut results: Vec<_> = self.results.iter().filter(|result| result.digest == sheet.digest).collect();
+        results.sort_by_key(|result| result.proof);
+        results.iter().map(|result| result.name.as_str()).collect::<Vec<_>>().join(" ")
     }
 }

@@ -169,18 +169,11 @@ fn not_proven(html: &mut Html, bench: Option<&BenchResult>, light: Option<&Light
 }
 
 fn next_steps(bench: Option<&BenchResult>, light: Option<&LightResult>) -> Vec<String> {
-    use crate::verdict::Verdict;
     if let Some(light) = light {
         return light.next_steps.clone();
     }
-    let step = match bench.map(|result| result.verdict) {
-        Some(Verdict::Pass) => {
-            "set the ignition on the engine by `bobweight figures --first-start`, and prove the curve with `bobweight light`"
-        }
-        Some(_) => "mend what is named above and bench again; do not put this box on an engine",
-        None => "`bobweight bench` the ignition before it goes near the engine",
-    };
-    vec![step.to_owned()]
+    let none = || "`bobweight bench` the ignition before it goes near the engine".to_owned();
+    vec![bench.map_or_else(none, BenchResult::next_step)]
 }
 
 fn digests(html: &mut Html, sources: &[Source]) {
