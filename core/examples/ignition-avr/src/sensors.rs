@@ -1,12 +1,11 @@
 //! The manifold's sensor on ADC0, the battery on ADC1, the throttle switch and the hold jumper.
 
+use crate::pins::HOLD;
 use crate::register::{ADCH, ADCL, ADCSRA, ADMUX, DIDR0, PIND, PORTD, Quiet, Shared};
 use bobweight::quantity::{SensorVoltage, Voltage};
 
 /// Closed throttle: a switch to earth.
 const THROTTLE: u8 = 1 << 4;
-/// Jumper to earth: hold the advance.
-const HOLD: u8 = 1 << 5;
 
 /// The reference is the supply, 5 V: a ratiometric sensor then needs no exact supply.
 const REFERENCE_IS_SUPPLY: u8 = 1 << 6;
