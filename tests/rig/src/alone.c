@@ -105,7 +105,7 @@ int main(int count, char **argument)
 		}
 	}
 	trace_close(end_ns);
-	fprintf(stderr, "deepest stack: %d bytes; an edge answered after %.0f us at worst\n", 0x8ff - chip->lowest_stack,
+	fprintf(stderr, "deepest stack: %d bytes; an edge answered after %.0f us at worst\n", chip->avr->ramend - chip->lowest_stack,
 		answered_at_worst_ns / 1000);
 	if (ordered_at_worst_ns > 0)
 		fprintf(stderr, "an order in the timer %.0f us after its edge at worst\n", ordered_at_worst_ns / 1000);

@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { RAM_START = 0x100, RAM_END = 0x8ff, TIFR1 = 0x36, ICR1 = 0x86 };
+enum { RAM_START = 0x100, TIFR1 = 0x36, ICR1 = 0x86 };
 
 /* A one that is written to a flag of timer 1 clears that flag (data sheet, TIFR1). The simulator clears every flag that is up, and a
  * compare match or an overflow is lost: those that the program did not mean are raised again. */
@@ -28,6 +28,20 @@ static void flags_written(avr_t *avr, avr_io_addr_t address, uint8_t value, void
 		if (chip->flags & flag & ~value)
 			avr_raise_interrupt(avr, vectors[i]);
 	}
+}
+
+/* GNU binutils, include/elf/avr.h: the architecture in the header's flags, at byte 36; 51 has more than 64 KB of program. */
+static bool is_for_large_chip(const char *elf)
+{
+	enum { FLAGS_AT = 36, ARCHITECTURE = 0x7f, AVR51 = 51 };
+	FILE *file = fopen(elf, "rb");
+	if (!file || fseek(file, FLAGS_AT, SEEK_SET)) {
+		perror(elf);
+		exit(2);
+	}
+	const int flags = fgetc(file);
+	fclose(file);
+	return (flags & ARCHITECTURE) == AVR51;
 }
 
 static void quiet_log(avr_t *avr, const int level, const char *format, va_list arguments)
@@ -48,9 +62,11 @@ void chip_open(struct chip *chip, const char *name, const char *elf, double hz,
 	}
 	chip->name = name;
 	chip->ns_per_cycle = 1e9 / hz;
-	chip->avr = avr_make_mcu_by_name("atmega328p");
+	chip->large = is_for_large_chip(elf);
+	const char *mcu = chip->large ? "atmega1284p" : "atmega328p";
+	chip->avr = avr_make_mcu_by_name(mcu);
 	if (!chip->avr) {
-		fprintf(stderr, "the simulator knows no atmega328p\n");
+		fprintf(stderr, "the simulator knows no %s\n", mcu);
 		exit(2);
 	}
 	avr_init(chip->avr);
@@ -61,9 +77,8 @@ void chip_open(struct chip *chip, const char *name, const char *elf, double hz,
 	/* Else the simulator looks at these pins in every cycle while they are low. No firmware here uses them as interrupts. */
 	for (uint8_t interrupt = 0; interrupt < 2; interrupt++)
 		avr_extint_set_strict_lvl_trig(chip->avr, interrupt, 0);
-	chip->lowest_stack = RAM_END;
-	chip->stack_before[0] = chip->stack_before[1] = RAM_END;
-	coil_pin_open(&chip->oc1a, chip->avr, oc1a_changed, context);
+	chip->lowest_stack = chip->stack_before[0] = chip->stack_before[1] = chip->avr->ramend;
+	coil_pin_open(&chip->oc1a, chip->avr, chip->large, oc1a_changed, context);
 	avr_register_io_write(chip->avr, TIFR1, flags_written, chip);
 }
 
@@ -137,7 +152,7 @@ void chip_reset(struct chip *chip)
 {
 	avr_reset(chip->avr);
 	/* The simulator keeps the memory; a real one keeps nothing that a program may rely on. */
-	for (unsigned at = RAM_START; at <= RAM_END; at++)
+	for (unsigned at = RAM_START; at <= chip->avr->ramend; at++)
 		chip->avr->data[at] = (uint8_t)rand();
 	coil_pin_reset(&chip->oc1a);
 }
@@ -145,7 +160,7 @@ void chip_reset(struct chip *chip)
 void chip_drive(struct chip *chip, char port, int bit, bool level)
 {
 	/* Stronger than a pull-up, which the simulator would let win when the program switches it on. */
-	avr_ioport_external_t *external = &chip->driven[port - 'B'];
+	avr_ioport_external_t *external = &chip->driven[port - 'A'];
 	external->name = port;
 	external->mask |= 1u << bit;
 	external->value = (external->value & ~(1u << bit)) | (unsigned)level << bit;
@@ -157,7 +172,7 @@ void chip_drive_capture(struct chip *chip, bool level, double ns)
 {
 	const avr_timer_t *timer = chip->oc1a.timer;
 	uint8_t *data = chip->avr->data;
-	chip_drive(chip, 'B', 0, level);
+	chip_drive(chip, chip->large ? 'D' : 'B', chip->large ? 6 : 0, level);
 	if (!timer->tov_cycles)
 		return;
 	const double cycles_per_tick = (double)(timer->tov_cycles / 65536);

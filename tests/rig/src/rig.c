@@ -2,7 +2,7 @@
 /* Both chips, wired together, each with a serial port on a pseudo-terminal. Runs until interrupted.
  *
  *   rig --ignition ELF --stimulator ELF [--ppm N] [--coil-late NS] [--pickup-late NS] [--phase NS] [--vcd FILE] [--resets NS] [--copy FILE] [--speed X]
- *       [--jumper]
+ *       [--jumper] [--eeprom FILE [--cut N]]
  *
  * --ppm N         the ignition's clock is so many parts per million fast
  * --coil-late NS  the coil's wire carries each change so many nanoseconds late; --pickup-late the pickup's
@@ -11,7 +11,10 @@
  *                 serial port is opened, and whose loader waits for a new program first
  * --copy FILE     all that the stimulator sends
  * --speed X       no faster than X times real time; 1 when left out
- * --jumper        the hold jumper is in its place at key-on */
+ * --jumper        the hold jumper is in its place at key-on
+ * --eeprom FILE   what the ignition keeps without power: read at key-on, written at the end
+ * --cut N         power goes while byte N of those that are written to the EEPROM, from 1, is being written */
+#include "eeprom.h"
 #include "ignition.h"
 #include "stimulator.h"
 #include "trace.h"
@@ -28,6 +31,7 @@ struct rig {
 	struct ignition ignition;
 	struct stimulator stimulator;
 	struct wire pickup, coil;
+	struct eeprom eeprom;
 };
 
 static volatile sig_atomic_t interrupted;
@@ -153,13 +157,14 @@ static void report(const struct rig *rig)
 	const struct serial *serials[] = { &rig->ignition.serial, &rig->stimulator.serial };
 	for (int i = 0; i < 2; i++)
 		fprintf(stderr, "%s: deepest stack %d bytes, %lu received bytes overran\n", chips[i]->name,
-			0x8ff - chips[i]->lowest_stack, serials[i]->lost);
+			chips[i]->avr->ramend - chips[i]->lowest_stack, serials[i]->lost);
 }
 
 int main(int count, char **argument)
 {
 	static struct rig rig;
-	const char *ignition = NULL, *stimulator = NULL, *vcd = NULL, *copy = NULL;
+	const char *ignition = NULL, *stimulator = NULL, *vcd = NULL, *copy = NULL, *eeprom = NULL;
+	unsigned long cut = 0;
 	double ppm = 0, phase = 0, speed = 1, resets = 0;
 	bool jumper = false;
 	for (int i = 1; i < count; i++) {
@@ -178,6 +183,8 @@ int main(int count, char **argument)
 		else if (!strcmp(name, "--phase")) phase = atof(value);
 		else if (!strcmp(name, "--resets")) resets = atof(value);
 		else if (!strcmp(name, "--copy")) copy = value;
+		else if (!strcmp(name, "--eeprom")) eeprom = value;
+		else if (!strcmp(name, "--cut")) cut = strtoul(value, NULL, 10);
 		else if (!strcmp(name, "--speed")) speed = atof(value);
 		else { fprintf(stderr, "unknown option %s\n", name); return 2; }
 	}
@@ -192,6 +199,7 @@ int main(int count, char **argument)
 	rig.stimulator.throttle = throttle_changed;
 	rig.stimulator.context = &rig;
 	ignition_open(&rig.ignition, ignition, 16e6 * (1 + ppm / 1e6), coil_changed, &rig);
+	eeprom_open(&rig.eeprom, &rig.ignition.chip, eeprom, cut);
 	rig.ignition.chip.begins_ns = phase;
 	ignition_hold(&rig.ignition, jumper);
 	stimulator_open(&rig.stimulator, stimulator, 16e6, -1);
@@ -203,6 +211,7 @@ int main(int count, char **argument)
 	greet(&rig);
 	const bool lived = run(&rig, speed);
 	trace_close(chip_ns(&rig.stimulator.chip, rig.stimulator.chip.avr->cycle));
+	eeprom_keep(&rig.eeprom);
 	report(&rig);
 	if (copy && fclose(rig.stimulator.serial.copy))
 		perror(copy);
