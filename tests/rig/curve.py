@@ -88,8 +88,8 @@ def main() -> None:
     sheet = sheet_at("0.3")
     other = sheet_at("0.3")
     text = other.read_text()
-    changed = text.replace('greatest = "42', 'greatest = "41')
-    assert changed != text, "the sheet's limit is not where it was"
+    changed = text.replace('"6000 crank rpm per s"', '"5900 crank rpm per s"')
+    assert changed != text, "the sheet's acceleration is not where it was"
     other.write_text(changed)
     parts = {
         "bench": lambda: (written_and_benched(sheet, folder / "bench.bin"), engine_turns(sheet, folder / "bench.bin")),
