@@ -11,6 +11,7 @@ use core::fmt;
 /// What the engine does, as far as the spark is concerned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Phase {
     /// No edge for longer than a period of 30 crank rpm. No spark.
     Stopped,
@@ -27,6 +28,7 @@ pub enum Phase {
 /// Where the vacuum unit's hose is connected.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum VacuumSource {
     /// Below the throttle: depression at idle too.
     Manifold,
@@ -36,6 +38,7 @@ pub enum VacuumSource {
 
 /// The vacuum advance of an engine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Vacuum {
     /// Advance over depression.
     pub curve: VacuumCurve,
@@ -48,6 +51,7 @@ pub struct Vacuum {
 /// The speeds at which the phase changes, each pair with its hysteresis.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PhaseSpeeds {
     /// A running engine that falls below this is cranking.
     pub cranking_below: CrankSpeed,
@@ -61,6 +65,7 @@ pub struct PhaseSpeeds {
 
 /// Everything that settles an advance. Any values can be put here; [`AdvanceModel::new`] checks them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct AdvanceSettings {
     /// Initial timing: what is there before centrifugal and vacuum advance.
     pub initial: Advance,
@@ -80,6 +85,7 @@ pub struct AdvanceSettings {
 
 /// Why settings do not make a model.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[non_exhaustive]
 pub enum ModelError {
     /// `cranking_below` is not below `running_from`, or lies below 30 crank rpm.
@@ -115,6 +121,7 @@ impl core::error::Error for ModelError {}
 /// What an advance is made of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Breakdown {
     /// The initial, cranking or held advance, as the phase has it.
     pub initial: Advance,
@@ -132,6 +139,7 @@ pub struct Breakdown {
 
 /// A checked model of an engine's advance.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct AdvanceModel {
     settings: AdvanceSettings,
 }

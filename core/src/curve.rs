@@ -10,6 +10,7 @@ pub const MOST_BREAKPOINTS: usize = 16;
 
 /// Why breakpoints do not make a curve.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[non_exhaustive]
 pub enum CurveError {
     /// Fewer than 2 or more than 16 breakpoints: this many.
@@ -49,6 +50,7 @@ impl core::error::Error for CurveError {}
 
 /// Raw breakpoints. What the numbers mean is the business of [`Curve`] and of the timetable.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(crate) struct Breakpoints {
     x: [u32; MOST_BREAKPOINTS],
     y: [i32; MOST_BREAKPOINTS],
@@ -137,6 +139,7 @@ impl Breakpoints {
 
 /// A curve of Y over X, linear between breakpoints and flat beyond them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Curve<X, Y> {
     raw: Breakpoints,
     quantities: PhantomData<(X, Y)>,

@@ -12,6 +12,7 @@ pub const SHORTEST_DWELL: Duration = match Duration::from_micros(500) {
 
 /// What a coil needs. Any values can be put here; [`Dwell::new`] checks them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct DwellSettings {
     /// The dwell wanted over the battery's voltage.
     pub curve: DwellCurve,
@@ -25,6 +26,7 @@ pub struct DwellSettings {
 
 /// Why settings do not make a dwell.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[non_exhaustive]
 pub enum DwellError {
     /// The largest dwell is not 0.5 to 100 ms.
@@ -64,6 +66,7 @@ impl core::error::Error for DwellError {}
 
 /// A checked dwell.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Dwell {
     settings: DwellSettings,
 }

@@ -64,6 +64,7 @@ pub const LARGEST_IMAGE: usize = HEADER + 97 + 4 * (1 + 6 * MOST_BREAKPOINTS) + 
 
 /// Everything that an image holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct EngineSettings {
     /// The advance.
     pub model: AdvanceModel,
@@ -128,6 +129,7 @@ impl EngineSettings {
 /// Which image this is: one set of settings has one image, so two curves of one checksum are the same curve, but for one
 /// chance in four thousand million.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Identity {
     /// Length of the whole image in bytes.
     pub length: usize,

@@ -13,6 +13,7 @@ use crate::quantity::{Advance, CrankAngle, CrankSpeed, Depression};
 /// The four limits of an engine, in crank degrees before top dead centre.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Limits {
     /// Never more than this, running or held.
     pub greatest: Advance,
@@ -27,6 +28,7 @@ pub struct Limits {
 /// Which limit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Limit {
     /// The greatest of all, running and held.
     Greatest,
@@ -42,6 +44,7 @@ pub enum Limit {
 /// curve.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Corner {
     /// Whether the sum is that of the running engine, else the cranking or held advance at any speed.
     pub running: bool,
@@ -56,6 +59,7 @@ pub struct Corner {
 /// How the sum lies to one limit over the whole domain.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Judgement {
     /// Which limit.
     pub limit: Limit,
@@ -78,6 +82,7 @@ impl Judgement {
 /// The four judgements of a model, in the order of [`Limit`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Judgements(pub [Judgement; 4]);
 
 impl Judgements {

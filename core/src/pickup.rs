@@ -9,6 +9,7 @@ pub const MOST_PULSES: u8 = 12;
 /// Which flank of a pulse.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Flank {
     /// The flank that times the spark.
     Timing,
@@ -18,6 +19,7 @@ pub enum Flank {
 
 /// What is known of a pickup. Any values can be put here; [`Pickup::new`] checks them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PickupSettings {
     /// Evenly spaced pulses in two crank turns, 1 to 12. Two turns are one cycle of a four-stroke engine.
     pub pulses_in_two_turns: u8,
@@ -35,6 +37,7 @@ pub struct PickupSettings {
 
 /// Why settings do not make a pickup.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[non_exhaustive]
 pub enum PickupError {
     /// Not 1 to 12 pulses in two crank turns: this many.
@@ -78,6 +81,7 @@ impl core::error::Error for PickupError {}
 
 /// A checked pickup.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Pickup {
     settings: PickupSettings,
 }

@@ -15,6 +15,7 @@ const ATMOSPHERES: (u32, u32) = (50 * Pressure::STEP, 110 * Pressure::STEP);
 /// Where an absolute sensor's atmosphere comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Atmosphere {
     /// Read at key-on, before the first edge of the pickup, and kept until key-off.
     ReadAtKeyOn,
@@ -25,6 +26,7 @@ pub enum Atmosphere {
 /// What a sensor compares the manifold with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum SensorKind {
     /// With nothing: it measures the absolute pressure.
     Absolute(Atmosphere),
@@ -34,6 +36,7 @@ pub enum SensorKind {
 
 /// What is known of a sensor. Any values can be put here; [`PressureSensor::new`] checks them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct SensorSettings {
     /// What it measures.
     pub kind: SensorKind,
@@ -45,6 +48,7 @@ pub struct SensorSettings {
 
 /// Why settings do not make a sensor.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[non_exhaustive]
 pub enum SensorError {
     /// The band's ends are the wrong way round, or equal.
@@ -81,6 +85,7 @@ impl core::error::Error for SensorError {}
 /// Why a sample gives no depression.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum SensorFault {
     /// The voltage is below the band: a short to ground, or no supply.
     BelowBand,
@@ -94,6 +99,7 @@ pub enum SensorFault {
 
 /// A checked sensor.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PressureSensor {
     settings: SensorSettings,
 }
@@ -159,6 +165,7 @@ const fn is_atmosphere(pressure: Pressure) -> bool {
 
 /// The depression in the manifold, sample by sample, from key-on to key-off.
 #[derive(Clone, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Manifold<'s> {
     sensor: &'s PressureSensor,
     /// `None` until it was read, and for good where an edge came first.

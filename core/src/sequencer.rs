@@ -30,6 +30,7 @@ use rhythm::{Heard, Rhythm};
 
 /// What to do with the coil.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[must_use]
 pub enum Answer {
     /// What was ordered stands.
@@ -52,6 +53,7 @@ pub enum Answer {
 
 /// Turns edges into orders with a timetable.
 #[derive(Clone, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Sequencer<'t> {
     table: &'t Timetable,
     rhythm: Rhythm,

@@ -29,6 +29,7 @@ const _: () = assert!(LARGEST_IMAGE <= COMMITMENT_AT);
 /// Which slot.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Slot {
     /// From byte 0 of the store.
     One,
@@ -62,6 +63,7 @@ impl Slot {
 
 /// Why a write ended before its curve was committed. What was in use before is in use still.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[non_exhaustive]
 pub enum StoreError {
     /// An edge came: an engine that turns has the chip to itself.
@@ -104,6 +106,7 @@ pub trait ByteStore {
 
 /// An image in use.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Stored {
     /// Where it lies.
     pub slot: Slot,
@@ -115,6 +118,7 @@ pub struct Stored {
 
 /// What a store holds, as key-on finds it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Slots {
     in_use: Option<Stored>,
 }

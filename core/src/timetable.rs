@@ -26,6 +26,7 @@ use crate::quantity::{Advance, CrankSpeed, Depression, Duration, TickRate, Volta
 /// The firmware that will use a timetable.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Firmware {
     /// How fast its timer counts.
     pub tick_rate: TickRate,
@@ -35,6 +36,7 @@ pub struct Firmware {
 
 /// A delay that is linear in the period: `T factor - offset`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Line {
     /// In 1/65 536 of a period.
     factor_q16: i32,
@@ -89,6 +91,7 @@ pub(crate) const fn scaled(ticks: u32, factor_q16: i32) -> (i32, u16) {
 /// Periods and delays are in ticks. A period of `u32::MAX` or 0 is as good as any other: it is taken as that of 30 crank rpm
 /// or as the shortest there is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Timetable {
     /// One line for each ramp of the centrifugal curve and its two flat ends, from slow to fast.
     running: [Line; MOST_BREAKPOINTS + 1],
@@ -110,6 +113,7 @@ pub struct Timetable {
 
 /// The other figures that the sequencer needs, in ticks or as it says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(crate) struct Times {
     /// The period of 30 crank rpm. Anything longer is a stop.
     pub stopped: u32,

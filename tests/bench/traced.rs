@@ -1,5 +1,6 @@
 //! Two ways to measure the same sparks: the simulated stimulator's own, and a trace of its wires.
 
+use std::fmt::Write as _;
 use std::path::Path;
 
 use bobweight_bench::bench::{Bench, Measurements, TracedDepression, Watcher};
@@ -145,7 +146,7 @@ fn table(dump: &str) -> String {
         }
         let (level, signal) = (line.chars().next().unwrap(), &line[1..]);
         levels[usize::from(signal == "p")] = level;
-        rows.push_str(&format!("{}.{},{},{}\n", steps / 10, steps % 10, levels[0], levels[1]));
+        writeln!(rows, "{}.{},{},{}", steps / 10, steps % 10, levels[0], levels[1]).unwrap();
     }
     rows
 }

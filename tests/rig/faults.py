@@ -10,12 +10,11 @@ a second time: 8 + (0 at 900, 12 at 1 700, 20 at 3 300 crank rpm), and 10 more w
 
 import os
 import random
-import subprocess
 import sys
 
-from vcd.reader import TokenKind, tokenize
+from ignition_chip import play
+from pin_trace import pulses
 
-FOLDER = os.environ.get("BOBWEIGHT_RIG", "target/rig")
 FLANK, SECOND, PULSE_DEGREES = 60.0, 8.0, 180.0
 LARGEST_DWELL_NS = 10e6
 TOLERANCE = 0.5
@@ -24,28 +23,6 @@ TOLERANCE = 0.5
 SPEEDS = [(650, 8.0, 90.0), (2400, 8 + 12 + 700 / 200, 25.0), (4600, 28.0, 0.0)]
 KINDS = ["false pulse", "cut pickup wire", "sagging battery", "sensor open", "sensor short"]
 FULL_VACUUM, NO_VACUUM, BATTERY = 4.111 - 45 / 22.5, 4.111, 13.0
-
-
-class Chip:
-    """The ignition's chip, by the rig's program."""
-
-    def __init__(self, trace: str) -> None:
-        command = [f"{FOLDER}/by_pipe", f"{FOLDER}/ignition.elf", f"vcd={trace}"]
-        self.process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
-
-    def tell(self, what: str, value: float) -> None:
-        self.process.stdin.write(f"{what} {value:.3f}\n")
-
-    def run(self, ns: float) -> None:
-        while True:
-            self.tell("run", ns)
-            self.process.stdin.flush()
-            if self.process.stdout.readline().startswith("-"):
-                return
-
-    def end(self) -> None:
-        self.process.stdin.close()
-        assert self.process.wait() == 0
 
 
 def script(crank_rpm: float, faults: int, chance: random.Random):
@@ -87,37 +64,12 @@ def script(crank_rpm: float, faults: int, chance: random.Random):
             if not any(start <= time <= stop for start, stop in cut):
                 events.append((time, "pickup", level))
     events += [(start, "pickup", 1) for start, _ in cut]
-    return sorted(events), flanks, spans, period
-
-
-def coil(trace: str) -> list[tuple[int, int]]:
-    """Every dwell in the trace, from on to off in ns."""
-    dwells, name, now, on = [], None, 0, None
-    with open(trace, "rb") as file:
-        for token in tokenize(file):
-            if token.kind is TokenKind.VAR and token.var.reference == "coil":
-                name = token.var.id_code
-            elif token.kind is TokenKind.CHANGE_TIME:
-                now = token.time_change
-            elif token.kind is TokenKind.CHANGE_SCALAR and token.scalar_change.id_code == name:
-                if token.scalar_change.value == "1":
-                    on = now
-                elif on is not None:
-                    dwells.append((on, now))
-                    on = None
-    return dwells
+    return events, flanks, spans, period
 
 
 def judge(crank_rpm: float, base: float, shift: float, faults: int, chance: random.Random) -> None:
-    trace = f"{FOLDER}/faults-{crank_rpm}.vcd"
     events, flanks, spans, period = script(crank_rpm, faults, chance)
-    chip = Chip(trace)
-    for time, what, value in events:
-        chip.run(time)
-        chip.tell(what, value)
-    chip.run(flanks[-1] + 50e6)
-    chip.end()
-    dwells = coil(trace)
+    dwells = pulses(play(f"faults-{crank_rpm}", events, flanks[-1] + 50e6)["coil"])
     longest = max(off - on for on, off in dwells)
     assert longest <= LARGEST_DWELL_NS + 1000, f"coil on for {longest / 1e6} ms"
     # In step: after the vacuum has come in, and not from a fault's beginning to the fifth good edge after it. With a failed sensor, and until its

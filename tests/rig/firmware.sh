@@ -4,7 +4,7 @@
 #   firmware.sh SHEET [OUT]      OUT is target/rig when left out
 #
 # Leaves in OUT: alone, by_pipe, rig; ignition.elf and .hex for SHEET; ignition_one_degree.elf, whose pickup is set one crank degree wrong;
-# ignition_without_settings.elf; ignition_fast.elf for fast.toml, the rig's own sheet; stimulator.elf and .hex.
+# ignition_one_flank.elf, whose pickup has no second flank; ignition_without_settings.elf; ignition_fast.elf for fast.toml, the rig's own sheet; stimulator.elf and .hex.
 set -euo pipefail
 sheet=$(realpath "$1")
 cd "$(dirname "$0")/../.."
@@ -29,6 +29,9 @@ awk '/^pub const PICKUP/ {inside = 1}
 ignition ignition "$out/settings.rs"
 ignition ignition_one_degree "$out/settings_one_degree.rs"
 ignition ignition_without_settings ""
+grep -v '^second_flank_angle' "$sheet" | sed "s,^readings = \"\(.*\)\",readings = \"$(dirname "$sheet")/\1\"," >"$out/one_flank.toml"
+settings "$out/one_flank.toml" "$out/settings_one_flank.rs"
+ignition ignition_one_flank "$out/settings_one_flank.rs"
 settings tests/rig/fast.toml "$out/settings_fast.rs"
 ignition ignition_fast "$out/settings_fast.rs"
 

@@ -11,29 +11,12 @@ import sys
 import time
 
 import wire_page as wire
+from pin_trace import changes
 from two_chips import Bench, Rig, bench, greatest_mean, passes, sheet_at
-from vcd.reader import TokenKind, tokenize
 
 TICK_NS = 500.0
 # The demo's flank, and its pulses in two turns.
 FLANK, PULSE_DEGREES = 60.0, 180.0
-
-
-def changes(trace) -> dict[str, list[tuple[int, int]]]:
-    """Each signal's changes: time in ns and level."""
-    names, found, now, begun = {}, {}, 0, False
-    with open(trace, "rb") as file:
-        for token in tokenize(file):
-            if token.kind is TokenKind.VAR:
-                names[token.var.id_code] = token.var.reference
-                found[token.var.reference] = []
-            elif token.kind is TokenKind.CHANGE_TIME:
-                now = token.time_change
-                begun = begun or now > 0
-            elif token.kind is TokenKind.CHANGE_SCALAR and begun:
-                change = token.scalar_change
-                found[names[change.id_code]].append((now, int(change.value)))
-    return found
 
 
 def same_times(seen: list[int], told: list[int], start: float) -> float:

@@ -23,6 +23,16 @@ run() {
         check "200 random faults, judged from the trace" rig_python faults.py &
         check "whole plan by bench --serial, and judged a second time from the trace" rig_python trace_angles.py &
         wait
+        check "cranking with a second flank: no spark before it" rig_python cranking.py with_second_flank
+        check "cranking without one: as early as is stated" rig_python cranking.py without_second_flank &
+        check "the first fire keeps step" rig_python cranking.py first_fire_keeps_step &
+        wait
+        check "a stop and a reversal while cranking" rig_python cranking.py stop_and_reversal &
+        check "resets and losses of power, counted apart" rig_python restarts.py &
+        wait
+        check "how far a changing speed shifts a spark" rig_python laws.py throttle &
+        check "how far a false pulse shifts a spark" rig_python laws.py false_pulse &
+        wait
         check "a client written from the wire's page" rig_python page_client.py &
         check "a crystal's 0.01 %" rig_python bench_serial.py crystal &
         wait

@@ -15,8 +15,8 @@ use clap::Args;
 use std::path::PathBuf;
 
 /// What nobody can see from here, said before the serial port is opened.
-pub const BEFORE_OPENING: &str = "Many a board resets when its serial port is opened, and a reset while the coil is on is a spark out of \
-                                  time: unless this board is wired not to, nothing may be connected to a coil now.";
+pub const BEFORE_OPENING: &str = "A board that resets when its serial port is opened must not be connected to a coil now: a reset while the coil is \
+                                  on is a spark out of time. Many boards reset so unless they are wired not to.";
 
 /// Write the chosen curve into an ignition over its serial port, read it back, and say which curve was in it and which is now.
 /// The engine stands; the next key-on takes the new curve.

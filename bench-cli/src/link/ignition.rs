@@ -190,7 +190,7 @@ impl<S: Read + Write> IgnitionLink<S> {
             let at = u16::try_from(image.len()).unwrap_or(u16::MAX);
             match self.ask(IgnitionMessage::Read(at))? {
                 IgnitionAnswer::Piece(piece) if piece.at == at && piece.length > 0 => {
-                    image.extend_from_slice(piece.as_slice())
+                    image.extend_from_slice(piece.as_slice());
                 }
                 _ => return Err(self.silent()),
             }

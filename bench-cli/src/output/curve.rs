@@ -34,7 +34,8 @@ pub fn in_words(settings: &EngineSettings, checksum: u32) -> String {
         format!("vacuum advance up to {} crank degrees", degrees(vacuum.curve.range().1))
     });
     format!(
-        "initial {} crank degrees, centrifugal advance up to {} at {} crank rpm, {vacuum} (checksum {checksum:08x})",
+        "initial {} crank degrees, centrifugal advance up to {} crank degrees at {} crank rpm, {vacuum} \
+         (checksum {checksum:08x})",
         degrees(model.initial),
         degrees(most),
         rpm(last)

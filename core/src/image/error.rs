@@ -10,6 +10,7 @@ use core::fmt;
 
 /// A part of an image.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[non_exhaustive]
 pub enum ImagePart {
     /// The centrifugal curve.
@@ -44,6 +45,7 @@ impl fmt::Display for ImagePart {
 
 /// Why bytes are no image, or settings do not fit where an image was to go.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[non_exhaustive]
 pub enum ImageError {
     /// There is not enough room for the image.

@@ -23,6 +23,7 @@ use core::fmt;
 /// `value`, `least` and `greatest` are raw scaled integers; `step` of them make one `unit`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct OutOfRange {
     /// The quantity's name.
     pub quantity: &'static str,
@@ -153,6 +154,14 @@ macro_rules! quantity {
             #[must_use]
             pub const fn get(self) -> $fixed {
                 self.0
+            }
+        }
+
+        // As steps over the steps of one unit: a chip divides nothing for it.
+        #[cfg(feature = "defmt")]
+        impl defmt::Format for $name {
+            fn format(&self, f: defmt::Formatter<'_>) {
+                defmt::write!(f, "{}/{=u32} {=str}", self.bits(), Self::STEP, $unit);
             }
         }
 

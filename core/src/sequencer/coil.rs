@@ -4,6 +4,7 @@ use super::{later_by, latest};
 
 /// Which pulse an order makes the spark of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Pulse {
     /// One before the last edge.
     Past,
@@ -15,6 +16,7 @@ enum Pulse {
 
 /// At most one order, waiting or running.
 #[derive(Clone, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[expect(clippy::struct_excessive_bools, reason = "each is a plain fact of its own")]
 pub(super) struct Coil {
     on: u32,

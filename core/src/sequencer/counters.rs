@@ -5,6 +5,7 @@ use super::rhythm::Heard;
 /// Counts since power-up, each wrapping at 65 536.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Counters {
     /// Sparks that came before their angle because the largest dwell was over.
     pub forced: u16,

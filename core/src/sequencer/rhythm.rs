@@ -7,6 +7,7 @@ use crate::timetable::{Timetable, Window, scaled};
 
 /// What an edge was taken for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(super) enum Heard {
     /// No edge of the pickup: a spark's echo, or faster than the engine can turn.
     Ignored,
@@ -31,6 +32,7 @@ pub(super) enum Heard {
 /// A true edge can fall there each time, where the period that is believed is a multiple of the true one: it would be ignored
 /// for ever. Without a spark there is no echo, so one spark is withheld, once, to hear.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Echo {
     NoDoubt,
     /// Edges and echoes make an even rhythm.
@@ -45,6 +47,7 @@ enum Echo {
 
 /// Whether the window belongs to the period. It takes a chip as long as the spark's own delay, so an edge's order is given first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Looked {
     Yes,
     NotYet,
@@ -53,6 +56,7 @@ enum Looked {
 }
 
 #[derive(Clone, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(super) struct Rhythm {
     /// The last edge that was believed.
     last: u32,

@@ -10,6 +10,7 @@ use core::fmt;
 
 /// Why the sparks of a model cannot be timed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[non_exhaustive]
 pub enum TimetableError {
     /// A tick is worth more than half a crank degree at the highest speed.

@@ -107,6 +107,7 @@ impl Change {
 
 /// Between which intervals after an edge the next one is believed, in ticks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Window {
     /// The shortest interval: 3/8 of the period or what the greatest acceleration allows, whichever is longer, less T/128 and
     /// four times the pickup's spread.

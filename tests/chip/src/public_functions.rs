@@ -159,6 +159,7 @@ pub fn link_all() {
     link(bobweight::store::Slots::open::<crate::Memory> as fn(_) -> _);
     link(bobweight::store::Slots::target as fn(_) -> _);
     link(bobweight::store::Slots::write::<crate::Memory> as fn(_, _, _, _) -> _);
+    link(bobweight::store::Slots::written::<crate::Memory> as fn(_, _) -> _);
     link(bobweight::store::commitment as fn(_, _) -> _);
     link(bobweight_stimulator::Stimulator::active_high as fn(_) -> _);
     link(bobweight_stimulator::Stimulator::coil as fn(_, _, _) -> _);
@@ -176,12 +177,19 @@ pub fn link_all() {
     link(bobweight_wire::BoardMessage::lent as fn(_) -> _);
     link(bobweight_wire::Decoder::new as fn() -> _);
     link(bobweight_wire::Decoder::push::<bobweight_wire::BoardMessage> as fn(_, _) -> _);
+    link(bobweight_wire::Decoder::push::<bobweight_wire::FromIgnition> as fn(_, _) -> _);
+    link(bobweight_wire::Decoder::push::<bobweight_wire::IgnitionRequest> as fn(_, _) -> _);
     link(bobweight_wire::Decoder::push::<bobweight_wire::Request> as fn(_, _) -> _);
     link(bobweight_wire::Frame::as_bytes as fn(_) -> _);
     link(bobweight_wire::Frame::new as fn() -> _);
     link(bobweight_wire::Frame::of::<bobweight_wire::BoardMessage> as fn(_) -> _);
+    link(bobweight_wire::Frame::of::<bobweight_wire::FromIgnition> as fn(_) -> _);
+    link(bobweight_wire::Frame::of::<bobweight_wire::IgnitionRequest> as fn(_) -> _);
     link(bobweight_wire::Frame::of::<bobweight_wire::Request> as fn(_) -> _);
     link(bobweight_wire::Frame::put as fn(_, _) -> _);
     link(bobweight_wire::FrameFault::text as fn(_) -> _);
+    link(bobweight_wire::IgnitionRefusal::text as fn(_) -> _);
+    link(bobweight_wire::Piece::as_slice as fn(_) -> _);
+    link(bobweight_wire::Piece::of as fn(_, _) -> _);
     link(bobweight_wire::Refusal::text as fn(_) -> _);
 }

@@ -4,7 +4,8 @@
  *   by_pipe ELF [key=value ...]     keys: ppm, late_ns (of the coil's wire), vcd=FILE
  *
  * Lines in: `run NS` lets time pass up to that moment or to the first change of the coil's pin, and answers `1 NS`, `0 NS` or `- NS`: the level and
- * when; `pickup LEVEL`, `throttle_closed 0|1`, `hold 0|1`, `manifold VOLTS`, `battery VOLTS`, `reset 0`. Ends with its input. */
+ * when; `pickup LEVEL`, `throttle_closed 0|1`, `hold 0|1`, `manifold VOLTS`, `battery VOLTS`, `power 0|1`. Without power its pins float and its
+ * memory is lost; `power 1` alone is a reset. The trace's `ignition_runs` is low at either. Ends with its input. */
 #include "ignition.h"
 #include "trace.h"
 #include "wire.h"
@@ -19,10 +20,29 @@ static void coil(void *context, bool on, double ns)
 	wire_send(context, on, ns);
 }
 
+static bool powered = true;
+
+/* The chip begins anew in either case; the time without power passes in `run`. */
+static void power(struct ignition *ignition, bool on)
+{
+	struct chip *chip = &ignition->chip;
+	const double ns = chip_ns(chip, chip->avr->cycle);
+	trace(IGNITION_RUNS, false, ns);
+	chip_reset(chip);
+	powered = on;
+	if (on)
+		trace(IGNITION_RUNS, true, ns + 1000);
+}
+
 static bool run(struct ignition *ignition, struct wire *wire, double until)
 {
 	struct chip *chip = &ignition->chip;
 	const avr_cycle_count_t end = (avr_cycle_count_t)ceil((until - chip->begins_ns) / chip->ns_per_cycle);
+	if (!powered && chip->avr->cycle < end) {
+		chip->avr->cycle = end;
+		/* It has run through nothing meanwhile. */
+		coil_pin_reset(&chip->oc1a);
+	}
 	while (wire_next(wire) > until && chip->avr->cycle < end)
 		if (!chip_step(chip, end))
 			return false;
@@ -74,7 +94,7 @@ int main(int count, char **argument)
 		else if (!strcmp(what, "hold")) ignition_hold(&ignition, value != 0);
 		else if (!strcmp(what, "manifold")) ignition_manifold(&ignition, value);
 		else if (!strcmp(what, "battery")) ignition_battery(&ignition, value);
-		else if (!strcmp(what, "reset")) chip_reset(&ignition.chip);
+		else if (!strcmp(what, "power")) power(&ignition, value != 0);
 		else { fprintf(stderr, "unknown: %s", line); return 2; }
 	}
 	trace_close(chip_ns(&ignition.chip, ignition.chip.avr->cycle));

@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { RAM_START = 0x100, TIFR1 = 0x36, ICR1 = 0x86 };
+enum { RAM_START = 0x100, TIFR1 = 0x36, MCUSR = 0x54, EXTRF = 1 << 1, ICR1 = 0x86 };
 
 /* A one that is written to a flag of timer 1 clears that flag (data sheet, TIFR1). The simulator clears every flag that is up, and a
  * compare match or an overflow is lost: those that the program did not mean are raised again. */
@@ -154,7 +154,19 @@ void chip_reset(struct chip *chip)
 	/* The simulator keeps the memory; a real one keeps nothing that a program may rely on. */
 	for (unsigned at = RAM_START; at <= chip->avr->ramend; at++)
 		chip->avr->data[at] = (uint8_t)rand();
+	chip->avr->data[MCUSR] = EXTRF;
 	coil_pin_reset(&chip->oc1a);
+	/* What drives its pins goes on driving them; the simulator forgets it, and takes no level that it has been told already. */
+	for (unsigned port = 0; port < sizeof chip->driven / sizeof *chip->driven; port++)
+		for (int bit = 0; bit < 8; bit++) {
+			const bool level = chip->driven[port].value >> bit & 1;
+			if (!(chip->driven[port].mask & 1u << bit))
+				continue;
+			chip_drive(chip, (char)('A' + port), bit, !level);
+			chip_drive(chip, (char)('A' + port), bit, level);
+		}
+	for (int channel = 0; channel < CHIP_CHANNELS; channel++)
+		chip_millivolts(chip, channel, chip->millivolts[channel]);
 }
 
 void chip_drive(struct chip *chip, char port, int bit, bool level)
@@ -193,5 +205,6 @@ void chip_watch(struct chip *chip, char port, int bit, avr_irq_notify_t changed,
 
 void chip_millivolts(struct chip *chip, int channel, uint32_t millivolts)
 {
+	chip->millivolts[channel] = millivolts;
 	avr_raise_irq(avr_io_getirq(chip->avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_ADC0 + channel), millivolts);
 }

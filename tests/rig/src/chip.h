@@ -7,6 +7,8 @@
 #include <avr_ioport.h>
 #include <stdbool.h>
 
+enum { CHIP_CHANNELS = 8 };
+
 struct chip {
 	const char *name;
 	avr_t *avr;
@@ -16,6 +18,7 @@ struct chip {
 	uint16_t lowest_stack, stack_before[2];
 	avr_cycle_count_t slept_at;	/* when it last fell asleep */
 	avr_ioport_external_t driven[4];	/* ports A to D */
+	uint32_t millivolts[CHIP_CHANNELS];	/* at the converter's inputs */
 	bool large;		/* an ATmega1284P */
 	void *left_out;		/* a timer whose counting is not simulated, or NULL */
 	uint8_t flags;		/* of timer 1, before the instruction at hand */

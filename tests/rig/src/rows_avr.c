@@ -31,8 +31,21 @@ static void force(uint8_t mode)
 	TCCR1C = _BV(FOC1A);
 }
 
+/* Of 100 us, and as long a rest. */
+static void pulse(void)
+{
+	force(SET);
+	for (uint16_t start = TCNT1; TCNT1 - start < 200;)
+		;
+	force(CLEAR);
+	for (uint16_t start = TCNT1; TCNT1 - start < 200;)
+		;
+}
+
 int main(void)
 {
+	const uint8_t cause = MCUSR;
+	MCUSR = 0;
 	DDRB = _BV(PB1);
 	TCCR1A = CLEAR;
 	TCCR1B = _BV(CS11);
@@ -85,13 +98,34 @@ int main(void)
 		until(10000);
 		while (UCSR0A & _BV(RXC0)) {
 			(void)UDR0;
-			force(SET);
-			for (uint16_t start = TCNT1; TCNT1 - start < 200;)
-				;
-			force(CLEAR);
-			for (uint16_t start = TCNT1; TCNT1 - start < 200;)
-				;
+			pulse();
 		}
+		break;
+	case 9: /* the cause of a reset: one pulse of the pin where it is told */
+		if (cause == _BV(PORF) || cause == _BV(EXTRF))
+			pulse();
+		break;
+	case 10: /* a chip would read its own pin at 1, and hold it for longer */
+		on();
+		off_at(PINB & _BV(PB1) ? 3000 : 1300);
+		break;
+	case 11: /* on for as long as the write of a byte takes: 3.4 ms on a chip */
+		EEAR = 0;
+		EEDR = 0x55;
+		force(SET);
+		EECR = _BV(EEMPE);
+		EECR |= _BV(EEPE);
+		while (EECR & _BV(EEPE))
+			;
+		force(CLEAR);
+		break;
+	case 12: /* a pulse where half of the reference is 511; 512 on a chip */
+		ADMUX = _BV(REFS0);
+		ADCSRA = _BV(ADEN) | _BV(ADSC) | 7;
+		while (ADCSRA & _BV(ADSC))
+			;
+		if (ADC == 511)
+			pulse();
 		break;
 	}
 	for (;;)

@@ -4,8 +4,7 @@ use super::chart::{Axis, Chart, Mark, Stroke};
 use super::page::Html;
 use crate::light::LightResult;
 use crate::units::KPA_PER_INHG;
-use crate::verdict::Verdict;
-use crate::verdict::with_side;
+use crate::verdict::{Verdict, with_side};
 
 /// The verdict in a sentence.
 pub fn verdict(result: &LightResult) -> String {

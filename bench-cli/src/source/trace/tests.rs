@@ -83,14 +83,14 @@ fn a_signal_is_found_by_its_own_name_or_with_its_scopes() {
     assert_eq!(missing, "trace.vcd: there is no signal `bus`; it has board.pickup, board.coil, other.coil");
 }
 
-/// Four pulses in two turns at 1 000 crank rpm, with a slow drift if asked for.
-fn steady_flanks(count: u64, drift: f64) -> Vec<Edge> {
+/// Four pulses in two turns at 1 000 crank rpm, each so many picoseconds longer than the one before.
+fn steady_flanks(count: u64, longer_ps: u64) -> Vec<Edge> {
     let mut edges = Vec::new();
-    let mut at = 0.0;
+    let mut at_ps = 0;
     for pulse in 0..count {
-        edges.push(Edge { at_ps: at as u64, line: Line::Pickup, rises: false });
-        edges.push(Edge { at_ps: at as u64 + 10_000_000_000, line: Line::Pickup, rises: true });
-        at += 30e9 * (1.0 + drift * pulse as f64);
+        edges.push(Edge { at_ps, line: Line::Pickup, rises: false });
+        edges.push(Edge { at_ps: at_ps + 10_000_000_000, line: Line::Pickup, rises: true });
+        at_ps += 30_000_000_000 + longer_ps * pulse;
     }
     edges
 }
@@ -113,7 +113,7 @@ fn heard(edges: &[Edge]) -> (Vec<Block>, Vec<SteadySpeed>) {
 
 #[test]
 fn a_steady_stretch_is_cut_into_blocks_that_follow_each_other() {
-    let (blocks, ends) = heard(&steady_flanks(60, 0.0));
+    let (blocks, ends) = heard(&steady_flanks(60, 0));
     assert!(blocks.len() >= 3, "{}", blocks.len());
     for block in &blocks {
         assert!((block.speed_crank_rpm - 1000.0).abs() < 1e-6);
@@ -128,6 +128,6 @@ fn a_steady_stretch_is_cut_into_blocks_that_follow_each_other() {
 #[test]
 fn a_speed_that_changes_is_not_steady() {
     // Half a per cent from pulse to pulse: 2 % in a cycle.
-    let (blocks, ends) = heard(&steady_flanks(200, 0.005));
+    let (blocks, ends) = heard(&steady_flanks(200, 150_000_000));
     assert!(blocks.is_empty() && ends.is_empty(), "{} blocks", blocks.len());
 }
