@@ -5,6 +5,7 @@
 #include <avr_adc.h>
 #include <avr_extint.h>
 #include <avr_ioport.h>
+#include <avr_watchdog.h>
 #include <math.h>
 #include <sim_core.h>
 #include <sim_elf.h>
@@ -12,7 +13,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { RAM_START = 0x100, TIFR1 = 0x36, MCUSR = 0x54, EXTRF = 1 << 1, ICR1 = 0x86 };
+enum { RAM_START = 0x100, TIFR1 = 0x36, MCUSR = 0x54, EXTRF = 1 << 1, WDRF = 1 << 3, WDTCSR = 0x60, WATCHDOG_TIME = 0x27, ICR1 = 0x86 };
 
 /* A one that is written to a flag of timer 1 clears that flag (data sheet, TIFR1). The simulator clears every flag that is up, and a
  * compare match or an overflow is lost: those that the program did not mean are raised again. */
@@ -28,6 +29,16 @@ static void flags_written(avr_t *avr, avr_io_addr_t address, uint8_t value, void
 		if (chip->flags & flag & ~value)
 			avr_raise_interrupt(avr, vectors[i]);
 	}
+}
+
+/* A changed time of the watchdog holds at once (data sheet, "Watchdog Timer"); the simulator goes on with the old one until the next `wdr`. */
+static void watchdog_written(avr_t *avr, avr_io_addr_t address, uint8_t value, void *param)
+{
+	struct chip *chip = param;
+	const uint8_t time = avr->data[WDTCSR] & WATCHDOG_TIME;
+	if (time != chip->watchdog_time)
+		avr_ioctl(avr, AVR_IOCTL_WATCHDOG_RESET, NULL);
+	chip->watchdog_time = time;
 }
 
 /* GNU binutils, include/elf/avr.h: the architecture in the header's flags, at byte 36; 51 has more than 64 KB of program. */
@@ -74,12 +85,14 @@ void chip_open(struct chip *chip, const char *name, const char *elf, double hz,
 	chip->avr->frequency = 16000000;
 	chip->avr->vcc = chip->avr->avcc = chip->avr->aref = 5000;
 	chip->avr->run_cycle_limit = 1;
+	chip->run = chip->avr->run;
 	/* Else the simulator looks at these pins in every cycle while they are low. No firmware here uses them as interrupts. */
 	for (uint8_t interrupt = 0; interrupt < 2; interrupt++)
 		avr_extint_set_strict_lvl_trig(chip->avr, interrupt, 0);
 	chip->lowest_stack = chip->stack_before[0] = chip->stack_before[1] = chip->avr->ramend;
 	coil_pin_open(&chip->oc1a, chip->avr, chip->large, oc1a_changed, context);
 	avr_register_io_write(chip->avr, TIFR1, flags_written, chip);
+	avr_register_io_write(chip->avr, WDTCSR, watchdog_written, chip);
 }
 
 /* A function's first instructions write the two bytes of the stack pointer one after the other, two instructions apart; in between it points up to 255
@@ -116,6 +129,15 @@ bool chip_step(struct chip *chip, avr_cycle_count_t until)
 		next = avr_run_one(avr);
 	const avr_cycle_count_t sleep = avr_cycle_timer_process(avr);
 	avr->pc = next;
+	/* It would reset the chip in the place of the next `avr_run`, which the rig does not call. */
+	if (avr->run != chip->run) {
+		fprintf(stderr, "%s: reset by its watchdog at %.1f ms\n", chip->name, chip_ns(chip, avr->cycle) / 1e6);
+		chip->watchdog_resets++;
+		chip_reset(chip);
+		avr->run = chip->run;
+		avr->data[MCUSR] = WDRF;
+		return true;
+	}
 	if (avr->state == cpu_Sleeping) {
 		if (!avr->sreg[S_I]) {
 			fprintf(stderr, "%s sleeps with interrupts off\n", chip->name);

@@ -20,6 +20,9 @@ struct chip {
 	avr_ioport_external_t driven[4];	/* ports A to D */
 	uint32_t millivolts[CHIP_CHANNELS];	/* at the converter's inputs */
 	bool large;		/* an ATmega1284P */
+	void (*run)(avr_t *);	/* the simulator's own; another one there asks for a reset by the watchdog */
+	unsigned long watchdog_resets;
+	uint8_t watchdog_time;	/* the bits of its register that say how long it waits */
 	void *left_out;		/* a timer whose counting is not simulated, or NULL */
 	uint8_t flags;		/* of timer 1, before the instruction at hand */
 };

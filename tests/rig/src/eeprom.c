@@ -26,17 +26,17 @@ static void written(avr_t *avr, avr_io_addr_t address, uint8_t value, void *para
 		return;
 	uint8_t spoilt = (uint8_t)rand();
 	avr_eeprom_desc_t byte = { .ee = &spoilt, .offset = (uint16_t)(avr->data[EEARL] | avr->data[EEARH] << 8), .size = 1 };
-	avr_ioctl(avr, AVR_IOCTL_EEPROM_SET, &byte);
+	if (!eeprom->whole)
+		avr_ioctl(avr, AVR_IOCTL_EEPROM_SET, &byte);
 	eeprom_keep(eeprom);
 	fprintf(stderr, "power cut in the write of byte %u\n", byte.offset);
 	exit(0);
 }
 
-void eeprom_open(struct eeprom *eeprom, struct chip *chip, const char *file, unsigned long cut_at)
+void eeprom_open(struct eeprom *eeprom, struct chip *chip, const char *file)
 {
 	uint8_t bytes[BYTES];
-	*eeprom = (struct eeprom){ .chip = chip, .file = file, .cut_at = cut_at };
-	srand((unsigned)(cut_at + 1));
+	*eeprom = (struct eeprom){ .chip = chip, .file = file };
 	for (unsigned i = 0; i < BYTES; i++)
 		bytes[i] = 0xff;
 	FILE *from = file ? fopen(file, "rb") : NULL;
@@ -50,6 +50,14 @@ void eeprom_open(struct eeprom *eeprom, struct chip *chip, const char *file, uns
 	avr_eeprom_desc_t all = { .ee = bytes, .offset = 0, .size = BYTES };
 	avr_ioctl(chip->avr, AVR_IOCTL_EEPROM_SET, &all);
 	avr_register_io_write(chip->avr, EECR, written, eeprom);
+}
+
+void eeprom_cut(struct eeprom *eeprom, unsigned long at, bool whole)
+{
+	eeprom->cut_at = at;
+	eeprom->whole = whole;
+	/* Another byte at every place, and the same ones at every run. */
+	srand((unsigned)at);
 }
 
 void eeprom_keep(struct eeprom *eeprom)

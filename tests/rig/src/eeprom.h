@@ -9,11 +9,14 @@ struct eeprom {
 	struct chip *chip;
 	const char *file;
 	unsigned long written, cut_at;
+	bool whole;
 };
 
-/* Takes what the file holds; without a file the chip is as from its maker. At the write of byte `cut_at` (from 1; 0 is never) power goes: that byte
- * becomes a random one, the file is written and the program ends. */
-void eeprom_open(struct eeprom *eeprom, struct chip *chip, const char *file, unsigned long cut_at);
+/* Takes what the file holds; without a file the chip is as from its maker. */
+void eeprom_open(struct eeprom *eeprom, struct chip *chip, const char *file);
+/* At the write of byte `at`, from 1, power goes: that byte becomes a random one, or is whole; the file is written and the program ends. */
+void eeprom_cut(struct eeprom *eeprom, unsigned long at, bool whole);
+/* Writes the file. */
 void eeprom_keep(struct eeprom *eeprom);
 
 #endif

@@ -24,13 +24,13 @@ mod watchdog;
 use ignition::Ignition;
 use register::{DDRD, Quiet, SMCR, Shared, enable_interrupts, feed_watchdog, quietly, sleep_unless};
 use settings::Settings;
+use watchdog::Patience;
 
 #[cfg(feature = "atmega1284p")]
 use stored::Store;
 /// The settings are compiled in, and there is no serial port.
 #[cfg(not(feature = "atmega1284p"))]
 struct Store;
-
 
 unsafe extern "C" {
     /// Defined nowhere: the program does not link when a panic can be reached.
@@ -48,14 +48,20 @@ const IDLE: u8 = 1;
 /// A tenth of a millisecond after key-on.
 const PULL_UP_RISES: u32 = 200;
 
+/// Until the settings are at hand.
+#[cfg(not(feature = "atmega1284p"))]
+const FIRST_PATIENCE: Patience = Patience::Short;
+#[cfg(feature = "atmega1284p")]
+const FIRST_PATIENCE: Patience = Patience::Long;
+
 /// Whether the timer has gone around since the main loop last asked.
 static TURN: Shared<bool> = Shared::new(false);
 
 #[unsafe(no_mangle)]
 extern "C" fn main() -> ! {
-    watchdog::start();
     // SAFETY: interrupts are off after a reset.
     let quiet = unsafe { Quiet::assume() };
+    watchdog::start(FIRST_PATIENCE, quiet);
     lamp::start();
     DDRD.set(pins::TACHOMETER);
     SMCR.write(IDLE);
@@ -68,7 +74,9 @@ extern "C" fn main() -> ! {
         coil::start(0, quiet);
         line::start(quiet);
         let (store, stored) = Store::open();
-        (store, stored, register::silence())
+        let quiet = register::silence();
+        watchdog::set(Patience::Short, quiet);
+        (store, stored, quiet)
     };
     #[cfg(feature = "atmega1284p")]
     let settings = stored.as_ref();

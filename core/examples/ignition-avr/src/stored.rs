@@ -2,6 +2,7 @@
 
 use crate::register::{EEAR, EECR, EEDR, Quiet, feed_watchdog, quietly};
 use crate::settings::{FIRMWARE, Settings};
+use crate::watchdog::{self, Patience};
 use crate::{line, pickup};
 use bobweight::image::EngineSettings;
 use bobweight::store::{ByteStore, StoreError};
@@ -32,8 +33,6 @@ impl Eeprom {
 impl ByteStore for Eeprom {
     fn read(&mut self, address: usize) -> u8 {
         Self::wait();
-        // Reading all of it and working out its sum takes longer than the watchdog waits.
-        feed_watchdog();
         quietly(|quiet| {
             Self::at(address, quiet);
             EECR.write(READ);
@@ -81,16 +80,24 @@ pub struct Store {
 impl Store {
     /// Looks into the store at key-on. Interrupts go on afterwards.
     pub fn open() -> (Self, Option<Settings>) {
-        let (port, engine) = Port::open(Eeprom, BOARD);
-        (Self { port, answer: Frame::new() }, engine.as_ref().and_then(settings_of))
+        let (port, settings) = Port::open(Eeprom, BOARD, settings_of);
+        (Self { port, answer: Frame::new() }, settings)
     }
 
     /// Takes one byte that has come, and answers at the end of a message.
     #[inline(never)]
     pub fn serve(&mut self) {
         let Some(byte) = quietly(line::next) else { return };
-        if self.port.take(byte, quietly(pickup::turns), &mut self.answer) {
+        let turns = quietly(pickup::turns);
+        // Before a curve is committed its timetable is worked out; while the engine turns none is.
+        if !turns {
+            quietly(|quiet| watchdog::set(Patience::Long, quiet));
+        }
+        if self.port.take(byte, turns, &mut self.answer) {
             quietly(|quiet| line::send(&self.answer, quiet));
+        }
+        if !turns {
+            quietly(|quiet| watchdog::set(Patience::Short, quiet));
         }
     }
 }
