@@ -22,7 +22,7 @@ run() {
     if rig_venv target/rig-venv; then
         # Two at a time: each is one simulation.
         check "200 random faults, judged from the trace" rig_python faults.py &
-        check "whole plan by bench --serial, and judged a second time from the trace" rig_python trace_angles.py &
+        check "whole plan by bench --serial, judged again from the trace by bench --trace and in Python" rig_python trace_angles.py &
         wait
         check "cranking with a second flank: no spark before it" rig_python cranking.py with_second_flank
         check "cranking without one: as early as is stated" rig_python cranking.py without_second_flank &
