@@ -7,6 +7,7 @@ use crate::{clock, coil, pickup, sensors};
 use bobweight::{Answer, Flank, Manifold, Phase, Sequencer};
 
 /// An ignition for one engine.
+#[allow(clippy::struct_excessive_bools, reason = "four things that are so or not, each independent of the others")]
 pub struct Ignition<'s> {
     settings: &'s Settings,
     sequencer: Sequencer<'s>,

@@ -88,6 +88,7 @@ extern "C" fn main() -> ! {
 
 #[cfg(not(feature = "atmega1284p"))]
 impl Store {
+    #[allow(clippy::unused_self, reason = "as the larger chip's")]
     fn serve(&mut self) {}
 }
 
@@ -138,7 +139,8 @@ fn run(settings: &Settings, mut store: Store, quiet: Quiet) -> ! {
         sleep_unless(|quiet| {
             pickup::has_edge(quiet)
                 || coil::is_finished(quiet)
-                || ((TURN.with(quiet, |turn| *turn) || sensors::has_sample(quiet) || line_has_byte(quiet)) && ignition.is_calm(quiet))
+                || ((TURN.with(quiet, |turn| *turn) || sensors::has_sample(quiet) || line_has_byte(quiet))
+                    && ignition.is_calm(quiet))
         });
     }
 }

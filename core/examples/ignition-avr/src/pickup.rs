@@ -80,9 +80,9 @@ pub fn captured(quiet: Quiet) {
 fn wait_for_other_flank(rose: bool) {
     let switch = |rising: bool| {
         if rising {
-            TCCR1B.set(ICES1)
+            TCCR1B.set(ICES1);
         } else {
-            TCCR1B.clear(ICES1)
+            TCCR1B.clear(ICES1);
         }
         // The switch itself can look like an edge.
         clock::clear_flags(ICF1);

@@ -1,6 +1,6 @@
 //! The chip's registers and its interrupt switch: the only place that names addresses.
 //!
-//! Data sheets "ATmega328P" and "ATmega1284P", register summaries; addresses are those of the data memory, and the same on both.
+//! Data sheets of `ATmega328P` and `ATmega1284P`, register summaries; addresses are those of the data memory, and the same on both.
 
 use core::arch::asm;
 use core::cell::UnsafeCell;

@@ -30,6 +30,7 @@ impl Settings {
     /// # Errors
     /// [`TimetableError`] where this firmware cannot time its sparks.
     #[allow(dead_code, reason = "without settings nothing is timed")]
+    #[allow(clippy::cast_possible_truncation, reason = "a dwell has at most 2^32 ns, and a tick is longer than one")]
     pub const fn new(
         model: &AdvanceModel,
         pickup: &Pickup,
@@ -59,7 +60,7 @@ const fn period_of(timetable: &Timetable, crank_rpm: u32) -> u32 {
 
 /// The engine, as it was exported from its sheet. Its timetable is that of the box which the sheet names; this firmware makes its own.
 #[cfg(engine)]
-#[allow(dead_code, reason = "not all of an export is needed here")]
+#[allow(dead_code, clippy::pedantic, reason = "an export: not all of it is needed here")]
 mod engine {
     include!(concat!(env!("OUT_DIR"), "/engine.rs"));
 }

@@ -25,6 +25,7 @@ impl Eeprom {
         }
     }
 
+    #[allow(clippy::cast_possible_truncation, reason = "a pointer of this chip has sixteen bits")]
     fn at(address: usize, quiet: Quiet) {
         EEAR.write(address as u16, quiet);
     }

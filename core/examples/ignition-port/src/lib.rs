@@ -43,11 +43,7 @@ pub struct Port<S> {
 impl<S: ByteStore> Port<S> {
     /// Looks into the store at key-on. `timed` makes of the settings what the firmware works by, or nothing where it cannot time
     /// sparks by them; without it no dwell may begin.
-    pub fn open<T>(
-        mut store: S,
-        board: Board,
-        timed: impl FnOnce(&EngineSettings) -> Option<T>,
-    ) -> (Self, Option<T>) {
+    pub fn open<T>(mut store: S, board: Board, timed: impl FnOnce(&EngineSettings) -> Option<T>) -> (Self, Option<T>) {
         let (slots, settings) = Slots::open(&mut store);
         let settings = settings.as_ref().and_then(timed);
         let works_by = settings.as_ref().and(slots.in_use()).map(|stored| stored.identity.checksum);
