@@ -1,5 +1,5 @@
 about="the firmware on simulated chips, alone and wired together"
-minutes=6
+minutes=8
 
 needs() {
     tool_rust

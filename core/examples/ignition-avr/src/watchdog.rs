@@ -11,7 +11,7 @@ const RESETS: u8 = 1 << 3;
 pub enum Patience {
     /// 64 ms.
     Short = 0b010,
-    /// 2 s: a timetable takes a third of a second to work out. For an ignition whose engine stands.
+    /// 2 s: a timetable takes up to 0.9 s to work out. For an ignition whose engine stands.
     #[cfg(feature = "atmega1284p")]
     Long = 0b111,
 }
