@@ -84,7 +84,7 @@ impl Ignition {
                 clock_tolerance_ppm: 5_000,
                 can_time: |_| true,
             };
-            let (mut port, _) = Port::open(store, board);
+            let (mut port, _) = Port::open(store, board, |settings| Some(*settings));
             let (mut bytes, mut answer) = ([0; 64], Frame::new());
             while !stops.load(Ordering::Relaxed) {
                 let length = match line.read(&mut bytes) {

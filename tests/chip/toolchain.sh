@@ -5,7 +5,7 @@
 #   toolchain.sh host CARGO-ARGUMENTS...     the same compiler for this machine, with unstable options allowed
 #   toolchain.sh --which                     says what would be used; exit 4 and what to install where there is nothing
 #
-# TARGET is avr-none (an ATmega328P) or thumbv6m-none-eabi, thumbv7m-none-eabi (with a link.x in the current folder).
+# TARGET is avr-none (an ATmega328P, or the chip that AVR_CHIP names) or thumbv6m-none-eabi, thumbv7m-none-eabi (with a link.x in the current folder).
 set -euo pipefail
 
 # Neither target has a prebuilt library everywhere, and avr-none has none anywhere: `core` is built with the program,
@@ -45,7 +45,8 @@ case "$target" in
     avr-none)
         need avr-gcc "gcc-avr avr-libc"
         # -mmcu brings start-up code, vectors, libgcc and the linker script.
-        flags=(-C target-cpu=atmega328p -C linker=avr-gcc -C link-arg=-mmcu=atmega328p) ;;
+        chip=${AVR_CHIP:-atmega328p}
+        flags=(-C "target-cpu=$chip" -C linker=avr-gcc -C "link-arg=-mmcu=$chip") ;;
     thumbv6m-none-eabi | thumbv7m-none-eabi)
         need arm-none-eabi-ld binutils-arm-none-eabi
         flags=(-C "link-arg=-T$PWD/link.x" -C linker=arm-none-eabi-ld -C linker-flavor=ld)
@@ -55,9 +56,9 @@ case "$target" in
         echo "unknown target $target: avr-none, thumbv6m-none-eabi or thumbv7m-none-eabi" >&2
         exit 2 ;;
 esac
-# The encoded form keeps a path with blanks in one piece.
 # One folder for every program of a chip: its `core` library, the longest part, is built once.
-export CARGO_TARGET_DIR=${CARGO_TARGET_DIR:-$(cd "$(dirname "$0")/../.." && pwd)/target/chips}
+export CARGO_TARGET_DIR=${CARGO_TARGET_DIR:-$(cd "$(dirname "$0")/../.." && pwd)/target/chips${AVR_CHIP:+-$AVR_CHIP}}
+# The encoded form keeps a path with blanks in one piece.
 CARGO_ENCODED_RUSTFLAGS=$(IFS=$'\x1f'; echo "${flags[*]}")
 export CARGO_ENCODED_RUSTFLAGS
 exec "${cargo[@]}" "$@" --target "$target" -Zbuild-std=core

@@ -4,7 +4,7 @@ set -euo pipefail
 out=$(realpath -m "${1:-$(dirname "$0")/../../target/rig}")
 cd "$(dirname "$0")"
 mkdir -p "$out"
-common="src/chip.c src/coil_pin.c src/ignition.c src/serial.c src/stimulator.c src/trace.c src/wire.c"
+common="src/chip.c src/coil_pin.c src/eeprom.c src/ignition.c src/serial.c src/stimulator.c src/trace.c src/wire.c"
 for program in alone by_pipe rig rows stimulator_alone; do
     gcc -O2 -Wall -Wextra -Wno-unused-parameter -I/usr/include/simavr -o "$out/$program" "src/$program.c" $common -lsimavr -lelf -lm
 done

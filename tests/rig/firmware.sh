@@ -4,7 +4,8 @@
 #   firmware.sh SHEET [OUT]      OUT is target/rig when left out
 #
 # Leaves in OUT: alone, by_pipe, rig; ignition.elf and .hex for SHEET; ignition_one_degree.elf, whose pickup is set one crank degree wrong;
-# ignition_one_flank.elf, whose pickup has no second flank; ignition_without_settings.elf; ignition_fast.elf for fast.toml, the rig's own sheet; stimulator.elf and .hex.
+# ignition_one_flank.elf, whose pickup has no second flank; ignition_without_settings.elf; ignition_fast.elf for fast.toml, the rig's own sheet;
+# ignition_stored.elf for an ATmega1284P, whose curve comes over its serial port; stimulator.elf and .hex.
 set -euo pipefail
 sheet=$(realpath "$1")
 cd "$(dirname "$0")/../.."
@@ -14,10 +15,10 @@ bash tests/rig/build.sh "$out"
 
 settings() { ${BOBWEIGHT:-cargo run --quiet --} export "$1" --as rust --out "$2"; }
 
-# ignition NAME SETTINGS: builds it with these settings, or with none.
+# ignition NAME SETTINGS [OPTION...]: builds it with these settings, or with none.
 ignition() {
-    (cd core/examples/ignition-avr && BOBWEIGHT_SETTINGS=$2 ../../../tests/chip/toolchain.sh avr-none build --release)
-    cp target/chips/avr-none/release/bobweight-ignition-avr.elf "$out/$1.elf"
+    (cd core/examples/ignition-avr && BOBWEIGHT_SETTINGS=$2 ../../../tests/chip/toolchain.sh avr-none build --release "${@:3}")
+    cp "target/chips${AVR_CHIP:+-$AVR_CHIP}/avr-none/release/bobweight-ignition-avr.elf" "$out/$1.elf"
     avr-objcopy -O ihex -R .eeprom "$out/$1.elf" "$out/$1.hex"
 }
 
@@ -34,6 +35,7 @@ settings "$out/one_flank.toml" "$out/settings_one_flank.rs"
 ignition ignition_one_flank "$out/settings_one_flank.rs"
 settings tests/rig/fast.toml "$out/settings_fast.rs"
 ignition ignition_fast "$out/settings_fast.rs"
+AVR_CHIP=atmega1284p ignition ignition_stored "" --features atmega1284p
 
 bash bench-cli/stimulator/atmega328p/hex.sh "$out/stimulator.hex"
 cp target/chips/avr-none/release/bobweight-stimulator-atmega328p.elf "$out/stimulator.elf"

@@ -1,18 +1,20 @@
-"""The whole plan with equal clocks, judged a second time from the rig's own trace: nothing of ours has a part in the judging.
+"""The whole plan with equal clocks, judged again from the rig's own trace, where nothing of ours has a part in the judging.
 
 First a run is interrupted, so that the one which counts is a second run at the same serial port. Then the angles are read off the trace
 (IEEE 1364) with `pyvcd`, and the stimulator's events off a copy of what it sent, by the wire's page. Held within one tick of the stimulator,
 half a microsecond: every flank and every edge of the coil between trace and events; and at every test point the mean angle in the trace against the
-tool's.
+tool's. Last the tool judges the trace itself, `bench --trace`: its means at every test point are held to the same tick.
 """
 
+import json
 import signal
+import subprocess
 import sys
 import time
 
 import wire_page as wire
 from pin_trace import changes
-from two_chips import Bench, Rig, bench, greatest_mean, passes, sheet_at
+from two_chips import TOOL, Bench, Rig, bench, greatest_mean, passes, sheet_at
 
 TICK_NS = 500.0
 # The demo's flank, and its pulses in two turns.
@@ -67,6 +69,28 @@ def main() -> None:
         print(f"{what}: {len(told)} told, {len(seen)} in the trace, {worst:.3f} ticks apart at most")
         assert len(told) > 1000 and worst <= 1.0, what
     judge_points(result["test_points"], events, falls, off, start)
+    judge_by_trace(sheet, files / "trace.vcd", result["test_points"])
+
+
+def judge_by_trace(sheet, trace, points) -> None:
+    """The tool's own judgement of the trace. It knows no depression but the planned one, so what is compared is where the sparks came."""
+    command = [TOOL, "bench", sheet, "--trace", trace, "--pickup", "pickup", "--coil", "coil", "--depression", "as planned", "--json", "-"]
+    run = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert run.returncode == 0, f"exit {run.returncode}: {run.stderr}"
+    result = json.loads(run.stdout)
+    counts = result["counts"]
+    assert counts["passed"] == counts["planned_test_points"] == len(points) and counts["missing"] == counts["extra"] == 0, counts
+    worst = 0.0
+    for seen, told in zip(result["test_points"], points, strict=True):
+        assert abs(seen["speed_crank_rpm"] / told["speed_crank_rpm"] - 1) < 1e-4 and seen["direction"] == told["direction"], (seen, told)
+        apart = abs(spark(seen) - spark(told)) / (6 * told["speed_crank_rpm"] * TICK_NS / 1e9)
+        worst = max(worst, apart)
+        assert apart <= 1.0, f"{apart:.2f} ticks apart: {seen} {told}"
+    print(f"bench --trace: {len(points)} test points, mean angles {worst:.3f} ticks apart at most")
+
+
+def spark(point: dict) -> float:
+    return point["wanted_crank_degrees"] + point["mean_error_crank_degrees_early"]
 
 
 def judge_points(points, events, falls, off, start: float) -> None:
@@ -91,7 +115,7 @@ def judge_points(points, events, falls, off, start: float) -> None:
             sparks = [ns for ns in off if flank <= ns < after]
             angles += [FLANK - (spark - flank) / (after - flank) * PULSE_DEGREES for spark in sparks]
         assert len(angles) == round(cycles * 720 / PULSE_DEGREES), f"{len(angles)} sparks at {point}"
-        told = point["wanted_crank_degrees"] + point["mean_error_crank_degrees_early"]
+        told = spark(point)
         tick = 6 * point["speed_crank_rpm"] * TICK_NS / 1e9
         apart = abs(sum(angles) / len(angles) - told) / tick
         worst = max(worst, apart)

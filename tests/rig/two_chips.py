@@ -34,6 +34,7 @@ class Rig:
         line = self.process.stdout.readline()
         assert line.startswith("stimulator: "), line
         self.port = line.split()[1]
+        self.ignition_port = self.process.stdout.readline().split()[1]
         self.said = ""
 
     def __enter__(self) -> "Rig":

@@ -12,13 +12,15 @@ run() {
     check "rustfmt of the chip program" in_folder tests/chip cargo fmt --check
     check "rustfmt of the fuzz targets" in_folder fuzz cargo fmt --check
     check "rustfmt of the example" in_folder core/examples/own-curve cargo fmt --check
+    check "rustfmt of the ignition" in_folder core/examples/ignition-avr cargo fmt --check
+    check "rustfmt of the stimulator's firmware" in_folder bench-cli/stimulator/atmega328p cargo fmt --check
     check "clippy" cargo clippy --workspace --all-targets -- -D warnings
     check "clippy of the tool alone" cargo clippy -- -D warnings
     check "clippy of the fuzz bodies" in_folder fuzz env CARGO_TARGET_DIR=../target cargo clippy --all-targets -- -D warnings
     check "clippy of the strategies" cargo clippy -p bobweight --features proptest --all-targets -- -D warnings
     check "clippy of the example" in_folder core/examples/own-curve \
         env CARGO_TARGET_DIR=../../../target/own-curve cargo clippy --all-targets -- -D warnings
-    check "bash reads every script" bash_reads tests/run.sh tests/suites/*.sh tests/chip/*.sh .ci/run
+    check "bash reads every script" bash_reads tests/run.sh tests/suites/*.sh tests/chip/*.sh tests/rig/*.sh .ci/run
     check "the lock files are current" lock_files_current
     check "the top level holds what DEVELOPERS.md says" top_level
     check "core links nothing of ours" links_only core
@@ -38,7 +40,7 @@ in_folder() { (cd "$1" && "${@:2}"); }
 
 lock_files_current() {
     local folder status=0
-    for folder in . tests/chip fuzz core/examples/own-curve; do
+    for folder in . tests/chip fuzz core/examples/own-curve core/examples/ignition-avr bench-cli/stimulator/atmega328p; do
         in_folder "$folder" cargo metadata --locked --format-version 1 >/dev/null \
             || { echo "$folder/Cargo.lock is behind: (cd $folder && cargo metadata >/dev/null), then commit it"; status=1; }
     done

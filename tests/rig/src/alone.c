@@ -4,8 +4,9 @@
  *   alone ELF CRANK_RPM PULSES_IN_TWO_TURNS FLANK SECOND_FLANK SECONDS [key=value ...]
  *
  * Angles are crank degrees before top dead centre; the pickup's wire falls at the first flank and rises at the second, or half a pulse later
- * where the second is `none`. Keys: manifold (volts), battery (volts), hold=1, vcd=FILE. Prints one line a spark: seconds, advance, dwell in ms; on
- * stderr the deepest stack, and how long the chip takes for an edge. */
+ * where the second is `none`. Keys: manifold (volts), battery (volts), hold=1, vcd=FILE, eeprom=FILE (what the chip finds there). Prints one line a
+ * spark: seconds, advance, dwell in ms; on stderr the deepest stack, and how long the chip takes for an edge. */
+#include "eeprom.h"
 #include "ignition.h"
 #include "trace.h"
 
@@ -48,7 +49,8 @@ static void coil(void *context, bool on, double ns)
 int main(int count, char **argument)
 {
 	struct ignition ignition;
-	const char *vcd = NULL;
+	struct eeprom eeprom;
+	const char *vcd = NULL, *stored = NULL;
 	double manifold = 4.111, battery = 13.8;
 	bool hold = false;
 	if (count < 7) {
@@ -67,10 +69,12 @@ int main(int count, char **argument)
 		else if (!strncmp(argument[i], "battery=", 8)) battery = atof(argument[i] + 8);
 		else if (!strncmp(argument[i], "hold=", 5)) hold = atoi(argument[i] + 5);
 		else if (!strncmp(argument[i], "vcd=", 4)) vcd = argument[i] + 4;
+		else if (!strncmp(argument[i], "eeprom=", 7)) stored = argument[i] + 7;
 		else { fprintf(stderr, "unknown: %s\n", argument[i]); return 2; }
 	}
 	trace_open(vcd);
 	ignition_open(&ignition, argument[1], 16e6, coil, NULL);
+	eeprom_open(&eeprom, &ignition.chip, stored);
 	ignition_manifold(&ignition, manifold);
 	ignition_battery(&ignition, battery);
 	ignition_hold(&ignition, hold);
@@ -105,11 +109,11 @@ int main(int count, char **argument)
 		}
 	}
 	trace_close(end_ns);
-	fprintf(stderr, "deepest stack: %d bytes; an edge answered after %.0f us at worst\n", 0x8ff - chip->lowest_stack,
+	fprintf(stderr, "deepest stack: %d bytes; an edge answered after %.0f us at worst\n", chip->avr->ramend - chip->lowest_stack,
 		answered_at_worst_ns / 1000);
 	if (ordered_at_worst_ns > 0)
 		fprintf(stderr, "an order in the timer %.0f us after its edge at worst\n", ordered_at_worst_ns / 1000);
 	if (begun_at_worst_ns > 0)
 		fprintf(stderr, "a dwell begun %.0f us after its second flank at worst\n", begun_at_worst_ns / 1000);
-	return 0;
+	return chip->watchdog_resets ? 1 : 0;
 }

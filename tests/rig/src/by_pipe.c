@@ -98,5 +98,5 @@ int main(int count, char **argument)
 		else { fprintf(stderr, "unknown: %s", line); return 2; }
 	}
 	trace_close(chip_ns(&ignition.chip, ignition.chip.avr->cycle));
-	return 0;
+	return ignition.chip.watchdog_resets ? 1 : 0;
 }

@@ -5,6 +5,7 @@
 #include <avr_adc.h>
 #include <avr_extint.h>
 #include <avr_ioport.h>
+#include <avr_watchdog.h>
 #include <math.h>
 #include <sim_core.h>
 #include <sim_elf.h>
@@ -12,7 +13,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { RAM_START = 0x100, RAM_END = 0x8ff, TIFR1 = 0x36, MCUSR = 0x54, EXTRF = 1 << 1, ICR1 = 0x86 };
+enum { RAM_START = 0x100, TIFR1 = 0x36, MCUSR = 0x54, EXTRF = 1 << 1, WDRF = 1 << 3, WDTCSR = 0x60, WATCHDOG_TIME = 0x27, ICR1 = 0x86 };
 
 /* A one that is written to a flag of timer 1 clears that flag (data sheet, TIFR1). The simulator clears every flag that is up, and a
  * compare match or an overflow is lost: those that the program did not mean are raised again. */
@@ -28,6 +29,30 @@ static void flags_written(avr_t *avr, avr_io_addr_t address, uint8_t value, void
 		if (chip->flags & flag & ~value)
 			avr_raise_interrupt(avr, vectors[i]);
 	}
+}
+
+/* A changed time of the watchdog holds at once (data sheet, "Watchdog Timer"); the simulator goes on with the old one until the next `wdr`. */
+static void watchdog_written(avr_t *avr, avr_io_addr_t address, uint8_t value, void *param)
+{
+	struct chip *chip = param;
+	const uint8_t time = avr->data[WDTCSR] & WATCHDOG_TIME;
+	if (time != chip->watchdog_time)
+		avr_ioctl(avr, AVR_IOCTL_WATCHDOG_RESET, NULL);
+	chip->watchdog_time = time;
+}
+
+/* GNU binutils, include/elf/avr.h: the architecture in the header's flags, at byte 36; 51 has more than 64 KB of program. */
+static bool is_for_large_chip(const char *elf)
+{
+	enum { FLAGS_AT = 36, ARCHITECTURE = 0x7f, AVR51 = 51 };
+	FILE *file = fopen(elf, "rb");
+	if (!file || fseek(file, FLAGS_AT, SEEK_SET)) {
+		perror(elf);
+		exit(2);
+	}
+	const int flags = fgetc(file);
+	fclose(file);
+	return (flags & ARCHITECTURE) == AVR51;
 }
 
 static void quiet_log(avr_t *avr, const int level, const char *format, va_list arguments)
@@ -48,9 +73,11 @@ void chip_open(struct chip *chip, const char *name, const char *elf, double hz,
 	}
 	chip->name = name;
 	chip->ns_per_cycle = 1e9 / hz;
-	chip->avr = avr_make_mcu_by_name("atmega328p");
+	chip->large = is_for_large_chip(elf);
+	const char *mcu = chip->large ? "atmega1284p" : "atmega328p";
+	chip->avr = avr_make_mcu_by_name(mcu);
 	if (!chip->avr) {
-		fprintf(stderr, "the simulator knows no atmega328p\n");
+		fprintf(stderr, "the simulator knows no %s\n", mcu);
 		exit(2);
 	}
 	avr_init(chip->avr);
@@ -58,13 +85,14 @@ void chip_open(struct chip *chip, const char *name, const char *elf, double hz,
 	chip->avr->frequency = 16000000;
 	chip->avr->vcc = chip->avr->avcc = chip->avr->aref = 5000;
 	chip->avr->run_cycle_limit = 1;
+	chip->run = chip->avr->run;
 	/* Else the simulator looks at these pins in every cycle while they are low. No firmware here uses them as interrupts. */
 	for (uint8_t interrupt = 0; interrupt < 2; interrupt++)
 		avr_extint_set_strict_lvl_trig(chip->avr, interrupt, 0);
-	chip->lowest_stack = RAM_END;
-	chip->stack_before[0] = chip->stack_before[1] = RAM_END;
-	coil_pin_open(&chip->oc1a, chip->avr, oc1a_changed, context);
+	chip->lowest_stack = chip->stack_before[0] = chip->stack_before[1] = chip->avr->ramend;
+	coil_pin_open(&chip->oc1a, chip->avr, chip->large, oc1a_changed, context);
 	avr_register_io_write(chip->avr, TIFR1, flags_written, chip);
+	avr_register_io_write(chip->avr, WDTCSR, watchdog_written, chip);
 }
 
 /* A function's first instructions write the two bytes of the stack pointer one after the other, two instructions apart; in between it points up to 255
@@ -101,6 +129,15 @@ bool chip_step(struct chip *chip, avr_cycle_count_t until)
 		next = avr_run_one(avr);
 	const avr_cycle_count_t sleep = avr_cycle_timer_process(avr);
 	avr->pc = next;
+	/* It would reset the chip in the place of the next `avr_run`, which the rig does not call. */
+	if (avr->run != chip->run) {
+		fprintf(stderr, "%s: reset by its watchdog at %.1f ms\n", chip->name, chip_ns(chip, avr->cycle) / 1e6);
+		chip->watchdog_resets++;
+		chip_reset(chip);
+		avr->run = chip->run;
+		avr->data[MCUSR] = WDRF;
+		return true;
+	}
 	if (avr->state == cpu_Sleeping) {
 		if (!avr->sreg[S_I]) {
 			fprintf(stderr, "%s sleeps with interrupts off\n", chip->name);
@@ -137,7 +174,7 @@ void chip_reset(struct chip *chip)
 {
 	avr_reset(chip->avr);
 	/* The simulator keeps the memory; a real one keeps nothing that a program may rely on. */
-	for (unsigned at = RAM_START; at <= RAM_END; at++)
+	for (unsigned at = RAM_START; at <= chip->avr->ramend; at++)
 		chip->avr->data[at] = (uint8_t)rand();
 	chip->avr->data[MCUSR] = EXTRF;
 	coil_pin_reset(&chip->oc1a);
@@ -147,8 +184,8 @@ void chip_reset(struct chip *chip)
 			const bool level = chip->driven[port].value >> bit & 1;
 			if (!(chip->driven[port].mask & 1u << bit))
 				continue;
-			chip_drive(chip, (char)('B' + port), bit, !level);
-			chip_drive(chip, (char)('B' + port), bit, level);
+			chip_drive(chip, (char)('A' + port), bit, !level);
+			chip_drive(chip, (char)('A' + port), bit, level);
 		}
 	for (int channel = 0; channel < CHIP_CHANNELS; channel++)
 		chip_millivolts(chip, channel, chip->millivolts[channel]);
@@ -157,7 +194,7 @@ void chip_reset(struct chip *chip)
 void chip_drive(struct chip *chip, char port, int bit, bool level)
 {
 	/* Stronger than a pull-up, which the simulator would let win when the program switches it on. */
-	avr_ioport_external_t *external = &chip->driven[port - 'B'];
+	avr_ioport_external_t *external = &chip->driven[port - 'A'];
 	external->name = port;
 	external->mask |= 1u << bit;
 	external->value = (external->value & ~(1u << bit)) | (unsigned)level << bit;
@@ -169,7 +206,7 @@ void chip_drive_capture(struct chip *chip, bool level, double ns)
 {
 	const avr_timer_t *timer = chip->oc1a.timer;
 	uint8_t *data = chip->avr->data;
-	chip_drive(chip, 'B', 0, level);
+	chip_drive(chip, chip->large ? 'D' : 'B', chip->large ? 6 : 0, level);
 	if (!timer->tov_cycles)
 		return;
 	const double cycles_per_tick = (double)(timer->tov_cycles / 65536);

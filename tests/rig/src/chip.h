@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* One simulated ATmega328P with a clock of its own. */
+/* One simulated ATmega328P, or ATmega1284P, with a clock of its own. */
 #ifndef RIG_CHIP_H
 #define RIG_CHIP_H
 
@@ -17,13 +17,17 @@ struct chip {
 	struct coil_pin oc1a;
 	uint16_t lowest_stack, stack_before[2];
 	avr_cycle_count_t slept_at;	/* when it last fell asleep */
-	avr_ioport_external_t driven[3];	/* ports B to D */
+	avr_ioport_external_t driven[4];	/* ports A to D */
 	uint32_t millivolts[CHIP_CHANNELS];	/* at the converter's inputs */
+	bool large;		/* an ATmega1284P */
+	void (*run)(avr_t *);	/* the simulator's own; another one there asks for a reset by the watchdog */
+	unsigned long watchdog_resets;
+	uint8_t watchdog_time;	/* the bits of its register that say how long it waits */
 	void *left_out;		/* a timer whose counting is not simulated, or NULL */
 	uint8_t flags;		/* of timer 1, before the instruction at hand */
 };
 
-/* Loads an ELF. `hz` is the real frequency; the firmware believes in 16 MHz. Ends the program when it cannot. */
+/* Loads an ELF; which chip it is for stands in its header. `hz` is the real frequency; the firmware believes in 16 MHz. Ends the program when it cannot. */
 void chip_open(struct chip *chip, const char *name, const char *elf, double hz,
 	void (*oc1a_changed)(void *, bool, avr_cycle_count_t), void *context);
 /* One instruction, or while it sleeps as far as its next event, but not beyond `until` (in cycles). False when it has died. */

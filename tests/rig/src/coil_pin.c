@@ -5,14 +5,14 @@
 #include <sim_io.h>
 #include <string.h>
 
-enum { DDRB = 0x24, PORTB = 0x25, TCCR1A = 0x80, TCCR1C = 0x82, OCR1AL = 0x88, OCR1AH = 0x89 };
-enum { PB1 = 1 << 1, FOC1A = 1 << 7 };
+enum { DDRB = 0x24, PORTB = 0x25, DDRD = 0x2a, PORTD = 0x2b, TCCR1A = 0x80, TCCR1C = 0x82, OCR1AL = 0x88, OCR1AH = 0x89 };
+enum { PB1 = 1 << 1, PD5 = 1 << 5, FOC1A = 1 << 7 };
 
 static void settle(struct coil_pin *pin, avr_cycle_count_t cycle)
 {
 	const bool connected = (pin->tccr1a >> 6) != 0;
-	const bool output = pin->ddrb & PB1;
-	const bool level = output && (connected ? pin->latch : (pin->portb & PB1) != 0);
+	const bool output = pin->direction & pin->bit;
+	const bool level = output && (connected ? pin->latch : (pin->port & pin->bit) != 0);
 	if (level != pin->level) {
 		pin->level = level;
 		pin->changed(pin->context, level, cycle);
@@ -59,8 +59,8 @@ void coil_pin_follow(struct coil_pin *pin)
 	const uint8_t *data = pin->avr->data;
 	do_matches(pin);
 	pin->tccr1a = data[TCCR1A];
-	pin->portb = data[PORTB];
-	pin->ddrb = data[DDRB];
+	pin->port = data[pin->port_at];
+	pin->direction = data[pin->direction_at];
 	settle(pin, pin->avr->cycle);
 }
 
@@ -79,7 +79,7 @@ void coil_pin_reset(struct coil_pin *pin)
 {
 	pin->latch = false;
 	pin->compare = 0;
-	pin->tccr1a = pin->portb = pin->ddrb = 0;
+	pin->tccr1a = pin->port = pin->direction = 0;
 	pin->seen = pin->avr->cycle;
 	settle(pin, pin->avr->cycle);
 }
@@ -92,12 +92,15 @@ static avr_timer_t *timer_1(avr_t *avr)
 	return NULL;
 }
 
-void coil_pin_open(struct coil_pin *pin, avr_t *avr, void (*changed)(void *, bool, avr_cycle_count_t), void *context)
+void coil_pin_open(struct coil_pin *pin, avr_t *avr, bool large, void (*changed)(void *, bool, avr_cycle_count_t), void *context)
 {
 	/* The simulator lets no more than four registers be watched besides itself; the others are looked at after each step. */
 	static const avr_io_addr_t watched[] = { OCR1AL, TCCR1C };
 	memset(pin, 0, sizeof *pin);
 	pin->avr = avr;
+	pin->port_at = large ? PORTD : PORTB;
+	pin->direction_at = large ? DDRD : DDRB;
+	pin->bit = large ? PD5 : PB1;
 	pin->timer = timer_1(avr);
 	pin->changed = changed;
 	pin->context = context;

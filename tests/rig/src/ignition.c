@@ -33,7 +33,7 @@ void ignition_open(struct ignition *ignition, const char *elf, double hz, void (
 	ignition->context = context;
 	chip_open(&ignition->chip, "the ignition", elf, hz, coil_changed, ignition);
 	serial_open(&ignition->serial, &ignition->chip, BAUD);
-	chip_watch(&ignition->chip, 'D', 6, tachometer, ignition);
+	chip_watch(&ignition->chip, 'D', ignition->chip.large ? 2 : 6, tachometer, ignition);
 	chip_watch(&ignition->chip, 'B', 5, lamp, ignition);
 	ignition_throttle(ignition, true);
 	ignition_hold(ignition, false);
@@ -44,7 +44,7 @@ void ignition_open(struct ignition *ignition, const char *elf, double hz, void (
 
 void ignition_pickup(struct ignition *ignition, bool level)
 {
-	chip_drive(&ignition->chip, 'B', 0, level);
+	chip_drive(&ignition->chip, ignition->chip.large ? 'D' : 'B', ignition->chip.large ? 6 : 0, level);
 }
 
 void ignition_throttle(struct ignition *ignition, bool closed)
@@ -55,7 +55,7 @@ void ignition_throttle(struct ignition *ignition, bool closed)
 
 void ignition_hold(struct ignition *ignition, bool jumper)
 {
-	chip_drive(&ignition->chip, 'D', 5, !jumper);
+	chip_drive(&ignition->chip, 'D', ignition->chip.large ? 3 : 5, !jumper);
 }
 
 void ignition_manifold(struct ignition *ignition, double volts)

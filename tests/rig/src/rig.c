@@ -2,7 +2,7 @@
 /* Both chips, wired together, each with a serial port on a pseudo-terminal. Runs until interrupted.
  *
  *   rig --ignition ELF --stimulator ELF [--ppm N] [--coil-late NS] [--pickup-late NS] [--phase NS] [--vcd FILE] [--resets NS] [--copy FILE] [--speed X]
- *       [--jumper]
+ *       [--jumper] [--eeprom FILE] [--cut N | --cut-after N] [--edge N]
  *
  * --ppm N         the ignition's clock is so many parts per million fast
  * --coil-late NS  the coil's wire carries each change so many nanoseconds late; --pickup-late the pickup's
@@ -11,7 +11,11 @@
  *                 serial port is opened, and whose loader waits for a new program first
  * --copy FILE     all that the stimulator sends
  * --speed X       no faster than X times real time; 1 when left out
- * --jumper        the hold jumper is in its place at key-on */
+ * --jumper        the hold jumper is in its place at key-on
+ * --eeprom FILE   what the ignition keeps without power: read at key-on, written at the end
+ * --cut N         power goes while byte N of those that are written to the EEPROM, from 1, is being written: it is left random; --cut-after: just after it
+ * --edge N        the pickup's wire rises and falls while that byte is being written */
+#include "eeprom.h"
 #include "ignition.h"
 #include "stimulator.h"
 #include "trace.h"
@@ -28,6 +32,8 @@ struct rig {
 	struct ignition ignition;
 	struct stimulator stimulator;
 	struct wire pickup, coil;
+	struct eeprom eeprom;
+	unsigned long edge_at;	/* 0: never, or done */
 };
 
 static volatile sig_atomic_t interrupted;
@@ -91,8 +97,8 @@ static void at_stimulator(struct rig *rig, bool level, double ns)
 	chip_drive_capture(&rig->stimulator.chip, level, ns);
 }
 
-/* In the stimulator's time: after so long without a byte of the host's it goes no faster than real time. */
-enum { HOST_WAITED_FOR_NS = 500000000 };
+/* After so long without a byte of a host's it goes no faster than real time; and how long a pulse of the rig's own lasts. */
+enum { HOST_WAITED_FOR_NS = 500000000, PULSE_NS = 2000000 };
 
 /* Waits where the simulation is ahead of real time. */
 static void keep_pace(double ns, double speed, struct timespec *since)
@@ -109,6 +115,20 @@ static void keep_pace(double ns, double speed, struct timespec *since)
 	clock_gettime(CLOCK_MONOTONIC, since);
 }
 
+static void turn_a_little(struct rig *rig)
+{
+	const double now = chip_ns(&rig->ignition.chip, rig->ignition.chip.avr->cycle);
+	pickup_changed(rig, true, now);
+	pickup_changed(rig, false, now + PULSE_NS);
+	rig->edge_at = 0;
+}
+
+/* When either chip last heard its host. */
+static double heard_ns(const struct rig *rig)
+{
+	return fmax(chip_ns(&rig->stimulator.chip, rig->stimulator.serial.heard_at), chip_ns(&rig->ignition.chip, rig->ignition.serial.heard_at));
+}
+
 static bool run(struct rig *rig, double speed)
 {
 	struct chip *ignition = &rig->ignition.chip, *stimulator = &rig->stimulator.chip;
@@ -122,6 +142,8 @@ static bool run(struct rig *rig, double speed)
 			serial_feed(&rig->ignition.serial);
 			if (!step(ignition, &rig->pickup, a, at_ignition, rig))
 				return false;
+			if (rig->edge_at && rig->eeprom.written >= rig->edge_at)
+				turn_a_little(rig);
 		} else {
 			serial_feed(&rig->stimulator.serial);
 			if (!step(stimulator, &rig->coil, b, at_stimulator, rig))
@@ -131,7 +153,7 @@ static bool run(struct rig *rig, double speed)
 		}
 		if (b - paced > 2e6) {
 			/* A host that is held up for a moment must not look silent for longer than it is. */
-			const bool waits = b - chip_ns(stimulator, rig->stimulator.serial.heard_at) > HOST_WAITED_FOR_NS;
+			const bool waits = b - heard_ns(rig) > HOST_WAITED_FOR_NS;
 			keep_pace(b - paced, waits ? fmin(speed, 1) : speed, &since);
 			paced = b;
 		}
@@ -153,13 +175,15 @@ static void report(const struct rig *rig)
 	const struct serial *serials[] = { &rig->ignition.serial, &rig->stimulator.serial };
 	for (int i = 0; i < 2; i++)
 		fprintf(stderr, "%s: deepest stack %d bytes, %lu received bytes overran\n", chips[i]->name,
-			0x8ff - chips[i]->lowest_stack, serials[i]->lost);
+			chips[i]->avr->ramend - chips[i]->lowest_stack, serials[i]->lost);
+	fprintf(stderr, "%lu bytes written to the EEPROM\n", rig->eeprom.written);
 }
 
 int main(int count, char **argument)
 {
 	static struct rig rig;
-	const char *ignition = NULL, *stimulator = NULL, *vcd = NULL, *copy = NULL;
+	const char *ignition = NULL, *stimulator = NULL, *vcd = NULL, *copy = NULL, *eeprom = NULL;
+	unsigned long cut = 0, cut_after = 0;
 	double ppm = 0, phase = 0, speed = 1, resets = 0;
 	bool jumper = false;
 	for (int i = 1; i < count; i++) {
@@ -178,6 +202,10 @@ int main(int count, char **argument)
 		else if (!strcmp(name, "--phase")) phase = atof(value);
 		else if (!strcmp(name, "--resets")) resets = atof(value);
 		else if (!strcmp(name, "--copy")) copy = value;
+		else if (!strcmp(name, "--eeprom")) eeprom = value;
+		else if (!strcmp(name, "--cut")) cut = strtoul(value, NULL, 10);
+		else if (!strcmp(name, "--cut-after")) cut_after = strtoul(value, NULL, 10);
+		else if (!strcmp(name, "--edge")) rig.edge_at = strtoul(value, NULL, 10);
 		else if (!strcmp(name, "--speed")) speed = atof(value);
 		else { fprintf(stderr, "unknown option %s\n", name); return 2; }
 	}
@@ -192,6 +220,9 @@ int main(int count, char **argument)
 	rig.stimulator.throttle = throttle_changed;
 	rig.stimulator.context = &rig;
 	ignition_open(&rig.ignition, ignition, 16e6 * (1 + ppm / 1e6), coil_changed, &rig);
+	eeprom_open(&rig.eeprom, &rig.ignition.chip, eeprom);
+	if (cut || cut_after)
+		eeprom_cut(&rig.eeprom, cut ? cut : cut_after, !cut);
 	rig.ignition.chip.begins_ns = phase;
 	ignition_hold(&rig.ignition, jumper);
 	stimulator_open(&rig.stimulator, stimulator, 16e6, -1);
@@ -203,8 +234,9 @@ int main(int count, char **argument)
 	greet(&rig);
 	const bool lived = run(&rig, speed);
 	trace_close(chip_ns(&rig.stimulator.chip, rig.stimulator.chip.avr->cycle));
+	eeprom_keep(&rig.eeprom);
 	report(&rig);
 	if (copy && fclose(rig.stimulator.serial.copy))
 		perror(copy);
-	return lived ? 0 : 1;
+	return lived && !rig.ignition.chip.watchdog_resets && !rig.stimulator.chip.watchdog_resets ? 0 : 1;
 }

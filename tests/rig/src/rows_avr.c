@@ -127,6 +127,20 @@ int main(void)
 		if (ADC == 511)
 			pulse();
 		break;
+	case 13: /* a pulse after each reset by the watchdog, which then comes every 16 ms */
+		if (cause == _BV(WDRF))
+			pulse();
+		WDTCSR = _BV(WDCE) | _BV(WDE);
+		WDTCSR = _BV(WDE);
+		break;
+	case 14: /* the same every 32 ms */
+		if (cause == _BV(WDRF))
+			pulse();
+		WDTCSR = _BV(WDCE) | _BV(WDE);
+		WDTCSR = _BV(WDE);
+		WDTCSR = _BV(WDCE) | _BV(WDE);
+		WDTCSR = _BV(WDE) | _BV(WDP0);
+		break;
 	}
 	for (;;)
 		;

@@ -171,7 +171,7 @@ int main(int count, char **argument)
 	for (int i = 0; i < FLASH / 2; i++)
 		busy += profile[i];
 	fprintf(stderr, "deepest stack %d bytes; longest interrupt %d cycles; longest without interrupts %d cycles; slept %.1f %%; %lu bytes overran\n",
-		0x8ff - chip->lowest_stack, (int)longest_interrupt, (int)longest_off,
+		chip->avr->ramend - chip->lowest_stack, (int)longest_interrupt, (int)longest_off,
 		100 - 100.0 * (double)busy / (double)chip->avr->cycle, stimulator.serial.lost);
 	if (profile_path) {
 		FILE *file = fopen(profile_path, "w");

@@ -1,4 +1,4 @@
-//! The coil on OC1A (PB1), active high: on and off come from the compare unit, at their tick, whatever the program does then.
+//! The coil on OC1A, active high: on and off come from the compare unit, at their tick, whatever the program does then.
 //!
 //! **Turning a charged coil off is a spark.** So an off time is known before a dwell begins, and the compare unit is armed to
 //! clear the pin before anything else is done in a dwell. Of the two moments one is armed at a time:
@@ -11,11 +11,10 @@
 //! The port's bit stays low, so disconnecting the unit turns the coil off. The gate's pull-down does it where the pin floats.
 
 use crate::clock;
-use crate::register::{DDRB, OCR1A, PORTB, PORTD, Quiet, Shared, TCCR1A, TCCR1C};
+use crate::pins::{COIL, COIL_DIRECTION, COIL_OUT, TACHOMETER};
+use crate::register::{OCR1A, PORTD, Quiet, Shared, TCCR1A, TCCR1C};
 use bobweight::Answer;
 
-const PB1: u8 = 1 << 1;
-const TACHOMETER: u8 = 1 << 6;
 const OCF1A: u8 = 1 << 1;
 const SET_ON_MATCH: u8 = 0b11 << 6;
 const CLEAR_ON_MATCH: u8 = 0b10 << 6;
@@ -53,47 +52,47 @@ struct Coil {
     finished: bool,
 }
 
-static COIL: Shared<Coil> = Shared::new(Coil { state: State::Off, on: 0, off: 0, largest: 0, finished: false });
+static DWELL: Shared<Coil> = Shared::new(Coil { state: State::Off, on: 0, off: 0, largest: 0, finished: false });
 
 /// Drives the pin low, by the compare unit, whose own level is low after a reset.
 pub fn start(largest_dwell: u32, quiet: Quiet) {
-    COIL.with(quiet, |coil| coil.largest = largest_dwell);
+    DWELL.with(quiet, |coil| coil.largest = largest_dwell);
     TCCR1A.write(CLEAR_ON_MATCH);
-    DDRB.set(PB1);
+    COIL_DIRECTION.set(COIL);
 }
 
 /// Drives the pin low without the compare unit, and takes no order any more.
 pub fn fault(quiet: Quiet) {
-    PORTB.clear(PB1);
+    COIL_OUT.clear(COIL);
     TCCR1A.write(0);
-    DDRB.set(PB1);
-    COIL.with(quiet, |coil| coil.state = State::Fault);
+    COIL_DIRECTION.set(COIL);
+    DWELL.with(quiet, |coil| coil.state = State::Fault);
 }
 
 /// Whether the coil was turned off for good.
 pub fn has_fault(quiet: Quiet) -> bool {
-    COIL.with(quiet, |coil| coil.state == State::Fault)
+    DWELL.with(quiet, |coil| coil.state == State::Fault)
 }
 
 /// Whether a dwell has ended, or was left out, since this was last asked.
 pub fn finished(quiet: Quiet) -> bool {
-    COIL.with(quiet, |coil| core::mem::replace(&mut coil.finished, false))
+    DWELL.with(quiet, |coil| core::mem::replace(&mut coil.finished, false))
 }
 
 /// Whether there is something for [`finished`] to say.
 pub fn is_finished(quiet: Quiet) -> bool {
-    COIL.with(quiet, |coil| coil.finished)
+    DWELL.with(quiet, |coil| coil.finished)
 }
 
 /// Does what is due. For the compare unit's interrupt, and every half wrap of the timer.
 pub fn service(quiet: Quiet) {
-    COIL.with(quiet, |coil| coil.service(quiet));
+    DWELL.with(quiet, |coil| coil.service(quiet));
 }
 
 /// Takes an order of the sequencer.
 #[inline(never)]
 pub fn take(answer: Answer, quiet: Quiet) {
-    COIL.with(quiet, |coil| {
+    DWELL.with(quiet, |coil| {
         coil.service(quiet);
         match answer {
             Answer::Nothing => return,
@@ -237,7 +236,7 @@ impl Coil {
         self.finished = true;
         self.state = State::Off;
         if self.on.wrapping_add(self.largest).wrapping_sub(clock::now(quiet)).cast_signed() < -LATE {
-            PORTB.clear(PB1);
+            COIL_OUT.clear(COIL);
             TCCR1A.write(0);
             self.state = State::Fault;
         }

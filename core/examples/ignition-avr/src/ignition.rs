@@ -7,10 +7,11 @@ use crate::{clock, coil, pickup, sensors};
 use bobweight::{Answer, Flank, Manifold, Phase, Sequencer};
 
 /// An ignition for one engine.
-pub struct Ignition {
-    settings: &'static Settings,
-    sequencer: Sequencer<'static>,
-    manifold: Option<Manifold<'static>>,
+#[allow(clippy::struct_excessive_bools, reason = "four things that are so or not, each independent of the others")]
+pub struct Ignition<'s> {
+    settings: &'s Settings,
+    sequencer: Sequencer<'s>,
+    manifold: Option<Manifold<'s>>,
     held: bool,
     /// Held, and so fast that no dwell begins.
     too_fast_to_hold: bool,
@@ -18,9 +19,9 @@ pub struct Ignition {
     sensor_failed: bool,
 }
 
-impl Ignition {
+impl<'s> Ignition<'s> {
     /// An ignition at key-on. `held` stays so until key-off: a jumper that comes loose must not move the spark.
-    pub fn new(settings: &'static Settings, held: bool) -> Self {
+    pub fn new(settings: &'s Settings, held: bool) -> Self {
         let mut sequencer = Sequencer::new(&settings.timetable);
         sequencer.hold(held);
         Self {

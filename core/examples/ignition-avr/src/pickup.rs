@@ -1,10 +1,10 @@
-//! The pickup on ICP1 (PB0): edges by input capture, kept until the main loop takes them.
+//! The pickup on ICP1: edges by input capture, kept until the main loop takes them.
 
 use crate::clock;
-use crate::register::{PINB, Quiet, Shared, TCCR1B, TIMSK1};
+use crate::pins::{PICKUP, PICKUP_IN};
+use crate::register::{Quiet, Shared, TCCR1B, TIMSK1};
 use bobweight::Flank;
 
-const PB0: u8 = 1 << 0;
 const ICES1: u8 = 1 << 6;
 /// A level must last four cycles.
 const NOISE_CANCELLER: u8 = 1 << 7;
@@ -29,19 +29,23 @@ struct Pickup {
     waiting: [Edge; ROOM],
     first: usize,
     count: usize,
+    latest: u32,
+    turns: bool,
 }
 
-static PICKUP: Shared<Pickup> = Shared::new(Pickup {
+static EDGES: Shared<Pickup> = Shared::new(Pickup {
     timing_flank_rises: false,
     second_flank: false,
     waiting: [Edge { flank: Flank::Timing, at: 0 }; ROOM],
     first: 0,
     count: 0,
+    latest: 0,
+    turns: false,
 });
 
 /// Waits for the timing flank. A level that is there already is no edge.
 pub fn start(timing_flank_rises: bool, second_flank: bool, quiet: Quiet) {
-    PICKUP.with(quiet, |pickup| {
+    EDGES.with(quiet, |pickup| {
         pickup.timing_flank_rises = timing_flank_rises;
         pickup.second_flank = second_flank;
     });
@@ -53,7 +57,9 @@ pub fn start(timing_flank_rises: bool, second_flank: bool, quiet: Quiet) {
 /// The capture interrupt.
 pub fn captured(quiet: Quiet) {
     let at = clock::captured(quiet);
-    PICKUP.with(quiet, |pickup| {
+    EDGES.with(quiet, |pickup| {
+        pickup.latest = at;
+        pickup.turns = true;
         let rose = TCCR1B.read() & ICES1 != 0;
         let flank = if rose == pickup.timing_flank_rises { Flank::Timing } else { Flank::Second };
         if pickup.second_flank {
@@ -74,15 +80,15 @@ pub fn captured(quiet: Quiet) {
 fn wait_for_other_flank(rose: bool) {
     let switch = |rising: bool| {
         if rising {
-            TCCR1B.set(ICES1)
+            TCCR1B.set(ICES1);
         } else {
-            TCCR1B.clear(ICES1)
+            TCCR1B.clear(ICES1);
         }
         // The switch itself can look like an edge.
         clock::clear_flags(ICF1);
     };
     switch(!rose);
-    let is_high = PINB.read() & PB0 != 0;
+    let is_high = PICKUP_IN.read() & PICKUP != 0;
     if is_high != rose {
         // The level is back already: that flank has passed unseen, and the next one is as before.
         switch(rose);
@@ -91,7 +97,7 @@ fn wait_for_other_flank(rose: bool) {
 
 /// The oldest edge that waits.
 pub fn next(quiet: Quiet) -> Option<Edge> {
-    PICKUP.with(quiet, |pickup| {
+    EDGES.with(quiet, |pickup| {
         if pickup.count == 0 {
             return None;
         }
@@ -108,5 +114,16 @@ pub fn next(quiet: Quiet) -> Option<Edge> {
 
 /// Whether an edge waits.
 pub fn has_edge(quiet: Quiet) -> bool {
-    PICKUP.with(quiet, |pickup| pickup.count > 0)
+    EDGES.with(quiet, |pickup| pickup.count > 0)
+}
+
+/// Whether an edge has come within the last second. To be asked more often than every half hour, when the clock has gone around.
+#[cfg(feature = "atmega1284p")]
+pub fn turns(quiet: Quiet) -> bool {
+    const SECOND: u32 = 2_000_000;
+    let now = clock::now(quiet);
+    EDGES.with(quiet, |pickup| {
+        pickup.turns = pickup.turns && now.wrapping_sub(pickup.latest) <= SECOND;
+        pickup.turns
+    })
 }

@@ -1,6 +1,6 @@
 //! The chip's registers and its interrupt switch: the only place that names addresses.
 //!
-//! Data sheet "ATmega328P", register summary; addresses are those of the data memory.
+//! Data sheets of `ATmega328P` and `ATmega1284P`, register summaries; addresses are those of the data memory, and the same on both.
 
 use core::arch::asm;
 use core::cell::UnsafeCell;
@@ -55,7 +55,7 @@ impl WideRegister {
 
 macro_rules! registers {
     ($($kind:ident $name:ident = $address:literal;)*) => {
-        $(#[doc = concat!("`", stringify!($name), "` of the data sheet.")] pub const $name: $kind = $kind($address);)*
+        $(#[allow(dead_code)] #[doc = concat!("`", stringify!($name), "` of the data sheet.")] pub const $name: $kind = $kind($address);)*
     };
 }
 
@@ -67,6 +67,9 @@ registers! {
     Register TIMSK1 = 0x6f;
     Register ADCL = 0x78; Register ADCH = 0x79; Register ADCSRA = 0x7a; Register ADMUX = 0x7c; Register DIDR0 = 0x7e;
     Register TCCR1A = 0x80; Register TCCR1B = 0x81; Register TCCR1C = 0x82;
+    // Without a serial port nothing of these is touched.
+    Register EECR = 0x3f; Register EEDR = 0x40; WideRegister EEAR = 0x41;
+    Register UCSR0B = 0xc1; WideRegister UBRR0 = 0xc4; Register UDR0 = 0xc6;
     WideRegister TCNT1 = 0x84; WideRegister ICR1 = 0x86; WideRegister OCR1A = 0x88; WideRegister OCR1B = 0x8a;
 }
 
@@ -92,6 +95,14 @@ pub fn quietly<T>(run: impl FnOnce(Quiet) -> T) -> T {
     let result = run(Quiet(()));
     enable_interrupts();
     result
+}
+
+/// Switches interrupts off for good, until [`enable_interrupts`].
+#[cfg(feature = "atmega1284p")]
+pub fn silence() -> Quiet {
+    // SAFETY: as in `quietly`.
+    unsafe { asm!("cli") };
+    Quiet(())
 }
 
 /// Switches interrupts on.

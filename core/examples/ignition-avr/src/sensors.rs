@@ -1,12 +1,11 @@
 //! The manifold's sensor on ADC0, the battery on ADC1, the throttle switch and the hold jumper.
 
+use crate::pins::HOLD;
 use crate::register::{ADCH, ADCL, ADCSRA, ADMUX, DIDR0, PIND, PORTD, Quiet, Shared};
 use bobweight::quantity::{SensorVoltage, Voltage};
 
 /// Closed throttle: a switch to earth.
 const THROTTLE: u8 = 1 << 4;
-/// Jumper to earth: hold the advance.
-const HOLD: u8 = 1 << 5;
 
 /// The reference is the supply, 5 V: a ratiometric sensor then needs no exact supply.
 const REFERENCE_IS_SUPPLY: u8 = 1 << 6;
@@ -44,13 +43,13 @@ pub fn measure(manifold: bool) {
 /// The converter's interrupt.
 pub fn measured(quiet: Quiet) {
     let low = ADCL.read();
-    let steps = u32::from(u16::from_le_bytes([low, ADCH.read()]));
+    let steps = u16::from_le_bytes([low, ADCH.read()]);
     let sample = if ADMUX.read() & 1 == 0 {
         // 5 V / 1 024 are 320 steps of a sensor's voltage; half a step lies in the middle of what the converter calls the same.
-        Sample::Manifold(SensorVoltage::saturating_from_bits(steps * 320 + 160))
+        Sample::Manifold(SensorVoltage::saturating_from_bits(u32::from(steps) * 320 + 160))
     } else {
         // A quarter of the battery's voltage: 20 V / 1 024 are 5 steps of a voltage.
-        Sample::Battery(Voltage::saturating_from_bits((steps * 5 + 2) as u16))
+        Sample::Battery(Voltage::saturating_from_bits(steps * 5 + 2))
     };
     SAMPLE.with(quiet, |latest| *latest = Some(sample));
 }

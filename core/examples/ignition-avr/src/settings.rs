@@ -1,7 +1,7 @@
 //! What the ignition was built for: one engine, or none.
 
-use bobweight::quantity::{Duration, TickRate};
-use bobweight::{Firmware, PressureSensor, Timetable, must};
+use bobweight::quantity::{CrankSpeed, Duration, TickRate};
+use bobweight::{AdvanceModel, Dwell, Firmware, Pickup, PressureSensor, Timetable, TimetableError, must};
 
 /// This firmware: half microseconds, and the longest time from an edge until its order is in the timer. The rig measures it (`tests/suites/rig.sh`).
 #[allow(dead_code, reason = "without settings nothing is timed")]
@@ -24,9 +24,43 @@ pub struct Settings {
     pub held_limit: (u32, u32),
 }
 
+impl Settings {
+    /// The settings of an engine, in this chip's ticks.
+    ///
+    /// # Errors
+    /// [`TimetableError`] where this firmware cannot time its sparks.
+    #[allow(dead_code, reason = "without settings nothing is timed")]
+    #[allow(clippy::cast_possible_truncation, reason = "a dwell has at most 2^32 ns, and a tick is longer than one")]
+    pub const fn new(
+        model: &AdvanceModel,
+        pickup: &Pickup,
+        dwell: &Dwell,
+        sensor: Option<PressureSensor>,
+        timing_flank_rises: bool,
+    ) -> Result<Self, TimetableError> {
+        let timetable = match Timetable::new(model, pickup, dwell, &FIRMWARE) {
+            Ok(timetable) => timetable,
+            Err(error) => return Err(error),
+        };
+        Ok(Self {
+            sensor,
+            timing_flank_rises,
+            second_flank: pickup.settings().second_flank_angle.is_some(),
+            largest_dwell: (dwell.settings().largest.bits() as u64 * FIRMWARE.tick_rate.bits() as u64 / 1_000_000_000)
+                as u32,
+            held_limit: (period_of(&timetable, 2_000), period_of(&timetable, 1_900)),
+            timetable,
+        })
+    }
+}
+
+const fn period_of(timetable: &Timetable, crank_rpm: u32) -> u32 {
+    timetable.period_of(CrankSpeed::saturating_from_bits(crank_rpm * CrankSpeed::STEP))
+}
+
 /// The engine, as it was exported from its sheet. Its timetable is that of the box which the sheet names; this firmware makes its own.
 #[cfg(engine)]
-#[allow(dead_code, reason = "not all of an export is needed here")]
+#[allow(dead_code, clippy::pedantic, reason = "an export: not all of it is needed here")]
 mod engine {
     include!(concat!(env!("OUT_DIR"), "/engine.rs"));
 }
@@ -34,24 +68,10 @@ mod engine {
 /// What the ignition was built for.
 #[cfg(engine)]
 pub static SETTINGS: Option<Settings> = {
-    use bobweight::quantity::CrankSpeed;
     use engine::{DWELL, MODEL, PICKUP, SENSOR, TIMING_FLANK_RISES};
-
-    const TIMETABLE: Timetable = must!(Timetable::new(&MODEL, &PICKUP, &DWELL, &FIRMWARE));
-    const fn period_of(crank_rpm: u32) -> u32 {
-        TIMETABLE.period_of(CrankSpeed::saturating_from_bits(crank_rpm * CrankSpeed::STEP))
-    }
-    Some(Settings {
-        timetable: TIMETABLE,
-        sensor: SENSOR,
-        timing_flank_rises: TIMING_FLANK_RISES,
-        second_flank: PICKUP.settings().second_flank_angle.is_some(),
-        largest_dwell: (DWELL.settings().largest.bits() as u64 * FIRMWARE.tick_rate.bits() as u64 / 1_000_000_000)
-            as u32,
-        held_limit: (period_of(2_000), period_of(1_900)),
-    })
+    Some(must!(Settings::new(&MODEL, &PICKUP, &DWELL, SENSOR, TIMING_FLANK_RISES)))
 };
 
 /// Built for no engine.
-#[cfg(not(engine))]
+#[cfg(not(any(engine, feature = "atmega1284p")))]
 pub static SETTINGS: Option<Settings> = None;

@@ -41,11 +41,12 @@ pub struct Port<S> {
 }
 
 impl<S: ByteStore> Port<S> {
-    /// Looks into the store at key-on. Without settings no dwell may begin.
-    pub fn open(mut store: S, board: Board) -> (Self, Option<EngineSettings>) {
+    /// Looks into the store at key-on. `timed` makes of the settings what the firmware works by, or nothing where it cannot time
+    /// sparks by them; without it no dwell may begin.
+    pub fn open<T>(mut store: S, board: Board, timed: impl FnOnce(&EngineSettings) -> Option<T>) -> (Self, Option<T>) {
         let (slots, settings) = Slots::open(&mut store);
-        let settings = settings.filter(|settings| (board.can_time)(settings));
-        let works_by = settings.and(slots.in_use()).map(|stored| stored.identity.checksum);
+        let settings = settings.as_ref().and_then(timed);
+        let works_by = settings.as_ref().and(slots.in_use()).map(|stored| stored.identity.checksum);
         (Self { store, slots, works_by, decoder: RequestDecoder::new(), board }, settings)
     }
 
