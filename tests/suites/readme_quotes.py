@@ -53,7 +53,7 @@ def first_missing(quoted, printed):
 def built(command):
     """The command as a reader gives it, with the tool that is built already in the place of cargo's."""
     tool = os.environ.get("BOBWEIGHT")
-    return command.replace("cargo run --release --quiet --", tool) if tool else command
+    return command.replace("cargo run --quiet --", tool) if tool else command
 
 
 def run(quote):

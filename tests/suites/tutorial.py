@@ -88,7 +88,7 @@ def main(write):
     text = TUTORIAL.read_text(encoding="utf-8")
     if forgotten := list(left_out(text)):
         sys.exit("\n".join(["these commands are no steps of the tutorial's test:", *forgotten]))
-    os.environ["PATH"] = f"{ROOT / 'target/release'}{os.pathsep}{os.environ['PATH']}"
+    os.environ["PATH"] = f"{Path(os.environ.get('BOBWEIGHT', ROOT / 'target/debug/bobweight')).parent}{os.pathsep}{os.environ['PATH']}"
     wrong = []
     with tempfile.TemporaryDirectory() as folder:
         steps = list(STEP.finditer(text))
