@@ -20,34 +20,27 @@ run() {
     check "the jumper holds the advance, and no dwell begins above 2 000 crank rpm" python3 tests/rig/held.py
     check "the ignition's flash, memory and time" ignition_bounds ignition 0
     if rig_venv target/rig-venv; then
-        # Two at a time: each is one simulation.
-        check "200 random faults, judged from the trace" rig_python faults.py &
-        check "whole plan by bench --serial, judged again from the trace by bench --trace and in Python" rig_python trace_angles.py &
-        wait
-        check "cranking with a second flank: no spark before it" rig_python cranking.py with_second_flank
-        check "cranking without one: as early as is stated" rig_python cranking.py without_second_flank &
-        check "the first fire keeps step" rig_python cranking.py first_fire_keeps_step &
-        wait
-        check "a stop and a reversal while cranking" rig_python cranking.py stop_and_reversal &
-        check "resets and losses of power, counted apart" rig_python restarts.py &
-        wait
-        check "how far a changing speed shifts a spark" rig_python laws.py throttle &
-        check "how far a false pulse shifts a spark" rig_python laws.py false_pulse &
-        wait
-        check "a client written from the wire's page" rig_python page_client.py &
-        check "a crystal's 0.01 %" rig_python bench_serial.py crystal &
-        wait
-        check "a resonator's 0.5 %" rig_python bench_serial.py resonator &
-        check "one crank degree built in is named" rig_python bench_serial.py one_degree &
-        wait
-        check "100 us in a wire are named" rig_python bench_serial.py late_wire &
-        check "500 to 8 000 crank rpm" rig_python bench_serial.py fast &
+        # Two at a time: each is one simulation. The longest first.
+        beside "an empty board is written to, read, and benched while it is read" rig_python curve.py bench
+        beside "power cut, and an edge, in the middle of a write" rig_python curve.py cuts
+        beside "200 random faults, judged from the trace" rig_python faults.py
+        beside "whole plan by bench --serial, judged again from the trace by bench --trace and in Python" rig_python trace_angles.py
+        beside "cranking with a second flank: no spark before it" rig_python cranking.py with_second_flank
+        beside "cranking without one: as early as is stated" rig_python cranking.py without_second_flank
+        beside "the first fire keeps step" rig_python cranking.py first_fire_keeps_step
+        beside "a stop and a reversal while cranking" rig_python cranking.py stop_and_reversal
+        beside "resets and losses of power, counted apart" rig_python restarts.py
+        beside "how far a changing speed shifts a spark" rig_python laws.py throttle
+        beside "how far a false pulse shifts a spark" rig_python laws.py false_pulse
+        beside "a client written from the wire's page" rig_python page_client.py
+        beside "a crystal's 0.01 %" rig_python bench_serial.py crystal
+        beside "a resonator's 0.5 %" rig_python bench_serial.py resonator
+        beside "one crank degree built in is named" rig_python bench_serial.py one_degree
+        beside "100 us in a wire are named" rig_python bench_serial.py late_wire
+        beside "500 to 8 000 crank rpm" rig_python bench_serial.py fast
         wait
         check "what goes wrong on the line" rig_python trouble.py
         check "the stimulator at its highest rate, silent and refusing" rig_python stimulator_limits.py
-        check "an empty board is written to, read, and benched while it is read" rig_python curve.py bench &
-        check "power cut, and an edge, in the middle of a write" rig_python curve.py cuts &
-        wait
         check "flash, memory and time of the ignition with a store" ignition_bounds ignition_stored "$(deepest 'the ignition' rig-an-empty-board)" \
             eeprom=target/rig/stored.bin
         check "the stimulator's flash and memory" bash tests/rig/memory.sh target/rig/stimulator.elf "$(deepest 'the stimulator' rig-)"
@@ -56,6 +49,12 @@ run() {
     fi
     # The same plan with the stimulator's logic in place of its chip: what the two chips show as well.
     if [ -n "${BOBWEIGHT_LONG:-}" ]; then cargo_tests -p bobweight-tests --features rig --test rig_one_chip; fi
+}
+
+# As check, beside at most one other.
+beside() {
+    while [ "$(jobs -rp | wc -l)" -ge 2 ]; do wait -n; done
+    check "$@" &
 }
 
 rig_python() { target/rig-venv/bin/python "tests/rig/$1" "${@:2}"; }
