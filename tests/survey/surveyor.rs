@@ -47,7 +47,8 @@ impl Sitting {
             attributes.local_modes |= LocalModes::ISIG;
             tcsetattr(far.as_fd(), OptionalActions::Now, &attributes).expect("a line with its keys");
             let mut session = Command::new("setsid");
-            session.arg("--ctty").arg(binary);
+            // Whoever runs the tests in the background may have them ignore interrupts, which a command inherits.
+            session.args(["--ctty", "env", "--default-signal=INT"]).arg(binary);
             session
         } else {
             Command::new(binary)
