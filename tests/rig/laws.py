@@ -10,7 +10,7 @@ import math
 import os
 import sys
 
-from crank_motion import FLANK, PULSE_DEGREES, SECOND, Motion, pulse_of
+from crank_motion import FLANK, PULSE_DEGREES, SECOND, Motion, advance_of, pulse_of
 from ignition_chip import play
 from pin_trace import pulses
 
@@ -128,5 +128,64 @@ def false_pulse() -> None:
         assert worst >= 0.8 * bound, "the false pulses come too seldom where they matter"
 
 
+def explained(off: float, edge: float, before: list[float]) -> bool:
+    """Whether a spark comes after its share of the time since one of these edges, taken for a period."""
+    for period in (edge - earlier for earlier in before):
+        if abs(off - edge - delay_share(curve(120 / (PULSES * period))) * period) <= 20e-6:
+            return True
+    return False
+
+
+def one_pulse_in(every: int, phase: int, motion: Motion) -> tuple[int, float]:
+    """Every so many pulses one without flanks, at full acceleration: how many sparks there are, and the latest of them, in crank degrees."""
+    flanks = [time for time, flank, _ in motion.passages() if flank == FLANK]
+    lost = [i > 8 and i % every == phase for i in range(len(flanks))]
+    number = {pulse_of(motion.at(time) + 1e-6): i for i, time in enumerate(flanks)}
+    events, i = [(1e6, "battery", FULL[0]), (1e6, "pickup", 1.0)], -1
+    for event, (_, flank, _) in zip(motion.pickup(FIRST_NS), motion.passages()):
+        i += flank == FLANK
+        if not lost[i]:
+            events.append(event)
+    dwells = pulses(play(f"laws-lost-{every}-{phase}", events, FIRST_NS + motion.end() * 1e9)["coil"])
+    sparked, latest = set(), 0.0
+    for on, off in ((on / 1e9, off / 1e9) for on, off in dwells):
+        assert off - on <= LARGEST_DWELL + 1e-6
+        angle = motion.at(off - FIRST_NS / 1e9)
+        i = number[pulse_of(angle)]
+        if i < 4:
+            continue
+        assert i not in sparked, f"two sparks of pulse {i}"
+        sparked.add(i)
+        edge, kept = flanks[i] + FIRST_NS / 1e9, [flanks[k] + FIRST_NS / 1e9 for k in range(i - 4, i) if not lost[k]]
+        # Over a lost edge T is half the interval, and (2 + f)/2 stands in place of (1 + f)/2.
+        missing = 1 if lost[i - 1] else 0
+        period = (flanks[i] - flanks[i - 1 - missing]) / (1 + missing)
+        crank_rpm = 120 / (PULSES * period)
+        early = advance_of(angle) - curve(crank_rpm)
+        share = delay_share(curve(crank_rpm))
+        bound = timed_by_edge(period, share) * (1 + missing + share) / (1 + share) + SLACK
+        assert early <= bound, f"{early:.2f} crank degrees early of {bound:.2f}, pulse {i}"
+        latest = max(latest, -early)
+        since = next((n for n in range(6) if lost[i - n]), 6)
+        if since == 0:
+            # It waits for its edge as long as the largest dwell lets it.
+            assert off - on <= LARGEST_DWELL and -early <= 6 * crank_rpm * (LARGEST_DWELL - FULL[1]) + bound, f"{-early:.2f} crank degrees late"
+        elif -early > bound:
+            assert since <= 5 and explained(off, edge, kept), f"{-early:.2f} crank degrees late of {bound:.2f}, {since} edges after the lost one"
+    without = [i for i in range(10, len(flanks) - 2) if i not in sparked]
+    assert all(any(lost[i - 5 : i + 1]) for i in without), "a pulse without a spark, and no lost edge near"
+    return len(sparked), latest
+
+
+def lost_pulse() -> None:
+    """Lost pulses, each place of the ramps in turn: no spark is early, and a late one is as late as the page says."""
+    for low, high in ((700, 4500), (500, 1500)):
+        every = 7
+        found = [one_pulse_in(every, phase, ramps(3 if LONG else 1, low, high)) for phase in range(every)]
+        latest = max(late for _, late in found)
+        print(f"{sum(count for count, _ in found)} sparks from {low} to {high} crank rpm, the latest {latest:.1f} crank degrees late")
+        assert 60 <= latest <= 88.5, "the page says 88"
+
+
 if __name__ == "__main__":
-    {part.__name__: part for part in (throttle, false_pulse)}[sys.argv[1]]()
+    {part.__name__: part for part in (throttle, false_pulse, lost_pulse)}[sys.argv[1]]()

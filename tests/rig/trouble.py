@@ -49,6 +49,19 @@ def stranger_before(sheet: pathlib.Path) -> None:
             ends(run, (2, 3), rig.port)
 
 
+def resets_when_opened(sheet: pathlib.Path) -> None:
+    """The board is reset as its serial port is opened and hears nothing of the first greeting: the run begins all the same.
+
+    So long in the board's time; a busy machine simulates it up to ten times slower, and the host greets for four seconds.
+    """
+    with Rig("--resets", "150000000") as rig:
+        run = Bench(sheet, rig.port)
+        time.sleep(10)
+        assert run.process.poll() is None, run.end().err
+        run.process.terminate()
+        run.end()
+
+
 def stranger_within(sheet: pathlib.Path) -> None:
     """A second program writes to the same serial port in the middle of the run."""
     with Rig() as rig:
@@ -64,7 +77,7 @@ def stranger_within(sheet: pathlib.Path) -> None:
 
 def main() -> None:
     sheet = sheet_at("0.3")
-    for part in (unplugged, stranger_before, stranger_within):
+    for part in (unplugged, resets_when_opened, stranger_before, stranger_within):
         print(f"-- {part.__name__}")
         part(sheet)
 

@@ -32,6 +32,7 @@ run() {
         beside "resets and losses of power, counted apart" rig_python restarts.py
         beside "how far a changing speed shifts a spark" rig_python laws.py throttle
         beside "how far a false pulse shifts a spark" rig_python laws.py false_pulse
+        beside "how late a lost pulse makes a spark" rig_python laws.py lost_pulse
         beside "a client written from the wire's page" rig_python page_client.py
         beside "a crystal's 0.01 %" rig_python bench_serial.py crystal
         beside "a resonator's 0.5 %" rig_python bench_serial.py resonator
@@ -40,6 +41,7 @@ run() {
         beside "500 to 8 000 crank rpm" rig_python bench_serial.py fast
         wait
         check "what goes wrong on the line" rig_python trouble.py
+        check "the tutorial, with its commands for boards" rig_python ../suites/tutorial.py --boards
         check "the stimulator at its highest rate, silent and refusing" rig_python stimulator_limits.py
         check "flash, memory and time of the ignition with a store" ignition_bounds ignition_stored "$(deepest 'the ignition' rig-an-empty-board)" \
             eeprom=target/rig/stored.bin

@@ -19,11 +19,13 @@ What asks is played on a pseudo-terminal by survey_player.py. What is typed into
     key = value
     ```
 
-where each line takes the place of the one that asks for it. A command that this machine cannot run, for it needs a board or
-an engine, stands below `<!-- not run: WHY -->`. Every other line that begins with `bobweight` in a block has to be a step.
+where each line takes the place of the one that asks for it. A step that needs boards is a `step on boards`; one that says
+something else where there are boards is a `step without boards`. A command that needs an engine stands below
+`<!-- not run: WHY -->`. Every other line that begins with `bobweight` in a block has to be a step.
 
-    tutorial.py            exit 1, and what differs, where a step does not say what the tutorial gives
-    tutorial.py --write    puts the most similar lines of today's outputs in their place; read the result
+    tutorial.py             exit 1, and what differs, where a step does not say what the tutorial gives
+    tutorial.py --boards    the steps on boards as well, on the two simulated chips that `tests/rig/firmware.sh` has built
+    tutorial.py --write     puts the most similar lines of today's outputs in their place; read the result
 """
 
 import os
@@ -38,12 +40,14 @@ from survey_player import play
 
 TUTORIAL = ROOT / "bench-cli/TUTORIAL.md"
 STEP = re.compile(
-    r"<!-- step: (?P<label>[\w-]+); exit (?P<exit>\d+) -->\n```\n(?P<command>.*?)\n```\n(?:\n```text\n(?P<text>.*?)\n```\n)?"
+    r"<!-- step(?: (?P<where>on|without) boards)?: (?P<label>[\w-]+); exit (?P<exit>\d+) -->\n```\n(?P<command>.*?)\n```\n(?:\n```text\n(?P<text>.*?)\n```\n)?"
     r"|<!-- typed into: (?P<file>\S+) -->\n```toml\n(?P<typed>.*?)\n```\n",
     re.S,
 )
 # Commands that ask somebody something.
-ASKS = re.compile(r"^bobweight survey|--first-start")
+ASKS = re.compile(r"^bobweight survey|--first-start|--serial")
+# What the tutorial calls the serial ports of the ignition and of the stimulator.
+IGNITION, STIMULATOR = "/dev/ttyACM0", "/dev/ttyACM1"
 BLOCK = re.compile(r"(?P<before>[^\n]*)\n```\n(?P<text>.*?)\n```\n", re.S)
 
 
@@ -77,14 +81,29 @@ def run(command, folder):
     return done.stdout, done.returncode
 
 
+def run_on_boards(command, folder):
+    """As `run`, on two chips that are switched on for it; the ignition keeps its store from one step to the next."""
+    sys.path.insert(0, str(ROOT / "tests/rig"))
+    from two_chips import Rig
+
+    with Rig("--eeprom", str(Path(folder, "store.bin")), ignition="ignition_stored.elf") as boards:
+        ports = {IGNITION: boards.ignition_port, STIMULATOR: boards.port}
+        for name, port in ports.items():
+            command = command.replace(name, port)
+        said, status = run(command, folder)
+        for name, port in ports.items():
+            said = said.replace(port, name)
+    return said, status
+
+
 def left_out(text):
     """Commands of blocks that are no step and not said to be not run."""
     for block in BLOCK.finditer(text):
-        if not re.match(r"<!-- (step|not run): ", block["before"]):
+        if not re.match(r"<!-- (step( (on|without) boards)?|not run): ", block["before"]):
             yield from (line for line in block["text"].split("\n") if line.startswith("bobweight"))
 
 
-def main(write):
+def main(write, boards):
     text = TUTORIAL.read_text(encoding="utf-8")
     if forgotten := list(left_out(text)):
         sys.exit("\n".join(["these commands are no steps of the tutorial's test:", *forgotten]))
@@ -98,7 +117,9 @@ def main(write):
             if step["file"]:
                 type_into(Path(folder, step["file"]), step["typed"])
                 continue
-            said, status = run(step["command"], folder)
+            if step["where"] == ("without" if boards else "on"):
+                continue
+            said, status = (run_on_boards if step["where"] == "on" else run)(step["command"], folder)
             printed = [line.rstrip() for line in said.split("\n")]
             print(f"$ {step['command']}", *printed, sep="\n")
             if status != int(step["exit"]):
@@ -115,4 +136,4 @@ def main(write):
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:] == ["--write"])
+    main("--write" in sys.argv[1:], "--boards" in sys.argv[1:])
