@@ -46,6 +46,8 @@ STEP = re.compile(
 )
 # Commands that ask somebody something.
 ASKS = re.compile(r"^bobweight survey|--first-start|--serial")
+# A terminal gets colours, of which the page has none (ECMA-48, select graphic rendition).
+COLOUR = re.compile(r"\x1b\[[0-9;]*m")
 # What the tutorial calls the serial ports of the ignition and of the stimulator.
 IGNITION, STIMULATOR = "/dev/ttyACM0", "/dev/ttyACM1"
 BLOCK = re.compile(r"(?P<before>[^\n]*)\n```\n(?P<text>.*?)\n```\n", re.S)
@@ -73,7 +75,8 @@ def type_into(path, typed):
 def run(command, folder):
     """What a command says, on both outputs together, and its exit status."""
     if ASKS.search(command):
-        return play(command.split(), folder)
+        said, status = play(command.split(), folder)
+        return COLOUR.sub("", said), status
     done = subprocess.run(
         command, shell=True, cwd=folder, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
         text=True, check=False,
@@ -119,7 +122,7 @@ def main(write, boards):
                 continue
             if step["where"] == ("without" if boards else "on"):
                 continue
-            said, status = (run_on_boards if step["where"] == "on" else run)(step["command"], folder)
+            said, status = (run_on_boards if "--serial" in step["command"] else run)(step["command"], folder)
             printed = [line.rstrip() for line in said.split("\n")]
             print(f"$ {step['command']}", *printed, sep="\n")
             if status != int(step["exit"]):
