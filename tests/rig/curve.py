@@ -15,9 +15,11 @@ import tempfile
 import threading
 import time
 
+import jsonschema
 from two_chips import FOLDER, SEED, TOOL, Bench, Rig, bench, greatest_mean, passes, sheet_at
 
 STORED = "ignition_stored.elf"
+SCHEMA = json.loads(pathlib.Path("bench-cli/ignition.schema.json").read_text())
 # A speed at which the two curves are one crank degree apart, and what they give there with 8 initial.
 SPEED, OLD, NEW = 1700, 20.0, 19.0
 
@@ -42,7 +44,9 @@ def checksum(port: str) -> str | None:
     if run.returncode == 1:
         return None
     assert run.returncode == 0, run.stderr
-    return json.loads(run.stdout)["now"]["checksum"]
+    report = json.loads(run.stdout)
+    jsonschema.validate(report, SCHEMA)
+    return report["now"]["checksum"]
 
 
 def key_on(store: pathlib.Path, *options: str) -> Rig:
