@@ -14,6 +14,7 @@ pub use dimension::{
 };
 pub use error::QuantityError;
 
+use crate::units::KPA_PER_INHG;
 use dimension::PRESSURE;
 
 /// Pressure of the standard atmosphere at sea level, kPa (U.S. Standard Atmosphere 1976).
@@ -75,6 +76,34 @@ pub fn parse(dimension: &'static Dimension, text: &str) -> Result<f64, QuantityE
 pub fn bare_or_with_unit(text: &str, unit: &str) -> String {
     let bare = text.trim();
     if bare.replace(',', ".").parse::<f64>().is_ok() { format!("{bare} {unit}") } else { bare.to_owned() }
+}
+
+/// An answer where a depression was asked for: a number alone gets `unit`, and a unit that says neither depression nor absolute
+/// is of a depression. What cannot be read stays as it is.
+pub fn as_depression(text: &str, unit: &str) -> String {
+    let text = bare_or_with_unit(text, &format!("{unit} depression"));
+    match parse_pressure(&text) {
+        Err(QuantityError::BareVacuum { .. }) => format!("{text} depression"),
+        _ => text,
+    }
+}
+
+/// What to say of a number without a unit that is far from the depression that was asked for in kPa, but near it in inHg: a
+/// gauge that shows inHg, whose whole curve would come three times too soon.
+///
+/// # Errors
+/// The question which of them it is.
+pub fn kpa_and_not_inhg(text: &str, asked_kpa: f64) -> Result<(), String> {
+    let text = text.trim();
+    let Ok(number) = text.replace(',', ".").parse::<f64>() else { return Ok(()) };
+    let off_by = |kpa: f64| (kpa - asked_kpa).abs() / asked_kpa;
+    if off_by(number * KPA_PER_INHG) <= 0.2 && off_by(number) > 0.3 {
+        return Err(format!(
+            "{asked_kpa:.0} kPa were asked for, and {text} inHg is near that: write `{text} inHg`, or `{text} kPa` if the gauge \
+             shows kPa"
+        ));
+    }
+    Ok(())
 }
 
 /// The factor of a unit alone, as in the heading of a table's column, to the inner unit of its dimension.

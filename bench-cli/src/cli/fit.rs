@@ -15,6 +15,7 @@ use crate::check::limits_in_words;
 use crate::fit::{Asked, FitOptions, FitResult, Specification, fit, questions, wear};
 use crate::readings;
 use crate::sheet::{self, Changed, Choice, SheetError};
+use crate::survey::Survey;
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
 
@@ -69,6 +70,7 @@ pub fn run(arguments: &FitArguments, terminal: &mut Terminal) -> Result<Exit, Fa
 
     let mut text = text::found_in_words(&readings, &found);
     text.push_str(&text::wear_in_words(&findings, &specification));
+    text.push_str(&text::seen_in_words(&seen(&arguments.readings)?));
     text.push_str(&text::questions_in_words(&questions));
     text.push_str(&text::changes_in_words(&target.path, target.before.is_none(), &with_found, chosen.as_ref()));
     text.push_str(&text::choice_in_words(arguments.choose, &findings));
@@ -76,6 +78,13 @@ pub fn run(arguments: &FitArguments, terminal: &mut Terminal) -> Result<Exit, Fa
     let record = FitRecord::new(&readings, &found, &findings, questions, arguments.seed);
     deliver(&record, &text, json, terminal)?;
     Ok(Exit::Pass)
+}
+
+/// What a survey's answers besides its readings say.
+fn seen(path: &Path) -> Result<Vec<&'static str>, Failure> {
+    let name = path.display().to_string();
+    let text = String::from_utf8_lossy(&readings::bytes_of(path)?).into_owned();
+    Ok(Survey::parse(&name, &text)?.map(|survey| survey.seen()).unwrap_or_default())
 }
 
 /// The sheet that is written.

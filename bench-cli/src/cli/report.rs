@@ -58,7 +58,8 @@ pub fn run(arguments: &ReportArguments, terminal: &mut Terminal) -> Result<Exit,
             return Err(no_page(
                 "the card needs the sheet, and it is not where the results say, or has changed since they were made"
                     .to_owned(),
-                "run it in the folder in which the results were made, or make them again",
+                "run it in the folder in which the results were made, with a result of `bench`, `figures` or `light`: a fit alone \
+                 names no sheet",
             ));
         }
         _ => None,

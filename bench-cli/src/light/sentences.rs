@@ -73,14 +73,39 @@ pub(super) fn causes(facts: &Facts) -> Result<Vec<Cause>, SheetError> {
     Ok(causes)
 }
 
+/// Readings that disagree by more than the tolerance turn nothing: the one that lies farthest from the others is read again.
+fn unclear(facts: &Facts, offset: &Interval) -> Cause {
+    let off = facts.places.iter().filter(|place| !place.hose_on);
+    let size = |place: &&Place| place.departure_crank_degrees_early.value.abs();
+    let farthest = off.max_by(|a, b| size(a).total_cmp(&size(b)));
+    let at = farthest.map_or_else(String::new, |place| format!(", first at {:.0} crank rpm", place.speed_crank_rpm));
+    Cause {
+        kind: CauseKind::Offset,
+        sentence: format!(
+            "{:.1} crank degrees {}, but these readings disagree, so that it is known only within {:.1} crank degrees: turn and set \
+             nothing by it, and read again{at}",
+            offset.value.abs(),
+            early_or_late(offset.value),
+            offset.half_width(),
+        ),
+    }
+}
+
 fn same_at_every_speed(facts: &Facts, offset: &Interval, with_lag: bool) -> Result<Cause, SheetError> {
+    if offset.half_width() > *facts.sheet.tolerance.light_crank_degrees.get()? {
+        return Ok(unclear(facts, offset));
+    }
     let pickup = &facts.sheet.pickup;
     let late = offset.value < 0.0;
     let angle = *pickup.angle_crank_degrees.get()?;
+    let mut beyond = false;
     let mut set = format!("set `angle` from {angle:.1} to {:.1}", angle + offset.value);
     if let Some(second) = pickup.second_flank_angle_crank_degrees.value() {
         let moved = second + offset.value;
         set = format!("{set}, and with it `second_flank_angle` and `cranking` from {second:.1} to {moved:.1}");
+        let greatest = *facts.sheet.limits.greatest_cranking_crank_degrees.get()?;
+        // Turning the pickup puts both flanks right; a sheet that follows a wrong flank cranks too early.
+        beyond = moved > greatest;
     }
     let way = if late { "against" } else { "with" };
     let (turned, shaft) = match pickup.place.get()? {
@@ -96,10 +121,18 @@ fn same_at_every_speed(facts: &Facts, offset: &Interval, with_lag: bool) -> Resu
         PickupPlace::Crank => (offset.value.abs(), format!("crank degrees {way} rotation")),
     };
     let beside = if with_lag { ", beside what comes with speed" } else { "" };
+    let what_to_do = if beyond {
+        format!(
+            "turn the pickup {turned:.1} {shaft}; the sheet cannot follow it, since its second flank would come before the greatest \
+             cranking advance"
+        )
+    } else {
+        format!("either turn the pickup {turned:.1} {shaft} or {set}, never both")
+    };
     Ok(Cause {
         kind: CauseKind::Offset,
         sentence: format!(
-            "{:.1} crank degrees {} at every speed{beside}: either turn the pickup {turned:.1} {shaft} or {set}, never both",
+            "{:.1} crank degrees {} at every speed{beside}: {what_to_do}",
             offset.value.abs(),
             early_or_late(offset.value),
         ),
@@ -210,6 +243,11 @@ pub(super) fn not_proven(said: &Said) -> Vec<String> {
         open.push("on the bench nothing is proven of the engine: rotor, leads, and what interference does".to_owned());
     } else {
         open.push("what the engine does when it pulls is heard on the road, not seen in the light".to_owned());
+        open.push(
+            "that the 0 which was read by stands at true top dead centre: an old mark can be several crank degrees out, and every \
+             reading with it; find it by a positive stop before anything is turned earlier"
+                .to_owned(),
+        );
     }
     if said.light_lag_us.is_none() {
         open.push(format!(

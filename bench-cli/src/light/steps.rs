@@ -28,7 +28,7 @@ fn on_the_road(sheet: &Sheet) -> Result<Vec<String>, SheetError> {
          back or labours, stop: the cranking advance is too great"
             .to_owned(),
         format!(
-            "first drive: from 4 degrees less than chosen. Set `initial` from {initial:.1} to {first:.1} crank degrees, write it, \
+            "first drive: from 4 crank degrees less than chosen. Set `initial` from {initial:.1} to {first:.1} crank degrees, write it, \
              and let the engine pull, gently first, in a high gear and uphill, listening for pinking"
         ),
         format!(

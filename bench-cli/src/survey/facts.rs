@@ -1,6 +1,6 @@
 //! What is asked besides readings.
 
-use crate::quantity_text::{ANGLE, POSITION, SHARE, SPEED, bare_or_with_unit, parse, parse_pressure};
+use crate::quantity_text::{ANGLE, POSITION, SHARE, SPEED, as_depression, bare_or_with_unit, parse, parse_pressure};
 
 /// How a fact is answered.
 #[derive(Clone, Copy, Debug, Eq, PartialEq)]
@@ -178,7 +178,7 @@ impl Fact {
             }
             Kind::PositionOrSkip if answer == "skip" => Ok((
                 "skip".to_owned(),
-                "Then the mark is taken as it is: an initial timing of it is no better than the mark.".to_owned(),
+                self.remark(answer).to_owned(),
             )),
             Kind::PositionOrSkip => {
                 let with_shaft = ["BTDC", "ATDC"].iter().find_map(|side| {
@@ -215,14 +215,17 @@ impl Fact {
                 Err(error) => Err(format!("{error}: {}", error.help())),
             },
             Kind::PressureOrSkip if answer == "skip" => plain("skip"),
-            Kind::PressureOrSkip => match parse_pressure(&bare_or_with_unit(answer, "inHg depression")) {
-                Ok(_) => plain(&bare_or_with_unit(answer, "inHg depression")),
-                Err(error) => Err(format!("{error}: {}", error.help())),
-            },
+            Kind::PressureOrSkip => {
+                let typed = as_depression(answer, "inHg");
+                match parse_pressure(&typed) {
+                    Ok(_) => plain(&typed),
+                    Err(error) => Err(format!("{error}: {}", error.help())),
+                }
+            }
         }
     }
 
-    fn remark(&self, word: &str) -> &'static str {
+    pub(super) fn remark(&self, word: &str) -> &'static str {
         match (self.key, word) {
             ("shaft_shake", "a little" | "much") => "The mark will dance by that: every reading scatters more.",
             ("weights_return", "no") => {
@@ -232,6 +235,11 @@ impl Fact {
             ("stop_and_bush", "no") => {
                 "Then the advance goes further than it was made for: do not copy the top of this curve."
             }
+            ("stopped_before", "skip") => {
+                "The mark is taken as it is, never held against true top dead centre: an initial timing of it can be several crank \
+                 degrees out."
+            }
+            ("leak_test", "yes") => "The vacuum unit held its vacuum.",
             ("leak_test", "no") => "The unit leaks: what it gave is less than a sound one gives.",
             _ => "",
         }

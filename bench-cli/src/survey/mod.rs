@@ -12,9 +12,10 @@ pub use facts::{Fact, Kind};
 pub use plan::{ENOUGH_CRANK_DEGREES, Proposal};
 pub use plot::plot;
 
-use crate::fit::{FitOptions, FitResult, SCATTER_BY_EYE, fit};
+use crate::fit::{FEWEST_READINGS, FitOptions, FitResult, SCATTER_BY_EYE, fit};
 use crate::quantity_text::{
-    ANGLE, SHARE, SPEED, STANDARD_ATMOSPHERE_KPA, bare_or_with_unit, parse as quantity, parse_pressure,
+    ANGLE, SHARE, SPEED, STANDARD_ATMOSPHERE_KPA, as_depression, bare_or_with_unit, kpa_and_not_inhg,
+    parse as quantity, parse_pressure,
 };
 use crate::readings::{ColumnNames, Hose, Reading, Readings};
 
@@ -200,6 +201,11 @@ impl Survey {
 
     fn take(&mut self, proposal: &Proposal, answer: &str) -> Result<String, String> {
         match answer {
+            "done" if proposal.hose == Hose::Off && self.readings().len() < FEWEST_READINGS => {
+                return Err(format!(
+                    "a curve needs {FEWEST_READINGS} readings at the least: read on, or `stop` and go on another time"
+                ));
+            }
             "done" => {
                 let key = if proposal.hose == Hose::Off { "hose_off" } else { "hose_on" };
                 self.entries.push(Entry::Answer(key.to_owned(), "done".to_owned()));
@@ -222,7 +228,8 @@ impl Survey {
             return Ok(String::new());
         }
         if self.pending.len() == 1 && asks_depression {
-            let read = parse_pressure(&bare_or_with_unit(answer, "kPa depression"));
+            kpa_and_not_inhg(answer, proposal.depression_kpa.unwrap_or_default())?;
+            let read = parse_pressure(&as_depression(answer, "kPa"));
             let kpa = read.map(|pressure| pressure.depression_kpa(STANDARD_ATMOSPHERE_KPA));
             self.pending.push(in_range(kpa, 0.0..=110.0)?);
             return Ok(String::new());
@@ -246,6 +253,17 @@ impl Survey {
         }
         self.entries.push(Entry::Reading(reading));
         Ok(said)
+    }
+
+    /// What the answers besides readings say of the distributor and of its mark, for whoever copies the curve.
+    pub fn seen(&self) -> Vec<&'static str> {
+        let answers = self.entries.iter().filter_map(|entry| match entry {
+            Entry::Answer(key, answer) => Some((key, answer)),
+            Entry::Reading(_) => None,
+        });
+        let facts = [facts::BEFORE, facts::BETWEEN, facts::AFTER];
+        let of = |key: &str| facts.iter().copied().flatten().find(|fact| fact.key == key);
+        answers.filter_map(|(key, answer)| Some(of(key)?.remark(answer))).filter(|said| !said.is_empty()).collect()
     }
 
     /// Takes a reading without asking for its parts.

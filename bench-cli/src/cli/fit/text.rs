@@ -40,6 +40,15 @@ pub(super) fn wear_in_words(findings: &[Finding], specification: &Specification)
     text
 }
 
+/// What the survey's answers besides readings say.
+pub(super) fn seen_in_words(seen: &[&str]) -> String {
+    let mut text = if seen.is_empty() { "" } else { "\nWhat you answered at the survey:\n" }.to_owned();
+    for said in seen {
+        writeln!(text, "  {said}").expect("a text takes what is written");
+    }
+    text
+}
+
 /// Figures that may stand in the wrong column.
 pub(super) fn questions_in_words(questions: &[String]) -> String {
     let mut text = String::new();

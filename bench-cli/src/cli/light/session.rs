@@ -1,15 +1,17 @@
 //! The readings of a proof, asked for one by one and kept after every answer.
 
+use super::NotJudged;
 use crate::cli::ask::{Answered, ask};
+use crate::cli::exit::Exit;
 use crate::cli::failure::Failure;
 use crate::cli::out_file::write_whole;
 use crate::cli::terminal::Terminal;
 use crate::light::{Kind, LightReadings, Proposal, Said, proposals, read, text};
-use crate::quantity_text::{ANGLE, SPEED, bare_or_with_unit, parse, parse_pressure};
+use crate::quantity_text::{ANGLE, SPEED, as_depression, bare_or_with_unit, kpa_and_not_inhg, parse, parse_pressure};
 use crate::readings::{Reading, SpeedWas};
 use crate::sheet::Sheet;
 use crate::units::KPA_PER_INHG;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 const HELP: &str = "Answer each question with a number; another unit is written behind it. `done`: judge what there is. \
                     `stop`: go on another time.";
@@ -25,11 +27,25 @@ pub(super) fn take(
     let mut taken = file.map(|file| file.readings.readings).unwrap_or_default();
     writeln!(terminal.err, "\nReadings are kept in {} after every answer. {HELP}", path.display())?;
     if !taken.is_empty() {
-        writeln!(terminal.err, "{} readings are there already; going on from them.", taken.len())?;
+        writeln!(terminal.err, "{} readings are there already.", taken.len())?;
+        match ask(terminal, CHANGED, yes_or_no)? {
+            Answered::Value(true) => {
+                let aside = put_aside(path)?;
+                writeln!(terminal.err, "They are kept in {}; reading anew.", aside.display())?;
+                taken.clear();
+            }
+            Answered::Value(false) | Answered::Done => {}
+            Answered::Ended => return Ok(None),
+        }
+    }
+    // A whole set that tells too little is read once more.
+    let round = if proposals(sheet, &taken)?.is_empty() { taken.len() } else { 0 };
+    if round > 0 {
+        writeln!(terminal.err, "All that was proposed is read: once more from the start, or `done`.")?;
     }
     writeln!(terminal.err, "{}", how_to_read(said))?;
     loop {
-        let left = proposals(sheet, &taken)?;
+        let left = proposals(sheet, &taken[round..])?;
         let Some(next) = left.first() else { break };
         let speed_was = speed_was(&taken, next);
         writeln!(terminal.err, "\n{} left. {}", left.len(), in_words(next, speed_was))?;
@@ -47,10 +63,47 @@ pub(super) fn take(
     Ok(Some(LightReadings { said, ..read(path)? }))
 }
 
+/// Readings of before a change would ask for the same turn a second time.
+const CHANGED: &str = "Was anything turned, mended or changed in the sheet since they were taken? (yes: they are put aside; no)";
+
+fn yes_or_no(text: &str) -> Result<bool, String> {
+    match text {
+        "yes" => Ok(true),
+        "no" => Ok(false),
+        _ => Err("answer yes or no".to_owned()),
+    }
+}
+
+/// Gives the readings a name of their own: nothing that was recorded is lost.
+fn put_aside(path: &Path) -> Result<PathBuf, Failure> {
+    let mut n = 1;
+    let mut aside = path.with_extension("1.csv");
+    while aside.exists() {
+        n += 1;
+        aside = path.with_extension(format!("{n}.csv"));
+    }
+    match std::fs::rename(path, &aside) {
+        Ok(()) => Ok(aside),
+        Err(cause) => Err(Failure::new(
+            Exit::NotWritten,
+            NotJudged {
+                what: format!("{}: it cannot be put aside as {}: {cause}", path.display(), aside.display()),
+                help: "rename it yourself, or name another file with `--readings`",
+            },
+        )),
+    }
+}
+
 fn how_to_read(said: Said) -> &'static str {
     match said.kind {
-        Kind::Plain => "Read the degrees where the light shows the mark, by the tape or the plate.",
-        Kind::Dial => "Turn the dial until the light shows the mark at 0, and read the dial.",
+        Kind::Plain => {
+            "Read the degrees where the light shows the mark, by a tape or plate whose 0 stands at true top dead centre, found by a \
+             positive stop: an old mark can be several crank degrees out."
+        }
+        Kind::Dial => {
+            "Turn the dial until the light shows the mark at 0, and read the dial. The 0 stands at true top dead centre, found by a \
+             positive stop: an old mark can be several crank degrees out."
+        }
     }
 }
 
@@ -94,8 +147,9 @@ fn reading(next: &Proposal, speed_was: SpeedWas, terminal: &mut Terminal) -> Res
     })?);
     let depression_kpa = match next.depression_kpa {
         None => None,
-        Some(_) => Some(value!(ask(terminal, "  depression, kPa:", |text| {
-            let read = parse_pressure(&bare_or_with_unit(text, "kPa depression"));
+        Some(asked) => Some(value!(ask(terminal, "  depression, kPa (or another unit behind the number):", |text| {
+            kpa_and_not_inhg(text, asked)?;
+            let read = parse_pressure(&as_depression(text, "kPa"));
             let kpa = read.map(|pressure| pressure.depression_kpa(crate::quantity_text::STANDARD_ATMOSPHERE_KPA));
             in_range(kpa, 0.0..=110.0, "0 to 110 kPa depression")
         })?)),

@@ -24,7 +24,7 @@ fn readings_are_asked_for_kept_and_gone_on_with() {
     let kept = std::fs::read_to_string(folder.path().join("engine.light.csv")).expect("kept");
     assert!(kept.ends_with("off,rising,650,8,\noff,steady,650,8,\n"), "{kept}");
     let rest =
-        "yes\n650\n8\n1300\n14\n2500\n24\n3800\n28\n3800\n28\n3800\n28\n3800\n28\n2000\n44\n31.5\n2000\n44\n31\ndone\n";
+        "yes\nno\n650\n8\n1300\n14\n2500\n24\n3800\n28\n3800\n28\n3800\n28\n3800\n28\n2000\n44\n31.5\n2000\n44\n31\ndone\n";
     let second = light(folder.path(), Some(rest), &["--light-lag", "0 us"]);
     assert_eq!(second.exit, Exit::Pass, "{}{}", second.out, second.err);
     assert!(second.err.contains("2 readings are there already"), "{}", second.err);
@@ -49,4 +49,43 @@ fn a_script_gives_a_file_and_acknowledges_the_cautions() {
     assert_eq!(other.exit, Exit::WrongInput);
     let missing = light(folder.path(), None, &["--acknowledge-cautions"]);
     assert!(missing.err.contains("there is no such file"), "{}", missing.err);
+}
+
+#[test]
+fn readings_of_before_a_change_are_put_aside() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let first = light(folder.path(), Some("yes\n650\n8\n"), &[]);
+    assert_eq!(first.exit, Exit::Interrupted, "{}", first.err);
+    let second = light(folder.path(), Some("yes\nperhaps\nyes\n650\n9\n"), &[]);
+    assert!(second.err.contains("answer yes or no") && second.err.contains("reading anew"), "{}", second.err);
+    let text = |name: &str| std::fs::read_to_string(folder.path().join(name)).expect("kept");
+    assert!(text("engine.light.1.csv").ends_with("off,rising,650,8,\n"));
+    assert!(text("engine.light.csv").ends_with("off,rising,650,9,\n") && !text("engine.light.csv").contains("650,8,"));
+}
+
+#[test]
+fn readings_that_disagree_turn_nothing() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("light.csv");
+    // One of them is a slip of ten times.
+    let rows = "hose,speed_was,crank_rpm,crank_degrees\noff,steady,650,80\noff,steady,650,8\noff,steady,1300,14\noff,steady,3800,28\n";
+    std::fs::write(&file, rows).expect("a file");
+    let file = file.display().to_string();
+    let judged = light(folder.path(), None, &["--readings", &file, "--acknowledge-cautions"]);
+    let said = judged.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(!said.contains("turn the pickup") && !said.contains("set `angle`"), "{}", judged.out);
+}
+
+#[test]
+fn a_second_flank_beyond_the_cranking_limit_is_not_offered() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("light.csv");
+    // Six crank degrees early everywhere: the second flank at 8 would stand at 14, and 10 is the limit.
+    let rows = "off,steady,650,14\noff,steady,650,14\noff,steady,1300,20\noff,steady,3800,34\noff,steady,3800,34\n";
+    std::fs::write(&file, format!("# light_lag = 0 us\nhose,speed_was,crank_rpm,crank_degrees\n{rows}")).expect("a file");
+    let file = file.display().to_string();
+    let judged = light(folder.path(), None, &["--readings", &file, "--acknowledge-cautions"]);
+    let said = judged.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("turn the pickup 3.0 distributor degrees with rotation"), "{}", judged.out);
+    assert!(!said.contains("set `angle`"), "{}", judged.out);
 }

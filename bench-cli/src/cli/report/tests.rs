@@ -32,7 +32,7 @@ fn a_page_of_two_results_with_a_card_is_whole_and_fetches_nothing() {
         assert!(!found.contains(fetched), "{fetched}");
     }
     for says in [
-        "Pass: the box and its program follow the chosen curve (built-in simulation, not a box); 78 of 78",
+        "Pass in simulation only, no box was benched: the arithmetic follows the chosen curve; 78 of 78",
         "Card for the engine",
         "28.0 crank degrees BTDC at 3300 crank rpm and above",
         "What was not proven",

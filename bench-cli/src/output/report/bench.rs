@@ -13,14 +13,17 @@ const SAME_KPA: f64 = 0.05;
 /// The verdict in a sentence.
 pub fn verdict(result: &BenchResult) -> String {
     let counts = &result.counts;
-    let said = match result.verdict {
-        Verdict::Pass => "Pass: the box and its program follow the chosen curve",
-        Verdict::Fail => "FAIL: the box does not follow the chosen curve",
-        Verdict::Undecided => "Undecided: the box neither passed nor failed",
+    let simulated = result.settings.seed.is_some();
+    let said = match (result.verdict, simulated) {
+        (Verdict::Pass, false) => "Pass: the box and its program follow the chosen curve",
+        (Verdict::Fail, false) => "FAIL: the box does not follow the chosen curve",
+        (Verdict::Undecided, false) => "Undecided: the box neither passed nor failed",
+        (Verdict::Pass, true) => "Pass in simulation only, no box was benched: the arithmetic follows the chosen curve",
+        (Verdict::Fail, true) => "FAIL in simulation, no box was benched: what was simulated does not follow the chosen curve",
+        (Verdict::Undecided, true) => "Undecided, and in simulation only: no box was benched",
     };
-    let simulated = if result.settings.seed.is_some() { " (built-in simulation, not a box)" } else { "" };
     format!(
-        "{said}{simulated}; {} of {} test points passed, {} failed, {} undecided.",
+        "{said}; {} of {} test points passed, {} failed, {} undecided.",
         counts.passed, counts.planned_test_points, counts.failed, counts.undecided
     )
 }
