@@ -176,10 +176,7 @@ impl Fact {
                     Err(otherwise.to_owned())
                 }
             }
-            Kind::PositionOrSkip if answer == "skip" => Ok((
-                "skip".to_owned(),
-                self.remark(answer).to_owned(),
-            )),
+            Kind::PositionOrSkip if answer == "skip" => Ok(("skip".to_owned(), self.remark(answer).to_owned())),
             Kind::PositionOrSkip => {
                 let with_shaft = ["BTDC", "ATDC"].iter().find_map(|side| {
                     let number = answer.strip_suffix(side)?.trim();

@@ -64,7 +64,8 @@ pub(super) fn take(
 }
 
 /// Readings of before a change would ask for the same turn a second time.
-const CHANGED: &str = "Was anything turned, mended or changed in the sheet since they were taken? (yes: they are put aside; no)";
+const CHANGED: &str =
+    "Was anything turned, mended or changed in the sheet since they were taken? (yes: they are put aside; no)";
 
 fn yes_or_no(text: &str) -> Result<bool, String> {
     match text {

@@ -23,8 +23,7 @@ fn readings_are_asked_for_kept_and_gone_on_with() {
     assert!(first.err.contains("does not begin with a number"), "{}", first.err);
     let kept = std::fs::read_to_string(folder.path().join("engine.light.csv")).expect("kept");
     assert!(kept.ends_with("off,rising,650,8,\noff,steady,650,8,\n"), "{kept}");
-    let rest =
-        "yes\nno\n650\n8\n1300\n14\n2500\n24\n3800\n28\n3800\n28\n3800\n28\n3800\n28\n2000\n44\n31.5\n2000\n44\n31\ndone\n";
+    let rest = "yes\nno\n650\n8\n1300\n14\n2500\n24\n3800\n28\n3800\n28\n3800\n28\n3800\n28\n2000\n44\n31.5\n2000\n44\n31\ndone\n";
     let second = light(folder.path(), Some(rest), &["--light-lag", "0 us"]);
     assert_eq!(second.exit, Exit::Pass, "{}{}", second.out, second.err);
     assert!(second.err.contains("2 readings are there already"), "{}", second.err);
@@ -82,7 +81,8 @@ fn a_second_flank_beyond_the_cranking_limit_is_not_offered() {
     let file = folder.path().join("light.csv");
     // Six crank degrees early everywhere: the second flank at 8 would stand at 14, and 10 is the limit.
     let rows = "off,steady,650,14\noff,steady,650,14\noff,steady,1300,20\noff,steady,3800,34\noff,steady,3800,34\n";
-    std::fs::write(&file, format!("# light_lag = 0 us\nhose,speed_was,crank_rpm,crank_degrees\n{rows}")).expect("a file");
+    std::fs::write(&file, format!("# light_lag = 0 us\nhose,speed_was,crank_rpm,crank_degrees\n{rows}"))
+        .expect("a file");
     let file = file.display().to_string();
     let judged = light(folder.path(), None, &["--readings", &file, "--acknowledge-cautions"]);
     let said = judged.out.split_whitespace().collect::<Vec<_>>().join(" ");

@@ -19,7 +19,9 @@ pub fn verdict(result: &BenchResult) -> String {
         (Verdict::Fail, false) => "FAIL: the box does not follow the chosen curve",
         (Verdict::Undecided, false) => "Undecided: the box neither passed nor failed",
         (Verdict::Pass, true) => "Pass in simulation only, no box was benched: the arithmetic follows the chosen curve",
-        (Verdict::Fail, true) => "FAIL in simulation, no box was benched: what was simulated does not follow the chosen curve",
+        (Verdict::Fail, true) => {
+            "FAIL in simulation, no box was benched: what was simulated does not follow the chosen curve"
+        }
         (Verdict::Undecided, true) => "Undecided, and in simulation only: no box was benched",
     };
     format!(
