@@ -13,10 +13,12 @@ use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
 use crate::check::limits_in_words;
 use crate::fit::{Asked, FitOptions, FitResult, Specification, fit, questions, wear};
+use crate::light;
 use crate::readings;
 use crate::sheet::{self, Changed, Choice, SheetError};
 use crate::survey::Survey;
 use clap::{Args, ValueEnum};
+use miette::Diagnostic;
 use std::path::{Path, PathBuf};
 
 /// Fit the readings of an old distributor: initial timing, centrifugal and vacuum advance, each with its 95 % interval.
@@ -60,6 +62,7 @@ pub fn run(arguments: &FitArguments, terminal: &mut Terminal) -> Result<Exit, Fa
     let json = arguments.json.as_deref().map(JsonFile::open).transpose()?;
     let target = Target::open(arguments)?;
     let readings = readings::read(&arguments.readings)?;
+    let seen = seen(&arguments.readings)?;
     let found = fit(&readings, &FitOptions { scatter: arguments.scatter, seed: arguments.seed })?;
     let (specification, asked) = target.says()?;
     let findings = wear(&readings, &found, &specification);
@@ -70,7 +73,7 @@ pub fn run(arguments: &FitArguments, terminal: &mut Terminal) -> Result<Exit, Fa
 
     let mut text = text::found_in_words(&readings, &found);
     text.push_str(&text::wear_in_words(&findings, &specification));
-    text.push_str(&text::seen_in_words(&seen(&arguments.readings)?));
+    text.push_str(&text::seen_in_words(&seen));
     text.push_str(&text::questions_in_words(&questions));
     text.push_str(&text::changes_in_words(&target.path, target.before.is_none(), &with_found, chosen.as_ref()));
     text.push_str(&text::choice_in_words(arguments.choose, &findings));
@@ -80,10 +83,21 @@ pub fn run(arguments: &FitArguments, terminal: &mut Terminal) -> Result<Exit, Fa
     Ok(Exit::Pass)
 }
 
+/// Readings of the new ignition, whose curve is known.
+#[derive(Debug, Diagnostic, thiserror::Error)]
+#[error("{name}, line 1: these are light readings of the new ignition, and nothing of the old distributor")]
+#[diagnostic(help("name the readings of the old distributor"))]
+struct NotTheOldOne {
+    name: String,
+}
+
 /// What a survey's answers besides its readings say.
 fn seen(path: &Path) -> Result<Vec<&'static str>, Failure> {
     let name = path.display().to_string();
     let text = String::from_utf8_lossy(&readings::bytes_of(path)?).into_owned();
+    if text.starts_with(light::FIRST_LINE) {
+        return Err(Failure::new(Exit::WrongInput, NotTheOldOne { name }));
+    }
     Ok(Survey::parse(&name, &text)?.map(|survey| survey.seen()).unwrap_or_default())
 }
 

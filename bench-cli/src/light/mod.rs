@@ -14,6 +14,7 @@ mod tests;
 
 pub use estimate::{Interval, LIGHT_LAG_US, SCATTER, SPEED_READ_WITHIN};
 pub use plan::{Proposal, proposals};
+pub(crate) use readings::FIRST_LINE;
 pub use readings::{Kind, LightReadings, LightReadingsError, Said, lag_us, parse, read, text};
 pub use result::{Cause, LightResult, Place, Read, SCHEMA, schema};
 

@@ -12,11 +12,15 @@
 use crate::quantity_text::{TIME, parse as parse_quantity};
 use crate::readings::{self, Reading, Readings, ReadingsError, WRITTEN_COLUMNS};
 use crate::result::digest;
+use crate::survey;
 use miette::Diagnostic;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::fmt::Write;
 use std::path::Path;
+
+/// What a file of light readings begins with, where this program wrote it.
+pub(crate) const FIRST_LINE: &str = "# timing light, the new ignition";
 
 /// The longest lag that a light is believed to have, us. No source: an xenon lamp answers in a few, slow electronics in some
 /// hundred.
@@ -91,8 +95,16 @@ pub fn read(path: &Path) -> Result<LightReadings, LightReadingsError> {
 /// # Errors
 /// Every refusal names file, line and remedy.
 pub fn parse(name: &str, bytes: &[u8]) -> Result<LightReadings, LightReadingsError> {
-    let readings = readings::parse(name, bytes)?;
     let text = String::from_utf8_lossy(bytes).replace("\r\n", "\n").replace('\r', "\n");
+    if text.starts_with(survey::FIRST_LINE) {
+        return Err(LightReadingsError::Said {
+            name: name.to_owned(),
+            line: 1,
+            problem: "these are readings of the old distributor, and prove nothing of the new ignition".to_owned(),
+            remedy: "name another file: it is made where there is none".to_owned(),
+        });
+    }
+    let readings = readings::parse(name, bytes)?;
     let mut said = Said::default();
     let mut seen = Vec::new();
     for (index, line) in text.lines().enumerate() {
@@ -141,7 +153,7 @@ pub fn lag_us(text: &str) -> Result<f64, String> {
 
 /// The text of a file that [`parse`] reads back.
 pub fn text(said: &Said, readings: &[Reading]) -> String {
-    let mut text = String::from("# timing light, the new ignition\n");
+    let mut text = format!("{FIRST_LINE}\n");
     let kind = match said.kind {
         Kind::Plain => "plain",
         Kind::Dial => "dial",

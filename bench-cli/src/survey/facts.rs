@@ -178,8 +178,9 @@ impl Fact {
             }
             Kind::PositionOrSkip if answer == "skip" => Ok(("skip".to_owned(), self.remark(answer).to_owned())),
             Kind::PositionOrSkip => {
+                let in_capitals = answer.to_ascii_uppercase();
                 let with_shaft = ["BTDC", "ATDC"].iter().find_map(|side| {
-                    let number = answer.strip_suffix(side)?.trim();
+                    let number = in_capitals.strip_suffix(side)?.trim();
                     number.parse::<f64>().is_ok().then(|| format!("{number} crank degrees {side}"))
                 });
                 let typed = with_shaft.unwrap_or_else(|| answer.to_owned());

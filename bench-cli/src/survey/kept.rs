@@ -4,7 +4,8 @@ use super::{Entry, Survey};
 use crate::readings::{self, Problem, Reading, ReadingsError, WRITTEN_COLUMNS};
 use std::fmt::Write;
 
-const FIRST_LINE: &str = "# survey of an old distributor";
+/// What a survey's file begins with.
+pub(crate) const FIRST_LINE: &str = "# survey of an old distributor";
 const ANSWER: &str = "# answer: ";
 
 impl Survey {

@@ -9,6 +9,7 @@ mod plot;
 mod tests;
 
 pub use facts::{Fact, Kind};
+pub(crate) use kept::FIRST_LINE;
 pub use plan::{ENOUGH_CRANK_DEGREES, Proposal};
 pub use plot::plot;
 
@@ -224,6 +225,14 @@ impl Survey {
         let asks_depression = proposal.depression_kpa.is_some();
         if self.pending.is_empty() {
             let speed = in_range(quantity(&SPEED, &bare_or_with_unit(answer, speed_unit)), 30.0..=20_000.0)?;
+            let (idle, _) = plan::ends(self);
+            if proposal.slower_than_idle && speed > idle - SLOWER_BY {
+                return Err(format!(
+                    "that is not below idle, {idle:.0} crank rpm, so it tells nothing: come down to about {:.0} crank rpm, or `skip` \
+                     where it stalls",
+                    proposal.crank_rpm
+                ));
+            }
             self.pending.push(speed);
             return Ok(String::new());
         }
@@ -287,6 +296,9 @@ impl Survey {
         }
     }
 }
+
+/// A speed below idle is below it by so much at the least, crank rpm. Common practice, no source.
+const SLOWER_BY: f64 = 50.0;
 
 /// Of what wanders by so much to either side, and is no likelier in the middle (JCGM 100:2008, 4.3.7).
 fn standard_deviation(to_either_side: f64) -> f64 {

@@ -80,6 +80,48 @@ fn an_advance_that_moves_at_idle_is_said_at_once() {
 }
 
 #[test]
+fn what_would_mislead_is_asked_again() {
+    let mut survey = up_to_the_readings(["36 btdc", "36 ATDC"]);
+    let wrong = answer(&mut survey, "done").expect_err("no reading yet");
+    assert!(wrong.contains("6 readings at the least"), "{wrong}");
+    for _ in 0..3 {
+        answer(&mut survey, "700").expect("a speed");
+        answer(&mut survey, "8").expect("an angle");
+    }
+    let wrong = answer(&mut survey, "690").expect_err("not below idle");
+    assert!(wrong.contains("not below idle, 700 crank rpm"), "{wrong}");
+}
+
+/// Source of the factor: 1 inHg = 3.386389 kPa (NIST Special Publication 811, B.8).
+#[test]
+fn a_gauge_in_inches_is_not_taken_for_kilopascals() {
+    use crate::quantity_text::{as_depression, kpa_and_not_inhg};
+    assert!(kpa_and_not_inhg("7", 25.0).expect_err("7 inHg are 23.7 kPa").contains("`7 inHg`"));
+    for (text, asked) in [("24", 25.0), ("9", 10.0), ("7 inHg", 25.0), ("7 kPa", 25.0), ("50", 25.0)] {
+        kpa_and_not_inhg(text, asked).unwrap_or_else(|wrong| panic!("{text}: {wrong}"));
+    }
+    let kpa = |text: &str| parse_pressure(&as_depression(text, "kPa")).map(|read| read.depression_kpa(101.325));
+    assert!((kpa("12 inHg").expect("a depression") - 12.0 * 3.386_389).abs() < 0.01);
+    assert!((kpa("12").expect("kPa") - 12.0).abs() < 1e-9);
+    assert!((kpa("80 kPa absolute").expect("absolute") - 21.325).abs() < 1e-6);
+    assert!(kpa("some").is_err());
+}
+
+#[test]
+fn what_was_seen_by_hand_is_told_again() {
+    let mut survey = Survey::new(false);
+    for answer in ["none", "no", "no", "yes", "no", "skip"] {
+        let step = survey.next(None);
+        survey.answer(&step, answer).unwrap_or_else(|wrong| panic!("{answer}: {wrong}"));
+    }
+    let seen = survey.seen().join(" ");
+    for part in ["They stick", "further than it was made for", "never held against true top dead centre"] {
+        assert!(seen.contains(part), "{part}: {seen}");
+    }
+    assert!(up_to_the_readings(["36 BTDC", "36 ATDC"]).seen().is_empty());
+}
+
+#[test]
 fn the_plot_grows_with_the_readings() {
     let reading = |crank_rpm: f64, crank_degrees: f64, speed_was| Reading {
         line: 1,

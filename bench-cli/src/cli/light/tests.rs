@@ -89,3 +89,16 @@ fn a_second_flank_beyond_the_cranking_limit_is_not_offered() {
     assert!(said.contains("turn the pickup 3.0 distributor degrees with rotation"), "{}", judged.out);
     assert!(!said.contains("set `angle`"), "{}", judged.out);
 }
+
+#[test]
+fn readings_of_the_old_distributor_prove_nothing() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("old.csv");
+    let rows =
+        "# survey of an old distributor, on the engine\nhose,speed_was,crank_rpm,crank_degrees\noff,steady,650,8\n";
+    std::fs::write(&file, rows).expect("a file");
+    let file = file.display().to_string();
+    let refused = light(folder.path(), None, &["--readings", &file, "--acknowledge-cautions"]);
+    assert_eq!(refused.exit, Exit::WrongInput);
+    assert!(refused.err.contains("old.csv, line 1: these are readings of the old distributor"), "{}", refused.err);
+}

@@ -5,7 +5,8 @@ use crate::core_quantity::{crank_degrees, kpa_of, rpm_of};
 use crate::figures::conditions::{all_centrifugal, all_vacuum};
 use crate::figures::first_start::FirstStart;
 use crate::figures::rotor::PickupShaft;
-use crate::sheet::{Recorded, Sheet, VacuumSource};
+use crate::ignition_result::Curve;
+use crate::sheet::{self, Recorded, Settings, Sheet, VacuumSource};
 use crate::units::KPA_PER_INHG;
 use bobweight::AdvanceModel;
 
@@ -41,8 +42,8 @@ pub fn three_curves(html: &mut Html, sheet: &Sheet) {
     );
 }
 
-/// The card for the engine.
-pub fn card(html: &mut Html, sheet: &Sheet, model: &AdvanceModel, start: &FirstStart, made: &str) {
+/// The card for the engine; `proven` by a timing light on it.
+pub fn card(html: &mut Html, sheet: &Sheet, model: &AdvanceModel, start: &FirstStart, made: &str, proven: bool) {
     let settings = model.settings();
     let initial = crank_degrees(settings.initial);
     let all = all_centrifugal(model);
@@ -61,6 +62,10 @@ pub fn card(html: &mut Html, sheet: &Sheet, model: &AdvanceModel, start: &FirstS
     let turns = |clockwise: bool| if clockwise { "clockwise" } else { "anticlockwise" };
     html.open_frame("card", "Card for the engine");
     html.heading(2, &format!("Card for the engine: {}", start.name));
+    if !proven {
+        // A card outlives the page that it is cut out of.
+        html.paragraph("NOT PROVEN on the engine: no timing light has passed this curve there.");
+    }
     html.definitions(&[
         (
             "Initial timing",
@@ -82,7 +87,7 @@ pub fn card(html: &mut Html, sheet: &Sheet, model: &AdvanceModel, start: &FirstS
         ("Crank turns", format!("{}, seen from the pulley end", turns(start.crank_clockwise))),
         ("Coil and ballast", coil(sheet)),
         ("Plug gap", "____________________ (to be filled in)".to_owned()),
-        ("Curve CRC", "____________________ (as `bobweight write` or `export` shows it)".to_owned()),
+        ("Curve CRC", checksum(sheet)),
         ("Date", made.to_owned()),
     ]);
     html.heading(3, "To put the old one back");
@@ -103,6 +108,13 @@ pub fn card(html: &mut Html, sheet: &Sheet, model: &AdvanceModel, start: &FirstS
          hose off.",
     ]);
     html.close_frame();
+}
+
+/// That of the curve's image, as `write`, `read` and `export` show it.
+fn checksum(sheet: &Sheet) -> String {
+    let settings = Settings::from_sheet(sheet).and_then(|settings| sheet::engine_settings(sheet, &settings));
+    settings
+        .map_or_else(|_| "____________________ (to be filled in)".to_owned(), |settings| Curve::of(&settings).checksum)
 }
 
 fn from_the(place: &str, full_kpa: f64, model: &AdvanceModel) -> String {

@@ -11,6 +11,7 @@ use crate::figures::first_start::FirstStart;
 use crate::light::LightResult;
 use crate::result::BenchResult;
 use crate::sheet::Sheet;
+use crate::verdict::Verdict;
 use bobweight::AdvanceModel;
 use page::Html;
 use serde_json::Value;
@@ -116,7 +117,8 @@ pub fn render(sources: &[Source], engine: Option<&EngineFacts>, cautions: &[&str
     html.list(cautions);
     if let Some((engine, (model, start))) = engine.and_then(|engine| Some((engine, engine.card.as_ref()?))) {
         let saved = sources.last().map_or("", |source| source.saved.as_str());
-        engine::card(&mut html, engine.sheet, model, start, saved);
+        let proven = light.is_some_and(|(result, _)| result.verdict == Verdict::Pass && !result.on_bench);
+        engine::card(&mut html, engine.sheet, model, start, saved, proven);
     }
     if let Some((result, _)) = bench.filter(|(result, _)| !result.test_points.is_empty()) {
         html.heading(2, "The bench in figures");
