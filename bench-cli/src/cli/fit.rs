@@ -61,8 +61,10 @@ pub enum ChooseArgument {
 pub fn run(arguments: &FitArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
     let json = arguments.json.as_deref().map(JsonFile::open).transpose()?;
     let target = Target::open(arguments)?;
-    let readings = readings::read(&arguments.readings)?;
-    let seen = seen(&arguments.readings)?;
+    let bytes = readings::bytes_of(&arguments.readings)?;
+    let name = arguments.readings.display().to_string();
+    let readings = readings::parse(&name, &bytes)?;
+    let seen = seen(name, &bytes)?;
     let found = fit(&readings, &FitOptions { scatter: arguments.scatter, seed: arguments.seed })?;
     let (specification, asked) = target.says()?;
     let findings = wear(&readings, &found, &specification);
@@ -92,9 +94,8 @@ struct NotTheOldOne {
 }
 
 /// What a survey's answers besides its readings say.
-fn seen(path: &Path) -> Result<Vec<&'static str>, Failure> {
-    let name = path.display().to_string();
-    let text = String::from_utf8_lossy(&readings::bytes_of(path)?).into_owned();
+fn seen(name: String, bytes: &[u8]) -> Result<Vec<&'static str>, Failure> {
+    let text = String::from_utf8_lossy(bytes);
     if text.starts_with(light::FIRST_LINE) {
         return Err(Failure::new(Exit::WrongInput, NotTheOldOne { name }));
     }

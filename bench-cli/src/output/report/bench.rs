@@ -13,8 +13,7 @@ const SAME_KPA: f64 = 0.05;
 /// The verdict in a sentence.
 pub fn verdict(result: &BenchResult) -> String {
     let counts = &result.counts;
-    let simulated = result.settings.seed.is_some();
-    let said = match (result.verdict, simulated) {
+    let said = match (result.verdict, result.is_simulated()) {
         (Verdict::Pass, false) => "Pass: the box and its program follow the chosen curve",
         (Verdict::Fail, false) => "FAIL: the box does not follow the chosen curve",
         (Verdict::Undecided, false) => "Undecided: the box neither passed nor failed",
