@@ -2,10 +2,9 @@
 
 use bobweight_bench::cli::exit::Exit;
 use bobweight_bench::cli::terminal::on_standard_streams;
-use bobweight_bench::cli::{Cli, run};
-use clap::Parser;
+use bobweight_bench::cli::{parse, run};
 
 fn main() -> Exit {
-    let cli = Cli::parse();
+    let cli = parse();
     on_standard_streams(|terminal| run(&cli, terminal))
 }

@@ -10,6 +10,7 @@ pub mod export;
 pub mod failure;
 pub mod figures;
 pub mod fit;
+pub mod job;
 pub mod json_file;
 pub mod light;
 pub mod out_file;
@@ -23,7 +24,7 @@ pub mod tape;
 pub mod terminal;
 pub mod write;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use exit::Exit;
 use terminal::Terminal;
 
@@ -36,33 +37,38 @@ pub struct Cli {
     pub command: Option<Command>,
 }
 
-/// The commands, in the order of the job.
+/// The commands, in the order of the job; what each does is said by its row in [`job::STEPS`], and at length by its arguments.
 #[derive(Debug, Subcommand)]
+#[expect(missing_docs, reason = "a comment here would hide that of the arguments from the help")]
 pub enum Command {
-    /// You are led through measuring the old distributor.
     Survey(survey::SurveyArguments),
-    /// A degree tape for the pulley is drawn at true size.
     Tape(tape::TapeArguments),
-    /// Readings of the old distributor become a curve with its uncertainty.
     Fit(fit::FitArguments),
-    /// What the curve means where the engine is used: operating figures, rotor, coil, and the page for the first start.
     Figures(figures::FiguresArguments),
-    /// The limits of the chosen curve are proven over every speed and depression.
     Check(check::CheckArguments),
-    /// The chosen curve into an ignition over its serial port.
     Write(write::WriteArguments),
-    /// The curve that is in an ignition.
     Read(read::ReadArguments),
-    /// The curve as image, Intel HEX, Rust, C, or a table in CSV.
     Export(export::ExportArguments),
-    /// An ignition is driven through the bench plan and judged.
     Bench(bench::BenchArguments),
-    /// The curve is proven with a timing light, on the engine or on the bench.
     Light(light::LightArguments),
-    /// One page of one result or two, and the card for the engine.
     Report(report::ReportArguments),
-    /// The serial ports of this machine, with what is known of each.
     Serial(serial::SerialArguments),
+}
+
+/// The command line as it is parsed, with the table of steps in its help.
+pub fn command() -> clap::Command {
+    job::STEPS.iter().fold(Cli::command().term_width(80), |command, step| {
+        command.mut_subcommand(step.command, |command| {
+            let at_length = command.get_long_about().or(command.get_about()).cloned().unwrap_or_default();
+            let usage = format!("{} [OPTIONS]", step.typed());
+            command.about(step.line).long_about(at_length).override_usage(usage).after_help(step.examples_in_words())
+        })
+    })
+}
+
+/// Reads the command line of this process; ends it with the help or with what is wrong where that was asked or is due.
+pub fn parse() -> Cli {
+    Cli::from_arg_matches(&command().get_matches()).unwrap_or_else(|error| error.exit())
 }
 
 /// Runs what was asked for, and tells what went wrong.

@@ -1,0 +1,269 @@
+//! The steps of the job, once: help, `bobweight` alone, completions, manual pages and the README's list are made of this table.
+
+use std::fmt::Write;
+
+/// A command and its place in the job.
+#[derive(Clone, Copy, Debug)]
+pub struct Step {
+    /// The number of the step that the command belongs to; none where it helps at any time.
+    pub number: Option<u8>,
+    /// The command's name.
+    pub command: &'static str,
+    /// What is typed behind the name, in short.
+    pub usage: &'static str,
+    /// What the command does, in a line.
+    pub line: &'static str,
+    /// Whole command lines to start from, each with what it does.
+    pub examples: &'static [(&'static str, &'static str)],
+    /// The file under `bench-cli` that says the form of what `--json` writes.
+    pub schema: Option<&'static str>,
+}
+
+/// Every command, in the order of the job.
+pub const STEPS: [Step; 12] = [
+    Step {
+        number: Some(1),
+        command: "survey",
+        usage: "--out READINGS.csv",
+        line: "leads you through measuring the old distributor",
+        examples: &[
+            ("bobweight survey --out readings.csv", "on the engine, with a timing light"),
+            ("bobweight survey --out readings.csv --off-engine", "the distributor spun by a drill or a lathe"),
+        ],
+        schema: None,
+    },
+    Step {
+        number: Some(1),
+        command: "tape",
+        usage: "--diameter LENGTH ... --out TAPE.pdf",
+        line: "draws a degree tape for the pulley at true size",
+        examples: &[(
+            "bobweight tape --diameter \"152 mm\" --from \"50 crank degrees ATDC\" --to \"50 crank degrees BTDC\" \
+             --rotation clockwise --on pulley --out tape.pdf",
+            "a tape that shows top dead centre and 50 crank degrees to either side",
+        )],
+        schema: None,
+    },
+    Step {
+        number: Some(2),
+        command: "fit",
+        usage: "READINGS.csv [--sheet SHEET.toml]",
+        line: "makes a curve of the readings; says what is worn and what is doubtful",
+        examples: &[
+            ("bobweight fit readings.csv --sheet engine.toml", "writes what was found into the sheet"),
+            ("bobweight fit readings.csv --sheet engine.toml --choose found", "and chooses it as the curve to use"),
+        ],
+        schema: Some("fit.schema.json"),
+    },
+    Step {
+        number: Some(3),
+        command: "figures",
+        usage: "SHEET.toml",
+        line: "tells the timing in every use of the engine, the dwell, the rotor",
+        examples: &[
+            ("bobweight figures engine.toml", "all figures"),
+            ("bobweight figures engine.toml --full-throttle \"34 crank degrees\"", "the initial timing for that total"),
+            ("bobweight figures engine.toml --first-start", "the page to print and take to the engine"),
+        ],
+        schema: Some("figures.schema.json"),
+    },
+    Step {
+        number: Some(4),
+        command: "check",
+        usage: "SHEET.toml",
+        line: "proves that the curve keeps your limits everywhere, or shows where not",
+        examples: &[("bobweight check engine.toml", "each limit with its worst corner")],
+        schema: Some("check.schema.json"),
+    },
+    Step {
+        number: Some(5),
+        command: "write",
+        usage: "SHEET.toml --serial PATH",
+        line: "puts the curve into an ignition over its serial port, and reads it back",
+        examples: &[(
+            "bobweight write engine.toml --serial /dev/ttyUSB0",
+            "the engine stands, the coil is off the board",
+        )],
+        schema: Some("ignition.schema.json"),
+    },
+    Step {
+        number: Some(5),
+        command: "read",
+        usage: "--serial PATH",
+        line: "tells which curve is in an ignition",
+        examples: &[
+            ("bobweight read --serial /dev/ttyUSB0", "as the tables of a sheet"),
+            ("bobweight read --serial /dev/ttyUSB0 --against engine.toml", "whether it is that sheet's"),
+        ],
+        schema: Some("ignition.schema.json"),
+    },
+    Step {
+        number: Some(5),
+        command: "export",
+        usage: "SHEET.toml --as FORM",
+        line: "hands the curve out: image, Intel HEX, Rust, C, or a table in CSV",
+        examples: &[(
+            "bobweight export engine.toml --as csv --speeds \"500..5000 crank rpm by 500\" --depressions \"0..12 inHg \
+             depression by 3\"",
+            "a table of the total advance",
+        )],
+        schema: None,
+    },
+    Step {
+        number: Some(6),
+        command: "bench",
+        usage: "SHEET.toml",
+        line: "drives an ignition through every test point: pass, fail or undecided",
+        examples: &[
+            ("bobweight bench engine.toml", "the simulated ignition: nothing is connected"),
+            ("bobweight bench engine.toml --serial /dev/ttyUSB0 --json box.json", "your box, behind a stimulator"),
+            (
+                "bobweight bench engine.toml --trace capture.vcd --pickup D0 --coil D1 --depression \"as planned\"",
+                "what a logic analyser recorded",
+            ),
+        ],
+        schema: Some("result.schema.json"),
+    },
+    Step {
+        number: Some(7),
+        command: "light",
+        usage: "SHEET.toml",
+        line: "proves the curve with a timing light, and says what to turn",
+        examples: &[("bobweight light engine.toml --json light.json", "asks for one reading after the other")],
+        schema: Some("light.schema.json"),
+    },
+    Step {
+        number: Some(8),
+        command: "report",
+        usage: "RESULT.json --out REPORT.html",
+        line: "makes one page to keep of what `--json` saved, and the card for the engine",
+        examples: &[("bobweight report box.json light.json --out report.html --card", "both proofs and the card")],
+        schema: None,
+    },
+    Step {
+        number: None,
+        command: "serial",
+        usage: "",
+        line: "lists the serial ports, and opens none",
+        examples: &[],
+        schema: None,
+    },
+];
+
+impl Step {
+    /// What is typed, in short: `bobweight check SHEET.toml`.
+    pub fn typed(&self) -> String {
+        format!("bobweight {} {}", self.command, self.usage).trim_end().to_owned()
+    }
+
+    /// The examples below the command's help; empty where there are none.
+    pub fn examples_in_words(&self) -> String {
+        let mut words = String::new();
+        for (typed, what) in self.examples {
+            let before = if words.is_empty() { "Examples:" } else { "" };
+            let _ = write!(words, "{before}\n  {}\n      {what}", broken(typed));
+        }
+        words
+    }
+}
+
+/// A command line over as many lines of a terminal as it takes, broken before an option as a shell reads it.
+fn broken(typed: &str) -> String {
+    let mut lines = String::new();
+    let mut column = 0;
+    for (place, part) in typed.split(" --").enumerate() {
+        let option = if place == 0 { part.to_owned() } else { format!(" --{part}") };
+        if column + option.len() > 74 {
+            lines.push_str(" \\\n     ");
+            column = 5;
+        }
+        column += option.len();
+        lines.push_str(&option);
+    }
+    lines
+}
+
+/// The steps for a person who starts: the number, what is typed, what it does.
+pub fn in_words() -> String {
+    let mut words = String::from("From a worn mechanical distributor to an electronic ignition that is proven:\n");
+    let mut before = None;
+    for step in &STEPS {
+        let number = match step.number {
+            Some(number) if step.number != before => format!("{number}."),
+            _ => String::new(),
+        };
+        before = step.number;
+        let _ = write!(words, "\n {number:>2} {}\n      {}", step.typed(), step.line);
+    }
+    words.push_str("\n\n`bobweight help COMMAND` tells more of each, with examples.\n");
+    words
+}
+
+/// The steps as a table of the README.
+pub fn as_markdown() -> String {
+    let mut table = String::from("| step | command | what it does |\n| --- | --- | --- |\n");
+    for step in &STEPS {
+        let number = step.number.map(|number| number.to_string()).unwrap_or_default();
+        let _ = writeln!(table, "| {number} | `{}` | {} |", step.typed(), step.line);
+    }
+    table
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cli::command;
+
+    #[test]
+    fn every_command_has_its_row_and_every_row_its_command() {
+        let command = command();
+        let commands: Vec<&str> =
+            command.get_subcommands().map(clap::Command::get_name).filter(|name| *name != "help").collect();
+        assert_eq!(commands, STEPS.map(|step| step.command));
+    }
+
+    #[test]
+    fn every_example_is_a_command_line_that_is_taken() {
+        for (typed, _) in STEPS.iter().flat_map(|step| step.examples) {
+            let words = typed.split('"').enumerate().flat_map(|(place, part)| match place % 2 {
+                0 => part.split_whitespace().map(str::to_owned).collect(),
+                _ => vec![part.to_owned()],
+            });
+            if let Err(error) = command().try_get_matches_from(words) {
+                panic!("{typed}: {error}");
+            }
+        }
+    }
+
+    #[test]
+    fn every_schema_that_is_named_lies_there_and_no_other_does() {
+        let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+        let mut lying: Vec<String> = std::fs::read_dir(folder)
+            .expect("the crate's folder")
+            .filter_map(|entry| entry.expect("an entry").file_name().into_string().ok())
+            .filter(|name| name.ends_with(".schema.json"))
+            .collect();
+        lying.sort();
+        let mut named: Vec<&str> = STEPS.iter().filter_map(|step| step.schema).collect();
+        named.sort_unstable();
+        named.dedup();
+        assert_eq!(named, lying);
+    }
+
+    #[test]
+    fn the_readme_lists_these_commands() {
+        let readme = include_str!("../../../README.md");
+        assert!(readme.contains(&as_markdown()), "put this into README.md:\n{}", as_markdown());
+    }
+
+    #[test]
+    fn steps_and_help_fit_eighty_columns() {
+        let mut command = command();
+        let mut texts = vec![in_words(), command.render_long_help().to_string()];
+        texts.extend(command.get_subcommands_mut().map(|command| command.render_long_help().to_string()));
+        for text in texts {
+            let long: Vec<&str> = text.lines().filter(|line| line.chars().count() > 80).collect();
+            assert_eq!(long, [""; 0], "{text}");
+        }
+    }
+}
