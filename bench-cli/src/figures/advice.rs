@@ -1,6 +1,6 @@
 //! What somebody who knows the trade would say to a curve. Each piece has its reason, and where it comes from.
 //!
-//! A piece of advice is given only where the sheet has the facts for it: conditions that are merely proposed are no facts.
+//! A piece of advice is given only where the sheet has the facts for it: the bends of the curve are no uses of the engine.
 
 mod pieces;
 
@@ -28,10 +28,8 @@ pub enum Topic {
     Altitude,
     /// Where the hose goes.
     PortedOrManifold,
-    /// A total at cruise beyond what the kind of engine takes.
-    Cruise,
-    /// A total at full throttle outside of what the kind of engine likes.
-    FullThrottleTotal,
+    /// A total outside of the range that the sheet says is expected there.
+    Expected,
     /// Vacuum figures that may be in another unit.
     VacuumUnits,
     /// Centrifugal figures that may be of the distributor.
@@ -71,7 +69,7 @@ pub struct Facts<'a> {
     pub sheet: &'a Sheet,
     /// The model that is judged; the sheet's own or a changed one.
     pub model: &'a AdvanceModel,
-    /// The sheet's own conditions; none where they are proposed.
+    /// The sheet's own conditions; none where it has none.
     pub conditions: &'a [Condition],
 }
 

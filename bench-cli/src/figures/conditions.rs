@@ -4,7 +4,7 @@
 //! are the parts of an advance is common practice and has no source.
 
 use crate::core_quantity::{angle_degrees, crank_degrees, depression, kpa_of, rpm_of, speed};
-use crate::sheet::{Sheet, SheetError, Throttle};
+use crate::sheet::{self, Sheet, SheetError, Throttle};
 use crate::units::KPA_PER_INHG;
 use bobweight::quantity::{CrankSpeed, Depression};
 use bobweight::{AdvanceModel, Breakdown, Phase, VacuumSource};
@@ -22,35 +22,30 @@ pub struct Condition {
     pub depression: Depression,
     /// Whether the throttle is closed; matters to a ported hose.
     pub throttle_closed: bool,
+    /// From which to which total the engine runs well here; none where the sheet does not say.
+    pub expected: Option<Expected>,
 }
 
-/// The conditions of a sheet. Where it has none, cranking, idle, cruise and full throttle as common practice has them,
-/// without a source: the starter turns an engine at some 200 crank rpm, a sound one idles at some 18 inHg and cruises at some
-/// 15 at half of its greatest speed.
+/// A range of total advance, and who says so.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Expected {
+    /// Crank degrees BTDC, the lesser first.
+    pub crank_degrees: [f64; 2],
+    /// A book with its page, or a trial.
+    pub by: String,
+}
+
+/// The conditions of a sheet. Where it has none, every speed at which the centrifugal curve bends and the greatest speed, each
+/// with the hose off and with the whole vacuum advance: no use of the engine is presumed.
 ///
 /// # Errors
 /// A key that is missing.
 pub fn conditions(sheet: &Sheet) -> Result<Vec<Condition>, SheetError> {
     let idle = &sheet.engine.idle_crank_rpm;
     if sheet.operating_conditions.is_empty() {
-        let greatest = *sheet.engine.greatest_speed_crank_rpm.get()?;
-        let proposed = [
-            ("cranking", 200.0, 0.0),
-            ("idle", *idle.get()?, 18.0),
-            ("cruise", greatest / 2.0, 15.0),
-            ("full throttle", greatest, 0.0),
-        ];
-        return Ok(proposed
-            .into_iter()
-            .map(|(name, crank_rpm, inches)| Condition {
-                name: name.to_owned(),
-                speed: speed(crank_rpm),
-                depression: depression(inches * KPA_PER_INHG),
-                throttle_closed: name == "idle",
-            })
-            .collect());
+        return bends(sheet);
     }
-    let read = |condition: &crate::sheet::OperatingCondition| {
+    let read = |condition: &sheet::OperatingCondition| {
         let crank_rpm = *condition.speed_crank_rpm.get()?;
         let throttle_closed = match condition.throttle.value() {
             Some(throttle) => *throttle == Throttle::Closed,
@@ -61,9 +56,36 @@ pub fn conditions(sheet: &Sheet) -> Result<Vec<Condition>, SheetError> {
             speed: speed(crank_rpm),
             depression: depression(*condition.depression_kpa.get()?),
             throttle_closed,
+            expected: match condition.expected_crank_degrees.value() {
+                Some(&crank_degrees) => Some(Expected { crank_degrees, by: condition.expected_by.get()?.clone() }),
+                None => None,
+            },
         })
     };
     sheet.operating_conditions.iter().map(read).collect()
+}
+
+/// Where the curve bends, and the greatest speed, without vacuum and with all of it.
+fn bends(sheet: &Sheet) -> Result<Vec<Condition>, SheetError> {
+    let model = sheet::model(sheet)?;
+    let curve = &model.settings().centrifugal;
+    let mut speeds: Vec<CrankSpeed> = (0..curve.count()).map(|i| curve.breakpoint(i).0).collect();
+    let greatest = speed(*sheet.engine.greatest_speed_crank_rpm.get()?);
+    speeds.retain(|speed| *speed < greatest);
+    speeds.push(greatest);
+    let mut depressions = vec![("hose off", Depression::MIN)];
+    depressions.extend(all_vacuum(&model).map(|full| ("whole vacuum", full)));
+    let mut conditions = Vec::new();
+    for (hose, depression) in depressions {
+        conditions.extend(speeds.iter().map(|&speed| Condition {
+            name: format!("{:.0} crank rpm, {hose}", rpm_of(speed)),
+            speed,
+            depression,
+            throttle_closed: false,
+            expected: None,
+        }));
+    }
+    Ok(conditions)
 }
 
 /// What the engine does in a condition. Between the two speeds at which cranking and running meet, it runs.

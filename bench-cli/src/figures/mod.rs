@@ -40,9 +40,11 @@ pub struct FiguresResult {
     pub tool_version: &'static str,
     /// Which sheet.
     pub sheet: SheetIdentity,
+    /// What the engine is, as far as the sheet says.
+    pub engine: String,
     /// The operating conditions, in the sheet's order.
     pub conditions: Vec<ConditionFigures>,
-    /// Whether the sheet has none and these are proposed.
+    /// Whether the sheet names none, and these are the bends of its curve.
     pub conditions_are_proposed: bool,
     /// The initial timing for a wanted total at full throttle, where one is wanted.
     pub full_throttle: Option<FullThrottle>,
@@ -96,6 +98,7 @@ pub fn figures(sheet: &Sheet, changes: &Changes, battery: Battery) -> Result<Fig
         schema: SCHEMA,
         tool_version: env!("CARGO_PKG_VERSION"),
         sheet: SheetIdentity::of(sheet)?,
+        engine: sheet.engine.in_words(),
         conditions: all_figures(&model, &every),
         conditions_are_proposed: proposed,
         full_throttle: changed.as_ref().and_then(|changed| changed.full_throttle.clone()),

@@ -17,9 +17,12 @@ const WIDTH: usize = 110;
 /// The whole result as text.
 pub fn render(result: &FiguresResult) -> String {
     let mut text = format!("{} ({})\n", result.sheet.name, result.sheet.file);
+    if !result.engine.is_empty() {
+        paragraph(&mut text, "  ", &result.engine, WIDTH);
+    }
     heading(&mut text, "Operating conditions, in crank degrees before top dead centre");
     if result.conditions_are_proposed {
-        let proposed = "the sheet names no condition, so these are proposed by common practice; write your own as \
+        let proposed = "the sheet names no use of the engine, so these are the bends of its curve; write your own as \
                         `[[operating_condition]]`, as many as you like";
         paragraph(&mut text, "  ", proposed, WIDTH);
     }

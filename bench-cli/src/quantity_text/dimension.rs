@@ -101,6 +101,18 @@ pub const LENGTH: Dimension = Dimension {
     below_zero: false,
 };
 
+/// Litres. The inch is 25.4 mm (NIST SP 811, appendix B.8, exact), so a cubic inch is 16.387064 cm3.
+pub const DISPLACEMENT: Dimension = Dimension {
+    name: "a displacement",
+    example: "2.2 l",
+    units: &[("l", 1.0), ("cm3", 1e-3), ("cubic in", 16.387_064e-3)],
+    below_zero: false,
+};
+
+/// How many times less room is left at top dead centre than at the bottom: `8.2 to 1`.
+pub const COMPRESSION: Dimension =
+    Dimension { name: "a compression ratio", example: "8.2 to 1", units: &[("to 1", 1.0)], below_zero: false };
+
 /// Metres above the sea.
 pub const HEIGHT: Dimension = Dimension { name: "a height", example: "600 m", units: &[("m", 1.0)], below_zero: true };
 

@@ -142,6 +142,15 @@ fn each_wrong_text_has_a_message_and_a_remedy_of_its_own() {
     }
 }
 
+/// Source: NIST SP 811 (2008), appendix B.8, from memory: the inch is 25.4 mm exactly, a cubic inch 1.638 706 E-05 m3.
+#[test]
+fn a_displacement_is_read_in_litres() {
+    let litres = |text: &str| parse(&DISPLACEMENT, text).unwrap_or_else(|error| panic!("{text}: {error}"));
+    assert!((litres("1 cubic in") - 1.638_706e-2).abs() < 5e-9);
+    assert!((litres("1 cubic in") - 25.4_f64.powi(3) * 1e-6).abs() < 1e-15);
+    assert!((litres("2200 cm3") - litres("2.2 l")).abs() < 1e-12);
+}
+
 #[test]
 fn only_a_twelve_volt_negative_earth_supply_is_driven() {
     assert_eq!(parse_supply("12 V  negative earth"), Ok(12.0));

@@ -4,7 +4,7 @@ use super::error::SheetError;
 use super::key::Key;
 use super::table::Table;
 use super::value::{Bounds, wrong_quantity};
-use crate::quantity_text::{ANGLE, SPEED, parse_supply};
+use crate::quantity_text::{ANGLE, COMPRESSION, DISPLACEMENT, SPEED, parse_supply};
 
 /// Which way a shaft turns.
 #[derive(Clone, Copy, Debug, Eq, PartialEq)]
@@ -18,20 +18,18 @@ pub enum Rotation {
 const ROTATIONS: &[(&str, Rotation)] =
     &[("clockwise", Rotation::Clockwise), ("anticlockwise", Rotation::Anticlockwise)];
 
-/// What kind of engine it is. Common practice has figures for few of them.
-#[derive(Clone, Copy, Debug, Eq, PartialEq)]
-pub enum EngineKind {
-    /// A carburetted V8 of the older kind, with large chambers that burn slowly.
-    OlderV8,
-    /// Any other; nothing is known of what it takes.
-    Other,
-}
-
-/// `[engine]`.
+/// `[engine]`. The first four say what it is, for whoever reads a report of it; each may be left out, and nothing is concluded
+/// from them.
 #[derive(Clone, Debug)]
 pub struct Engine {
-    /// Left out where nobody says; then nothing is said of what such engines take.
-    pub kind: Key<EngineKind>,
+    /// Litres, of all cylinders.
+    pub displacement_l: Key<f64>,
+    /// Room at the bottom over room at top dead centre.
+    pub compression: Key<f64>,
+    /// The chamber and where its plug sits, in the owner's words.
+    pub chamber: Key<String>,
+    /// The fuel, in the owner's words.
+    pub fuel: Key<String>,
     /// How many cylinders, 1 to 12.
     pub cylinders: Key<u32>,
     /// Every cylinder once, in the order of their sparks.
@@ -44,6 +42,20 @@ pub struct Engine {
     pub greatest_speed_crank_rpm: Key<f64>,
     /// Nominal volts; negative earth.
     pub supply_volts: Key<f64>,
+}
+
+impl Engine {
+    /// What it is, as far as the sheet says: `4 cylinders, 2.2 l, 7.4 to 1, side valves, petrol`. Empty where it says nothing.
+    pub fn in_words(&self) -> String {
+        let facts = [
+            self.cylinders.value().map(|count| format!("{count} cylinder{}", if *count == 1 { "" } else { "s" })),
+            self.displacement_l.value().map(|litres| format!("{litres} l")),
+            self.compression.value().map(|ratio| format!("{ratio} to 1")),
+            self.chamber.value().cloned(),
+            self.fuel.value().cloned(),
+        ];
+        facts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+    }
 }
 
 /// What the old distributor's weights and vacuum plate do now.
@@ -69,9 +81,11 @@ pub struct Distributor {
 }
 
 pub(super) fn engine(table: Table) -> Result<Engine, SheetError> {
-    const KINDS: &[(&str, EngineKind)] = &[("older V8", EngineKind::OlderV8), ("other", EngineKind::Other)];
     let engine = Engine {
-        kind: table.word("kind", KINDS)?,
+        displacement_l: table.quantity("displacement", &DISPLACEMENT, ("10 cm3", "40 l"))?,
+        compression: table.quantity("compression", &COMPRESSION, ("3 to 1", "20 to 1"))?,
+        chamber: table.text("chamber", "side valves, plug over the inlet")?,
+        fuel: table.text("fuel", "petrol, 95 octane")?,
         cylinders: table.whole("cylinders", 1..=12)?,
         firing_order: table.wholes("firing_order", 1..=12)?,
         rotation: table.word("rotation", ROTATIONS)?,

@@ -51,6 +51,10 @@ pub struct OperatingCondition {
     pub depression_kpa: Key<f64>,
     /// Left out: closed at idle and below, else open.
     pub throttle: Key<Throttle>,
+    /// From which to which total advance the engine runs well here, crank degrees BTDC; left out where nobody says.
+    pub expected_crank_degrees: Key<[f64; 2]>,
+    /// Who says so: a book with its page, or a trial of the owner's.
+    pub expected_by: Key<String>,
 }
 
 pub(super) fn limits(table: Table) -> Result<Limits, SheetError> {
@@ -82,8 +86,21 @@ pub(super) fn operating_condition(table: Table, atmosphere_kpa: f64) -> Result<O
         speed_crank_rpm: table.quantity("speed", &SPEED, ("30 crank rpm", "20000 crank rpm"))?,
         depression_kpa: pressure.map(|pressure| pressure.depression_kpa(atmosphere_kpa)),
         throttle: table.word("throttle", &[("closed", Throttle::Closed), ("open", Throttle::Open)])?,
+        expected_crank_degrees: table.quantities("expected", &ANGLE, ADVANCES)?,
+        expected_by: table.text("expected_by", "workshop manual, page 31")?,
     };
     table.finish()?;
+    if let Some([from, to]) = condition.expected_crank_degrees.value() {
+        if from > to {
+            return Err(condition.expected_crank_degrees.refuse(
+                "begins above its end",
+                "the lesser advance comes first",
+                "write it the other way round",
+            ));
+        }
+        // A range that nobody stands for is no range.
+        condition.expected_by.get()?;
+    }
     if let Some(kpa) = condition.depression_kpa.value()
         && !(0.0..=110.0).contains(kpa)
     {

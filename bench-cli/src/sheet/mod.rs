@@ -30,7 +30,7 @@ pub use coil::{Coil, DwellPoint};
 pub use curve::{Advance, Centrifugal, CentrifugalBreakpoint, Vacuum, VacuumBreakpoint, VacuumSource};
 pub use dwell_table::with_dwell_table;
 pub use edit::Change;
-pub use engine::{Distributor, Engine, EngineKind, OldAdvance, Rotation};
+pub use engine::{Distributor, Engine, OldAdvance, Rotation};
 pub use engine_settings::engine_settings;
 pub use error::{FileError, KeyError, SheetError};
 pub use file::{read, read_text, refuse_existing, replace, write_new};

@@ -50,6 +50,28 @@ fn the_dwell_is_written_where_it_is_asked_for_and_comments_stay() {
     assert_eq!(text.matches('#').count(), demo_text().matches('#').count());
 }
 
+/// No use of an engine is presumed: the speeds are the curve's own, hose off and with the whole vacuum.
+#[test]
+fn without_a_condition_of_the_owners_the_bends_of_the_curve_are_shown() {
+    let cut = demo_text().find("[[operating_condition]]").expect("a condition");
+    let end = demo_text().find("[tolerance]").expect("tolerances");
+    let (ran, _) = figures(&format!("{}{}", &demo_text()[..cut], &demo_text()[end..]), &["--json", "-"]);
+    let json: serde_json::Value = serde_json::from_str(&ran.out).expect("nothing but JSON");
+    let rows: Vec<(f64, f64, f64)> = (json["conditions"].as_array().expect("conditions").iter())
+        .map(|row| {
+            let total = &row["parts"]["total_crank_degrees"];
+            [&row["speed_crank_rpm"], &row["depression_kpa"], total]
+                .map(|figure| figure.as_f64().expect("a figure"))
+                .into()
+        })
+        .map(|(speed, depression, total)| (speed, depression.round(), total))
+        .collect();
+    // By hand: initial 8, centrifugal 0 at 900, 12 at 1700, 20 from 3300, vacuum 10 at 12 inHg, which are 40.6 kPa.
+    let off = [(900.0, 0.0, 8.0), (1700.0, 0.0, 20.0), (3300.0, 0.0, 28.0), (4600.0, 0.0, 28.0)];
+    let on = off.map(|(speed, _, total)| (speed, 41.0, total + 10.0));
+    assert_eq!(rows, [off, on].concat());
+}
+
 #[test]
 fn a_sheet_that_cannot_be_used_is_told_with_file_line_and_key() {
     let without = demo_text().replacen("greatest_cranking = \"10 crank degrees\"", "", 1);

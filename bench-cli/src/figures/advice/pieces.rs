@@ -5,7 +5,6 @@ use crate::check::FAR_FROM_PICKUP_CRANK_DEGREES;
 use crate::core_quantity::{crank_degrees, depression, kpa_of, rpm_of, speed};
 use crate::figures::conditions::{Condition, all_centrifugal, all_vacuum, depression_in_words, figures, phase_at};
 use crate::figures::what_if::Place;
-use crate::sheet::EngineKind;
 use crate::units::KPA_PER_INHG;
 use bobweight::{AdvanceModel, Phase, VacuumSource};
 
@@ -20,8 +19,7 @@ pub(super) const ALL: &[Piece] = &[
     pickup_far_from_cranking,
     altitude,
     ported_or_manifold,
-    cruise,
-    full_throttle_total,
+    expected,
     vacuum_units,
     distributor_figures,
 ];
@@ -37,10 +35,6 @@ const NEAR_IDLE_CRANK_RPM: f64 = 50.0;
 const HIGH_CRANKING: f64 = 12.0;
 /// Less than this is not worth a word, crank degrees.
 const WORTH_SAYING: f64 = 0.5;
-/// Totals of many older V8 engines, crank degrees: full throttle, and "a little over 50" at cruise. Common practice, no
-/// source.
-const OLDER_V8_FULL_THROTTLE: (f64, f64) = (32.0, 36.0);
-const OLDER_V8_CRUISE: f64 = 52.0;
 /// What vacuum units give, crank degrees. Common practice, no source.
 const VACUUM_UNITS_GIVE: (f64, f64) = (8.0, 20.0);
 /// Between which depressions vacuum units are all in, inHg. Common practice, no source.
@@ -236,41 +230,24 @@ fn ported_or_manifold(facts: &Facts) -> Vec<Advice> {
     idling(facts).filter(|condition| condition.throttle_closed).filter_map(piece).collect()
 }
 
-fn cruise(facts: &Facts) -> Vec<Advice> {
-    if facts.sheet.engine.kind.value() != Some(&EngineKind::OlderV8) {
-        return Vec::new();
-    }
-    let beyond = |condition: &Condition| {
-        let parts = figures(facts.model, condition).parts?;
-        (parts.vacuum_crank_degrees > 0.0 && parts.sum_crank_degrees > OLDER_V8_CRUISE).then(|| Advice {
-            topic: Topic::Cruise,
-            text: format!("{}: {:.1} crank degrees in all", condition.name, parts.sum_crank_degrees),
-            reason:
-                "many older V8 engines run well at cruise with up to a little over 50, and few with more: take vacuum \
-                     advance out"
-                    .to_owned(),
-            basis: Basis::CommonPractice,
+fn expected(facts: &Facts) -> Vec<Advice> {
+    let outside = |condition: &Condition| {
+        let expected = condition.expected.as_ref()?;
+        let total = figures(facts.model, condition).parts?.total_crank_degrees;
+        let [from, to] = expected.crank_degrees;
+        let (by, way) = if total < from { (from - total, "less") } else { (total - to, "more") };
+        (by >= WORTH_SAYING).then(|| Advice {
+            topic: Topic::Expected,
+            text: format!(
+                "{}: {total:.1} crank degrees in all, {by:.1} {way} than the {from:.1} to {to:.1} expected here",
+                condition.name
+            ),
+            reason: "the sheet names who expects that: change the curve here, or find out why this engine is another"
+                .to_owned(),
+            basis: Basis::Source(expected.by.clone()),
         })
     };
-    facts.conditions.iter().filter_map(beyond).collect()
-}
-
-fn full_throttle_total(facts: &Facts) -> Vec<Advice> {
-    if facts.sheet.engine.kind.value() != Some(&EngineKind::OlderV8) {
-        return Vec::new();
-    }
-    let from = all_centrifugal(facts.model);
-    let Some(breakdown) = facts.model.advance(Phase::Running, from, None, false) else { return Vec::new() };
-    let (sum, (least, greatest)) = (crate::core_quantity::angle_degrees(breakdown.sum), OLDER_V8_FULL_THROTTLE);
-    if (least..=greatest).contains(&sum) {
-        return Vec::new();
-    }
-    one(
-        Topic::FullThrottleTotal,
-        format!("full throttle gives {sum:.1} crank degrees in all, from {from}"),
-        "many older V8 engines like 32 to 36: `--full-throttle \"34 crank degrees\"` tells the initial timing for that",
-        Basis::CommonPractice,
-    )
+    facts.conditions.iter().filter_map(outside).collect()
 }
 
 fn vacuum_units(facts: &Facts) -> Vec<Advice> {

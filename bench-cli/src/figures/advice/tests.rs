@@ -33,11 +33,8 @@ fn each_piece_appears_with_its_facts_and_not_without() {
             ],
         ),
         (Topic::PickupFarFromCranking, &[no_second]),
-        (
-            Topic::Cruise,
-            &[("kind = \"other\"", "kind = \"older V8\""), ("[12, 10]]", "[12, 40]]"), ("\"6 inHg", "\"12 inHg")],
-        ),
-        (Topic::FullThrottleTotal, &[("kind = \"other\"", "kind = \"older V8\"")]),
+        (Topic::Expected, &[("[\"20 crank degrees\", \"30", "[\"26 crank degrees\", \"30")]),
+        (Topic::Expected, &[("[\"20 crank degrees\", \"30", "[\"20 crank degrees\", \"24")]),
         (Topic::VacuumUnits, &[("unit = [\"inHg depression\", ", "unit = [\"kPa depression\", ")]),
         (Topic::VacuumUnits, &[("[12, 10]]", "[12, 5]]")]),
         (Topic::DistributorFigures, &[("[[900, 0], [1700, 12], [3300, 20]]", "[[900, 0], [1700, 10]]")]),

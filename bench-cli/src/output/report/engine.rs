@@ -67,6 +67,7 @@ pub fn card(html: &mut Html, sheet: &Sheet, model: &AdvanceModel, start: &FirstS
         html.paragraph("NOT PROVEN on the engine: no timing light has passed this curve there.");
     }
     html.definitions(&[
+        ("Engine", sheet.engine.in_words()),
         (
             "Initial timing",
             format!("{initial:.1} crank degrees BTDC, hose off, at idle ({:.0} crank rpm)", start.idle_crank_rpm),
