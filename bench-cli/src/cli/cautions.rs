@@ -50,7 +50,7 @@ pub const CAUTIONS: &[(&[Work], &str)] = {
         (
             &[Engine],
             "An engine that kicks back breaks wrists and starters: no starting handle before the cranking advance is \
-                     proven.",
+                     proven, and never one with a pickup that has no second flank.",
         ),
         (
             &[Engine],

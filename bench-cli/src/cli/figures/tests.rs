@@ -34,6 +34,30 @@ fn the_page_for_the_first_start_is_one_page_and_asks_first() {
     assert!(refused.err.contains("breaks the sheet's own limits"), "{}", refused.err);
 }
 
+/// One rule: where `check` fails for a cranking spark that can come too early, no command gives the curve away as kept.
+#[test]
+fn a_cranking_spark_that_can_kick_back_breaks_the_limit_in_every_command() {
+    let text = demo_text().replacen("second_flank_angle", "# second_flank_angle", 1).replacen(
+        "readings = ",
+        "# readings = ",
+        1,
+    );
+    let (page, _) = figures(&text, &["--first-start", "--acknowledge-cautions"]);
+    assert_eq!((page.exit, page.out.as_str()), (Exit::Fail, ""), "{}", page.err);
+    let (said, _) = figures(&text, &[]);
+    assert!(said.out.contains("BROKEN: greatest cranking"), "{}", said.out);
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("engine.toml");
+    std::fs::write(&path, text).expect("a sheet");
+    let (name, out) = (path.display().to_string(), folder.path().join("curve.rs").display().to_string());
+    for words in [&["check", &name][..], &["export", &name, "--as", "rust", "--out", &out], &["bench", &name]] {
+        let ran = bobweight(folder.path(), words);
+        assert_eq!(ran.exit, Exit::Fail, "{words:?}: {}{}", ran.out, ran.err);
+        let said = format!("{}{}", ran.out, ran.err);
+        assert!(said.contains("BROKEN: greatest cranking, by 18.5 crank degrees"), "{words:?}: {said}");
+    }
+}
+
 #[test]
 fn changes_stand_beside_the_engine_as_it_is() {
     let (ran, text) = figures(demo_text(), &["--full-throttle", "30 crank degrees", "--altitude", "1500 m"]);
