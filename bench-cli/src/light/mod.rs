@@ -19,6 +19,7 @@ pub use plan::{Proposal, proposals};
 pub(crate) use readings::FIRST_LINE;
 pub use readings::{Kind, LightReadings, LightReadingsError, Said, lag_us, parse, read, text};
 pub use result::{Cause, CauseKind, LightResult, Place, Read, SCHEMA, schema};
+pub(crate) use steps::on_the_road;
 
 use crate::core_quantity::{crank_degrees, depression, speed};
 use crate::figures::conditions::phase_at;
