@@ -22,6 +22,8 @@ pub struct ByTimingFlank {
     pub latest: f64,
     /// From one pulse to the next.
     pulse: f64,
+    /// The greatest advance that the same flank has to come before, running and held.
+    greatest_running: f64,
 }
 
 impl ByTimingFlank {
@@ -36,7 +38,16 @@ impl ByTimingFlank {
         let wanted = crank_degrees(model.settings().cranking);
         let way = pickup.angle_crank_degrees.value()? - wanted;
         let (early, late) = by_swing(way / pulse);
-        Some(Self { wanted, way, earliest: wanted + early * pulse, latest: wanted - late * pulse, pulse })
+        let [greatest, ..] = model.judge().0;
+        let greatest_running = angle_degrees(greatest.worst.sum);
+        Some(Self {
+            wanted,
+            way,
+            earliest: wanted + early * pulse,
+            latest: wanted - late * pulse,
+            pulse,
+            greatest_running,
+        })
     }
 
     /// How far from the cranking advance the flank may stand, at most, so that no spark comes before `greatest`: crank degrees.
@@ -68,10 +79,11 @@ impl ByTimingFlank {
             String::new()
         } else {
             let near = self.way_that_keeps(greatest);
-            let nearer = if near < 1.0 {
-                String::new()
-            } else {
+            // The flank has to come before every spark of the running engine, too.
+            let nearer = if self.wanted + near > self.greatest_running {
                 format!(", or place its flank within {near:.1} crank degrees of it")
+            } else {
+                String::new()
             };
             format!(": give the pickup a second flank at the cranking advance{nearer}")
         };

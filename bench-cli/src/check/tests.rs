@@ -150,8 +150,13 @@ fn the_earliest_spark_without_a_second_flank_is_held_to_the_cranking_limit() {
     };
     assert!(near("14.4").kept && !near("14.2").kept, "{:?}", near("14.2").limits);
     assert!(near("14.4").warnings[0].contains("no starting handle"), "{:?}", near("14.4").warnings);
-    // Room for 2 is 4.7 crank degrees of way, since of a short way 1 - 1/sqrt(3) is lost at most.
-    assert!(near("10").warnings[0].contains("within 4.7 crank degrees"), "{:?}", near("10").warnings);
+    // Room for 6.2 is 14.7 crank degrees of way, which leaves the flank before the 15 of the running engine; room for 2 does not.
+    assert!(
+        near("14.2").warnings[0].contains("or place its flank within 14.7 crank degrees"),
+        "{:?}",
+        near("14.2").warnings
+    );
+    assert!(!near("10").warnings[0].contains("or place its flank"), "{:?}", near("10").warnings);
     // A second flank is where cranking sparks come, whatever the crank does before it.
     assert!(checked(&[]).kept && checked(&[]).warnings.is_empty());
 }
