@@ -1,22 +1,25 @@
 //! The limits of a sheet's chosen curve, proven over every speed and depression, and what else can move a spark.
 //!
-//! The proof is the core's own, [`bobweight::AdvanceModel::judge`]; what stands beside it says what no limit binds: the lag
-//! that is made up for, cranking, a sensor that sticks, a climb.
+//! The proof is the core's own, [`bobweight::AdvanceModel::judge`], and while cranking without a second flank the spark that the
+//! crank's uneven turning makes of the order; what stands beside it says what no limit binds: the lag that is made up for, a
+//! sensor that sticks, a climb.
 
 mod clamp;
 mod climb;
 mod cranking;
 mod lag;
+mod limits;
 mod result;
 mod slips;
 mod stuck_sensor;
 #[cfg(test)]
 mod tests;
 
-pub use cranking::{FAR_FROM_PICKUP_CRANK_DEGREES, after_second_flank};
+pub use cranking::{ByTimingFlank, after_second_flank};
+pub use limits::{broken_limits_in_words, limits_outcome};
 pub use result::{
     CheckResult, ClampResult, ClimbResult, CrankingSparks, LagResult, LimitName, LimitResult, Range, SCHEMA,
-    StuckSensorResult, broken_limits_in_words, json_schema, limits_in_words, limits_outcome,
+    StuckSensorResult, json_schema,
 };
 
 use crate::result::SheetIdentity;
@@ -34,7 +37,8 @@ pub fn check(sheet: &Sheet) -> Result<CheckResult, SheetError> {
     let settings = told("lag and cranking", Settings::from_sheet(sheet), &mut not_told)?;
     let judgements = model.judge();
     let mut warnings = Vec::from_iter(slips::question(&model));
-    let cranking = settings.as_ref().map(|settings| cranking::sparks(settings, &mut warnings));
+    let limits = limits::limits(sheet, &model);
+    let cranking = settings.as_ref().and_then(|settings| cranking::sparks(sheet, settings, &mut warnings));
     let lag = settings.as_ref().map(|settings| lag::made_up(settings, sheet));
     let stuck_sensor = stuck_sensor::added(&model);
     let climb = match &model.settings().vacuum {
@@ -45,9 +49,9 @@ pub fn check(sheet: &Sheet) -> Result<CheckResult, SheetError> {
         schema: SCHEMA.to_owned(),
         tool_version: env!("CARGO_PKG_VERSION").to_owned(),
         sheet: SheetIdentity::of(sheet)?,
-        kept: judgements.hold(),
-        limits: judgements.0.iter().map(LimitResult::from).collect(),
-        clamp: clamp::acts(&model, &judgements),
+        kept: limits.iter().all(|limit| limit.kept),
+        clamp: clamp::acts(&model, &judgements, &limits),
+        limits,
         lag,
         cranking,
         stuck_sensor,

@@ -23,3 +23,4 @@ pub mod survey;
 pub mod tape;
 pub mod units;
 pub mod verdict;
+pub mod yes_or_no;

@@ -30,7 +30,10 @@ awk '/^pub const PICKUP/ {inside = 1}
 ignition ignition "$out/settings.rs"
 ignition ignition_one_degree "$out/settings_one_degree.rs"
 ignition ignition_without_settings ""
-grep -v '^second_flank_angle' "$sheet" | sed "s,^readings = \"\(.*\)\",readings = \"$(dirname "$sheet")/\1\"," >"$out/one_flank.toml"
+# Without a second flank a starter's swing brings a spark to 28.5 crank degrees before top dead centre, which the demo's limit of 10 forbids. The rig
+# measures how early it comes, and no engine hangs on it: its sheet allows 30.
+grep -v '^second_flank_angle' "$sheet" | sed "s,^readings = \"\(.*\)\",readings = \"$(dirname "$sheet")/\1\",
+    s,^greatest_cranking = \"10 ,greatest_cranking = \"30 ," >"$out/one_flank.toml"
 settings "$out/one_flank.toml" "$out/settings_one_flank.rs"
 ignition ignition_one_flank "$out/settings_one_flank.rs"
 settings tests/rig/fast.toml "$out/settings_fast.rs"

@@ -1,23 +1,39 @@
 //! Where the clamp would act. It is a fuse: wherever it acts, a limit is broken.
 
-use super::result::{ClampResult, Range};
+use super::result::{ClampResult, LimitName, LimitResult, Range};
 use crate::core_quantity::{kpa_of, rpm_of};
 use bobweight::quantity::{CrankSpeed, Depression};
 use bobweight::{AdvanceModel, Corner, Judgements, Limit, Phase};
 
 /// For each broken limit: at which speeds, and at which depressions, it would act.
-pub(super) fn acts(model: &AdvanceModel, judgements: &Judgements) -> Vec<ClampResult> {
-    let broken = judgements.0.iter().filter(|judgement| !judgement.holds());
-    broken.map(|judgement| of(model, judgement.limit, &judgement.worst)).collect()
+pub(super) fn acts(model: &AdvanceModel, judgements: &Judgements, limits: &[LimitResult]) -> Vec<ClampResult> {
+    let broken = |limit: &Limit| limits.iter().any(|one| one.limit == LimitName::from(*limit) && !one.kept);
+    let broken = judgements.0.iter().filter(|judgement| broken(&judgement.limit));
+    broken
+        .map(
+            |judgement| {
+                if judgement.holds() { blind(judgement.limit) } else { of(model, judgement.limit, &judgement.worst) }
+            },
+        )
+        .collect()
 }
 
-fn of(model: &AdvanceModel, limit: Limit, worst: &Corner) -> ClampResult {
-    let everywhere = |statement: &str| ClampResult {
+/// What is ordered keeps the limit, and the spark that comes of it does not.
+fn blind(limit: Limit) -> ClampResult {
+    everywhere(limit, "does not guard it: what is ordered is within the limit, and the clamp sees no more")
+}
+
+fn everywhere(limit: Limit, statement: &str) -> ClampResult {
+    ClampResult {
         limit: limit.into(),
         speeds_crank_rpm: Vec::new(),
         depressions_kpa: Vec::new(),
         statement: statement.to_owned(),
-    };
+    }
+}
+
+fn of(model: &AdvanceModel, limit: Limit, worst: &Corner) -> ClampResult {
+    let everywhere = |statement: &str| everywhere(limit, statement);
     match (limit, worst.running) {
         // The clamp knows one greatest advance, and lets full throttle have all of it.
         (Limit::GreatestWithoutVacuum, _) => {

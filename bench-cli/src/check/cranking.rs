@@ -1,22 +1,112 @@
 //! The earliest and the latest spark while cranking.
+//!
+//! With a second flank a spark comes after it, whatever the crank does. Without one it is timed from the timing flank by the
+//! period before, and a starter drags the crank over each compression three times slower than between them: the spark comes as
+//! early as that makes it. `greatest_cranking` is held to this spark, since it is the one that kicks back.
 
 use super::result::CrankingSparks;
 use crate::core_quantity::{angle_degrees, crank_degrees, rpm_of, seconds};
-use crate::sheet::Settings;
+use crate::sheet::{Settings, Sheet};
+use bobweight::AdvanceModel;
 
-/// Beyond this much between the pickup's flank and the cranking advance, without a second flank, a warning is given. Common
-/// practice of this project, no source.
-pub const FAR_FROM_PICKUP_CRANK_DEGREES: f64 = 15.0;
+/// Cranking sparks that are timed by the timing flank alone: crank degrees.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ByTimingFlank {
+    /// What the curve orders, before top dead centre.
+    pub wanted: f64,
+    /// From the flank to there.
+    pub way: f64,
+    /// The earliest spark, before top dead centre.
+    pub earliest: f64,
+    /// The latest, likewise; negative after top dead centre.
+    pub latest: f64,
+    /// From one pulse to the next.
+    pulse: f64,
+    /// The greatest advance that the same flank has to come before, running and held.
+    greatest_running: f64,
+}
+
+impl ByTimingFlank {
+    /// Nothing where cranking sparks come by a second flank, and while the sheet does not say where the flank stands and how
+    /// many pulses there are.
+    pub fn of(sheet: &Sheet, model: &AdvanceModel) -> Option<Self> {
+        let pickup = &sheet.pickup;
+        if pickup.second_flank_angle_crank_degrees.value().is_some() {
+            return None;
+        }
+        let pulse = 720.0 / f64::from(*pickup.pulses_in_two_turns.value()?);
+        let wanted = crank_degrees(model.settings().cranking);
+        let way = pickup.angle_crank_degrees.value()? - wanted;
+        let (early, late) = by_swing(way / pulse);
+        let [greatest, ..] = model.judge().0;
+        let greatest_running = angle_degrees(greatest.worst.sum);
+        Some(Self {
+            wanted,
+            way,
+            earliest: wanted + early * pulse,
+            latest: wanted - late * pulse,
+            pulse,
+            greatest_running,
+        })
+    }
+
+    /// How far from the cranking advance the flank may stand, at most, so that no spark comes before `greatest`: crank degrees.
+    fn way_that_keeps(&self, greatest: f64) -> f64 {
+        let (mut low, mut high) = (0.0, self.way.max(0.0));
+        // What comes early grows with the way.
+        for _ in 0..40 {
+            let middle = f64::midpoint(low, high);
+            let within = self.wanted + by_swing(middle / self.pulse).0 * self.pulse <= greatest;
+            if within { low = middle } else { high = middle }
+        }
+        low
+    }
+
+    /// The limit beside the spark that it is held to.
+    pub(super) fn in_words(&self, greatest: f64) -> String {
+        format!(
+            "while cranking a spark can come at {} at the earliest, limit {greatest:.1}: timed from a flank {:.1} crank degrees \
+             away, where {:.1} are ordered",
+            position(self.earliest),
+            self.way,
+            self.wanted
+        )
+    }
+
+    /// What a person who holds a starting handle has to know, and what mends it.
+    fn warning(&self, greatest: f64) -> String {
+        let mend = if self.earliest <= greatest {
+            String::new()
+        } else {
+            let near = self.way_that_keeps(greatest);
+            // The flank has to come before every spark of the running engine, too.
+            let nearer = if self.wanted + near > self.greatest_running {
+                format!(", or place its flank within {near:.1} crank degrees of it")
+            } else {
+                String::new()
+            };
+            format!(": give the pickup a second flank at the cranking advance{nearer}")
+        };
+        format!(
+            "cranking sparks are timed from a flank {:.1} crank degrees away, and can come at {} where {:.1} are wanted. An engine \
+             that kicks back breaks wrists: no starting handle, ever, with this pickup{mend}",
+            self.way,
+            position(self.earliest),
+            self.wanted
+        )
+    }
+}
 
 /// Sparks at the fastest cranking there is: a moment before the engine counts as running.
-pub(super) fn sparks(settings: &Settings, warnings: &mut Vec<String>) -> CrankingSparks {
+pub(super) fn sparks(sheet: &Sheet, settings: &Settings, warnings: &mut Vec<String>) -> Option<CrankingSparks> {
     let model = settings.model.settings();
     let fastest = rpm_of(model.speeds.running_from);
-    let pickup = settings.pickup.settings();
-    match pickup.second_flank_angle {
-        Some(flank) => by_second_flank(settings, angle_degrees(flank), fastest),
-        None => by_timing_flank(settings, fastest, warnings),
+    if let Some(flank) = settings.pickup.settings().second_flank_angle {
+        return Some(by_second_flank(settings, angle_degrees(flank), fastest));
     }
+    let sparks = ByTimingFlank::of(sheet, &settings.model)?;
+    warnings.push(sparks.warning(crank_degrees(model.limits.greatest_cranking)));
+    Some(by_timing_flank(&sparks, fastest))
 }
 
 /// Where the crank stands at a spark so many seconds after a second flank: dwell begins at the flank and the spark comes one dwell
@@ -46,31 +136,17 @@ fn by_second_flank(settings: &Settings, flank: f64, fastest: f64) -> CrankingSpa
     }
 }
 
-fn by_timing_flank(settings: &Settings, fastest: f64, warnings: &mut Vec<String>) -> CrankingSparks {
-    let pickup = settings.pickup.settings();
-    let cranking = crank_degrees(settings.model.settings().cranking);
-    let way = angle_degrees(pickup.angle) - cranking;
-    let pulse = 720.0 / f64::from(pickup.pulses_in_two_turns);
-    let (early, late) = by_swing(way / pulse);
-    let (earliest, latest) = (cranking + early * pulse, cranking - late * pulse);
-    if way > FAR_FROM_PICKUP_CRANK_DEGREES {
-        warnings.push(format!(
-            "cranking sparks are timed from a flank {way:.1} crank degrees away, and can come at {} where {cranking:.1} are \
-             wanted: an engine that kicks back breaks wrists. Give the pickup a second flank near the cranking advance, or \
-             place it within {FAR_FROM_PICKUP_CRANK_DEGREES:.0} crank degrees of it",
-            position(earliest)
-        ));
-    }
+fn by_timing_flank(sparks: &ByTimingFlank, fastest: f64) -> CrankingSparks {
     CrankingSparks {
         by_second_flank: false,
-        earliest_crank_degrees: earliest,
-        latest_crank_degrees: latest,
+        earliest_crank_degrees: sparks.earliest,
+        latest_crank_degrees: sparks.latest,
         fastest_crank_rpm: fastest,
         statement: format!(
             "timed from the timing flank: where the speed swings by 3 to 1 in each pulse, sparks come from {} at the earliest to \
              {} at the latest",
-            position(earliest),
-            position(latest)
+            position(sparks.earliest),
+            position(sparks.latest)
         ),
     }
 }

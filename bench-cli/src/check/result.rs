@@ -3,10 +3,8 @@
 //! Angles are crank degrees before top dead centre, speeds crank rpm, depressions kPa below the atmosphere. A field that is
 //! not there does not apply, or the sheet does not say enough yet; `not_told` says which.
 
-use crate::core_quantity::{angle_degrees, crank_degrees, kpa_of, rpm_of};
-use crate::result::{LimitsOutcome, SheetIdentity};
-use bobweight::quantity::CrankAngle;
-use bobweight::{AdvanceModel, Judgement, Limit};
+use crate::result::SheetIdentity;
+use bobweight::Limit;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -70,7 +68,8 @@ pub struct LimitResult {
     pub limit: LimitName,
     /// What the sheet allows.
     pub allowed_crank_degrees: f64,
-    /// The sum of all advances at the worst corner.
+    /// The sum of all advances at the worst corner; while cranking without a second flank, the earliest spark that the crank's
+    /// uneven turning makes of the cranking advance.
     pub sum_crank_degrees: f64,
     /// How far the sum stays inside the limit; negative where it breaks it.
     pub margin_crank_degrees: f64,
@@ -187,45 +186,6 @@ impl From<Limit> for LimitName {
             Limit::Least => Self::Least,
         }
     }
-}
-
-impl From<&Judgement> for LimitResult {
-    fn from(judgement: &Judgement) -> Self {
-        let Judgement { limit, allowed, worst, margin } = judgement;
-        let word = if judgement.holds() { "kept" } else { "BROKEN" };
-        let by = CrankAngle::saturating_from_bits(margin.bits().abs());
-        Self {
-            limit: (*limit).into(),
-            allowed_crank_degrees: crank_degrees(*allowed),
-            sum_crank_degrees: angle_degrees(worst.sum),
-            margin_crank_degrees: angle_degrees(*margin),
-            kept: judgement.holds(),
-            speed_crank_rpm: worst.running.then(|| rpm_of(worst.speed)),
-            depression_kpa: worst.depression.map(kpa_of),
-            statement: format!("{word}: {limit}, by {by}: {judgement}"),
-        }
-    }
-}
-
-/// Whether a model keeps its limits, and how.
-pub fn limits_outcome(model: &AdvanceModel) -> LimitsOutcome {
-    LimitsOutcome { kept: model.judge().hold(), statements: limits_in_words(model) }
-}
-
-/// A sentence for each limit that a model breaks.
-pub fn broken_limits_in_words(model: &AdvanceModel) -> Vec<String> {
-    let judgements = model.judge();
-    judgements
-        .0
-        .iter()
-        .filter(|judgement| !judgement.holds())
-        .map(|judgement| LimitResult::from(judgement).statement)
-        .collect()
-}
-
-/// One sentence for each limit of a model, the broken ones marked.
-pub fn limits_in_words(model: &AdvanceModel) -> Vec<String> {
-    model.judge().0.iter().map(|judgement| LimitResult::from(judgement).statement).collect()
 }
 
 /// The JSON Schema of [`CheckResult`] as committed in `bench-cli/check.schema.json`, ended by a line feed.

@@ -83,7 +83,7 @@ pub struct Prepared {
 }
 
 impl BenchArguments {
-    /// Reads the sheet. Limits that its curve breaks are told by [`bobweight::AdvanceModel::judge`].
+    /// Reads the sheet. Limits that its curve breaks are told by [`Prepared::limits`].
     ///
     /// # Errors
     /// A sheet that cannot be used, with exit status 2.
@@ -141,7 +141,7 @@ impl Prepared {
 
     /// Whether the curve keeps its limits.
     pub fn limits(&self) -> LimitsOutcome {
-        limits_outcome(&self.settings.model)
+        limits_outcome(&self.sheet, &self.settings.model)
     }
 }
 

@@ -2,9 +2,11 @@
 //!
 //! Nothing here calls a curve safe: the tool says which limits a curve keeps.
 
+use super::ask::{Answered, ask};
 use super::exit::Exit;
 use super::failure::Failure;
 use super::terminal::Terminal;
+use crate::yes_or_no::yes_or_no;
 use miette::Diagnostic;
 
 /// Where a caution applies.
@@ -14,18 +16,30 @@ pub enum Work {
     Bench,
     /// An engine that runs, or may start.
     Engine,
+    /// A distributor that a drill or a lathe spins.
+    Chuck,
 }
 
 /// Every caution with the work that it belongs to.
 pub const CAUTIONS: &[(&[Work], &str)] = {
-    use Work::{Bench, Engine};
+    use Work::{Bench, Chuck, Engine};
     &[
+        (
+            &[Chuck],
+            "A chuck winds up what it catches, and an arm with it: no loose sleeves, gloves, rings or ties, hair tied back, a guard \
+                     about the chuck, its key out of it, glasses on.",
+        ),
+        (
+            &[Chuck],
+            "A body that is not clamped turns with the shaft, and weights that come loose fly: clamp it, go up slowly, and stand out \
+                     of their line.",
+        ),
         (
             &[Engine],
             "Under a timing light the fan and the belts look as if they stood still. Keep hair, sleeves, rings, \
                      leads and the computer away from them, and let nobody stand beside the fan.",
         ),
-        (&[Bench, Engine], "The voltage of an ignition can stop a heart. Who wears a pacemaker keeps away."),
+        (&[Bench, Engine, Chuck], "The voltage of an ignition can stop a heart. Who wears a pacemaker keeps away."),
         (&[Engine], "The flashes of a timing light can trigger seizures."),
         (
             &[Bench, Engine],
@@ -50,7 +64,7 @@ pub const CAUTIONS: &[(&[Work], &str)] = {
         (
             &[Engine],
             "An engine that kicks back breaks wrists and starters: no starting handle before the cranking advance is \
-                     proven.",
+                     proven, and never one with a pickup that has no second flank.",
         ),
         (
             &[Engine],
@@ -63,7 +77,7 @@ pub const CAUTIONS: &[(&[Work], &str)] = {
             "An engine that pinks holes its pistons: ease off at once and take advance out. A spark cut sends fuel \
                      into a hot exhaust; it is no governor.",
         ),
-        (&[Bench, Engine], "Local codes, road and emission law, and the work of licensed people come first."),
+        (&[Bench, Engine, Chuck], "Local codes, road and emission law, and the work of licensed people come first."),
     ]
 };
 
@@ -90,14 +104,9 @@ pub fn acknowledge(work: Work, acknowledged: bool, terminal: &mut Terminal) -> R
     if acknowledged {
         return Ok(());
     }
-    if terminal.can_ask {
-        write!(terminal.err, "Type yes to go on: ")?;
-        terminal.err.flush()?;
-        let mut answer = String::new();
-        terminal.input.read_line(&mut answer)?;
-        if answer.trim().eq_ignore_ascii_case("yes") {
-            return Ok(());
-        }
+    // Only a clear answer counts, and an unclear one is asked again.
+    if terminal.can_ask && ask(terminal, "Type yes to go on:", yes_or_no)? == Answered::Value(true) {
+        return Ok(());
     }
     Err(Failure::new(Exit::WrongInput, NotAcknowledged))
 }

@@ -102,7 +102,7 @@ fn written_in_words(changed: &sheet::Changed, file: &str) -> String {
 
 fn print_first_start(arguments: &FiguresArguments, sheet: &Sheet, terminal: &mut Terminal) -> Result<Exit, Failure> {
     let page = first_start(sheet)?;
-    let broken = broken_limits_in_words(&sheet::model(sheet)?);
+    let broken = broken_limits_in_words(sheet, &sheet::model(sheet)?);
     refuse_broken_limits(sheet, broken, "there is no page for a first start")?;
     acknowledge(Work::Engine, arguments.acknowledge_cautions, terminal)?;
     let cautions: Vec<&str> = cautions_of(Work::Engine).collect();

@@ -11,7 +11,7 @@ use super::exit::Exit;
 use super::failure::Failure;
 use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
-use crate::check::limits_in_words;
+use crate::check::limits_outcome;
 use crate::fit::{Asked, FitOptions, FitResult, Specification, fit, questions, wear};
 use crate::light;
 use crate::readings;
@@ -169,7 +169,7 @@ fn chosen_in_words(
     match sheet::model(&sheet) {
         Ok(model) => {
             let mut said = departure_in_words(&model, found);
-            said.extend(limits_in_words(&model));
+            said.extend(limits_outcome(&sheet, &model).statements);
             Ok(format!("\n{beside}\nThe chosen curve:\n  {}\n", said.join("\n  ")))
         }
         Err(SheetError::Key(missing)) => {

@@ -5,7 +5,7 @@ mod session;
 use super::cautions::{Work, acknowledge};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::json_file::{JsonFile, deliver};
+use super::json_file::{JsonFile, deliver, tell};
 use super::terminal::Terminal;
 use crate::light::{Kind, LightError, LightReadings, Said, judge, lag_us, read};
 use crate::output;
@@ -13,6 +13,7 @@ use crate::sheet;
 use crate::verdict::Verdict;
 use clap::{Args, ValueEnum};
 use miette::Diagnostic;
+use session::Took;
 use std::path::PathBuf;
 
 /// Prove the curve with a timing light: take the readings that tell most, and be told what to turn.
@@ -96,7 +97,12 @@ impl LightArguments {
             LightArgument::Dial => Kind::Dial,
         });
         let Some(file) = file else {
-            return Ok(Said { kind: kind.unwrap_or_default(), light_lag_us: self.light_lag, on_bench: self.on_bench });
+            return Ok(Said {
+                kind: kind.unwrap_or_default(),
+                light_lag_us: self.light_lag,
+                on_bench: self.on_bench,
+                zero_is_true: None,
+            });
         };
         let other = |what: &str| {
             let what = format!("{}: the readings say another {what} than the options", self.path().display());
@@ -125,16 +131,32 @@ pub fn run(arguments: &LightArguments, terminal: &mut Terminal) -> Result<Exit, 
     let file = if path.exists() || !terminal.can_ask { Some(read(&path)?) } else { None };
     let said = arguments.said(file.as_ref())?;
     acknowledge(if said.on_bench { Work::Bench } else { Work::Engine }, arguments.acknowledge_cautions, terminal)?;
-    let readings = match (file, terminal.can_ask) {
-        (Some(file), false) => LightReadings { said, ..file },
+    let (readings, stopped) = match (file, terminal.can_ask) {
+        (Some(file), false) => (LightReadings { said, ..file }, None),
         (file, _) => match session::take(&sheet, &path, said, file, terminal)? {
-            Some(readings) => readings,
-            None => return Ok(Exit::Interrupted),
+            Took::Readings(readings) => (readings, None),
+            Took::Stopped(readings, sentence) => (readings, Some(sentence)),
+            Took::Later => return Ok(Exit::Interrupted),
         },
     };
-    let result = judge(&sheet, &readings)?;
-    deliver(&result, &output::light::render(&result), json, terminal)?;
-    Ok(if result.verdict == Verdict::Pass { Exit::Pass } else { Exit::Fail })
+    let Some(sentence) = stopped else {
+        let result = judge(&sheet, &readings)?;
+        deliver(&result, &output::light::render(&result), json, terminal)?;
+        return Ok(if result.verdict == Verdict::Pass { Exit::Pass } else { Exit::Fail });
+    };
+    let mut text = output::light::stopped(&sentence, &path.display().to_string());
+    match judge(&sheet, &readings) {
+        Ok(result) => deliver(&result, &format!("{text}\n{}", output::light::render(&result)), json, terminal)?,
+        // What ends after a few readings is judged by the sentence alone.
+        Err(LightError::TooFew { .. } | LightError::NoSpark { .. }) => {
+            if json.is_some() {
+                text.push_str("\nToo little was read for a result: none is written for programs.\n");
+            }
+            tell(terminal, matches!(json, Some(JsonFile::StandardOutput)), &text)?;
+        }
+        Err(error) => return Err(error.into()),
+    }
+    Ok(Exit::Fail)
 }
 
 #[cfg(test)]

@@ -47,7 +47,7 @@ const HELP: &str = "One question at a time. Another unit is written behind the n
 /// A file that is something else, cautions that nobody acknowledged, a file that cannot be written.
 pub fn run(arguments: &SurveyArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
     let mut survey = open(&arguments.out, arguments.off_engine)?;
-    let work = if survey.off_engine { Work::Bench } else { Work::Engine };
+    let work = if survey.off_engine { Work::Chuck } else { Work::Engine };
     acknowledge(work, arguments.acknowledge_cautions, terminal)?;
     writeln!(terminal.err, "\n{HELP}\nEverything is kept in {} after every answer.", arguments.out.display())?;
     if !survey.readings().is_empty() {
@@ -86,7 +86,7 @@ pub fn run(arguments: &SurveyArguments, terminal: &mut Terminal) -> Result<Exit,
         // The plot and what is proposed are of the curve without vacuum alone.
         if hose_off(&survey) != before {
             fitted = survey.fitted();
-            write!(terminal.err, "\n{}", plot(&survey.readings(), fitted.as_ref()))?;
+            write!(terminal.err, "\n{}", plot(&survey.readings(), fitted.as_ref(), survey.shaft()))?;
         }
     }
     finished(&survey, &arguments.out, terminal)
@@ -125,18 +125,32 @@ fn finished(survey: &Survey, out: &Path, terminal: &mut Terminal) -> Result<Exit
     let (low, high) = (found.lowest.speed, found.highest.speed);
     let (at, half) = found.widest_half_band(low, high);
     let enough = if half <= ENOUGH_CRANK_DEGREES { "That is enough" } else { "More readings would tell more" };
+    let shaft = survey.shaft();
+    let of = |crank: f64| shaft.from_crank(crank);
     writeln!(
         terminal.out,
-        "{enough}: the curve without vacuum is known to {half:.1} crank degrees either way, from {low:.0} to {high:.0} crank rpm, least \
-         at {at:.0} crank rpm."
+        "{enough}: the curve without vacuum is known to {:.1} {} either way, from {:.0} to {:.0} {rpm}, least at {:.0} {rpm}.",
+        of(half),
+        shaft.degrees(),
+        of(low),
+        of(high),
+        of(at),
+        rpm = shaft.rpm()
     )?;
-    let knots: Vec<String> =
-        found.knots.iter().map(|knot| format!("{:.0} within {:.0}", knot.value, Estimate::half_width(knot))).collect();
+    let knots: Vec<String> = found
+        .knots
+        .iter()
+        .map(|knot| format!("{:.0} within {:.0}", of(knot.value), of(Estimate::half_width(knot))))
+        .collect();
     writeln!(
         terminal.out,
-        "Its corners, crank rpm: {}. A corner is never known as well as the curve.\n",
+        "Its corners, {}: {}. A corner is never known as well as the curve.\n",
+        shaft.rpm(),
         knots.join(", ")
     )?;
+    if survey.off_engine {
+        writeln!(terminal.out, "At the crank, at twice the speed and by twice the degrees:")?;
+    }
     for sentence in sentences(&found) {
         writeln!(terminal.out, "  {sentence}")?;
     }
@@ -150,3 +164,6 @@ fn finished(survey: &Survey, out: &Path, terminal: &mut Terminal) -> Result<Exit
     terminal.out.flush()?;
     Ok(Exit::Pass)
 }
+
+#[cfg(test)]
+mod tests;

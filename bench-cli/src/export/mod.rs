@@ -66,7 +66,7 @@ impl Export {
 
     /// A sentence for each limit that the curve breaks: a curve with any is not handed out.
     pub fn broken_limits(&self) -> Vec<String> {
-        broken_limits_in_words(&self.settings.model)
+        broken_limits_in_words(&self.sheet, &self.settings.model)
     }
 
     /// The image.

@@ -2,7 +2,10 @@
 
 use super::conditions::phase_at;
 use super::rotor::{self, RotorFigures};
-use crate::core_quantity::{crank_degrees, depression, rpm_of, speed};
+use crate::check::ByTimingFlank;
+use crate::core_quantity::{crank_degrees, depression, speed};
+use crate::light;
+use crate::readings::Hose;
 use crate::sheet::{PickupKind, Rotation, Settings, Sheet, SheetError};
 use bobweight::AdvanceModel;
 
@@ -10,9 +13,6 @@ use bobweight::AdvanceModel;
 pub const HELD_READ_AT: f64 = 1_500.0;
 /// Whoever reads further out than this stops, crank degrees.
 pub const STOP_BEYOND: f64 = 3.0;
-/// Steps of the curve that are read, besides idle.
-const STEPS: u32 = 6;
-
 /// What the page says.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FirstStart {
@@ -38,12 +38,29 @@ pub struct FirstStart {
     pub idle_crank_rpm: f64,
     /// The greatest speed, crank rpm.
     pub greatest_crank_rpm: f64,
-    /// The curve with the hose off: crank rpm and crank degrees before top dead centre.
-    pub curve: Vec<(f64, f64)>,
-    /// The whole vacuum advance and the depression that it takes: crank degrees and kPa; nothing without vacuum advance.
-    pub vacuum: Option<(f64, f64)>,
+    /// Cranking sparks without a second flank.
+    pub by_timing_flank: Option<ByTimingFlank>,
+    /// What `light` asks for with the hose off, in its order.
+    pub hose_off: Vec<ToRead>,
+    /// And with the hand pump; empty without vacuum advance.
+    pub hand_pump: Vec<ToRead>,
+    /// Hot restart and first drive, as `light` says them.
+    pub on_the_road: Vec<String>,
     /// The rotor.
     pub rotor: RotorFigures,
+}
+
+/// Readings at one speed and depression.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ToRead {
+    /// Crank rpm.
+    pub crank_rpm: f64,
+    /// kPa; 0 with the hose off.
+    pub depression_kpa: f64,
+    /// What the light shall show, crank degrees before top dead centre.
+    pub wanted: f64,
+    /// How many.
+    pub readings: usize,
 }
 
 /// The page's figures. Everything is asked for that an ignition needs: nobody starts an engine on half a sheet.
@@ -55,7 +72,19 @@ pub fn first_start(sheet: &Sheet) -> Result<FirstStart, SheetError> {
     let rotor = rotor::figures(sheet, &model)?;
     let (idle, greatest) = (*sheet.engine.idle_crank_rpm.get()?, *sheet.engine.greatest_speed_crank_rpm.get()?);
     let settings = model.settings();
-    let vacuum = settings.vacuum.as_ref().zip(super::conditions::all_vacuum(&model));
+    let asked = light::proposals(sheet, &[])?;
+    let of = |hose: Hose| {
+        let mut to_read: Vec<ToRead> = Vec::new();
+        for proposal in asked.iter().filter(|proposal| proposal.hose == hose) {
+            let depression_kpa = proposal.depression_kpa.unwrap_or(0.0);
+            let same = |one: &&mut ToRead| one.is(proposal.crank_rpm, depression_kpa);
+            match to_read.last_mut().filter(same) {
+                Some(one) => one.readings += 1,
+                None => to_read.extend(ToRead::new(&model, proposal.crank_rpm, depression_kpa)),
+            }
+        }
+        to_read
+    };
     Ok(FirstStart {
         name: sheet.name.get()?.clone(),
         file: sheet.file().to_owned(),
@@ -68,29 +97,22 @@ pub fn first_start(sheet: &Sheet) -> Result<FirstStart, SheetError> {
         cranking_crank_degrees: crank_degrees(settings.cranking),
         idle_crank_rpm: idle,
         greatest_crank_rpm: greatest,
-        curve: curve(&model, idle, greatest),
-        vacuum: vacuum.map(|(vacuum, at)| (crank_degrees(vacuum.curve.range().1), crate::core_quantity::kpa_of(at))),
+        by_timing_flank: ByTimingFlank::of(sheet, &model),
+        hose_off: of(Hose::Off),
+        hand_pump: of(Hose::On),
+        on_the_road: light::on_the_road(sheet)?,
         rotor,
     })
 }
 
-/// Speeds in round steps from idle up, with the advance that a light shall show with the hose off.
-fn curve(model: &AdvanceModel, idle: f64, greatest: f64) -> Vec<(f64, f64)> {
-    let top = rpm_of(super::conditions::all_centrifugal(model)).clamp(idle, greatest);
-    let step = (((top - idle) / f64::from(STEPS)) / 100.0).ceil().max(1.0) * 100.0;
-    let mut speeds = vec![idle];
-    let mut next = ((idle / 100.0).floor() + 1.0) * 100.0 + step - 100.0;
-    while next < top {
-        speeds.push(next);
-        next += step;
+impl ToRead {
+    fn new(model: &AdvanceModel, crank_rpm: f64, depression_kpa: f64) -> Option<Self> {
+        let at = speed(crank_rpm);
+        let breakdown = model.advance(phase_at(model, at), at, Some(depression(depression_kpa)), false)?;
+        Some(Self { crank_rpm, depression_kpa, wanted: crank_degrees(breakdown.total), readings: 1 })
     }
-    if top > idle {
-        speeds.push(top);
+
+    fn is(&self, crank_rpm: f64, depression_kpa: f64) -> bool {
+        (self.crank_rpm - crank_rpm).abs() < 1.0 && (self.depression_kpa - depression_kpa).abs() < 0.1
     }
-    let advance = |crank_rpm: &f64| {
-        let at = speed(*crank_rpm);
-        let breakdown = model.advance(phase_at(model, at), at, Some(depression(0.0)), false)?;
-        Some((*crank_rpm, crank_degrees(breakdown.total)))
-    };
-    speeds.iter().filter_map(advance).collect()
 }

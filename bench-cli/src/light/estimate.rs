@@ -13,7 +13,7 @@ use statrs::distribution::{ContinuousCDF, StudentsT};
 /// Standard deviation of a reading by eye, crank degrees, before any is seen.
 pub const SCATTER: f64 = 0.5;
 /// What that is worth, degrees of freedom.
-const SCATTER_FREEDOM: f64 = 10.0;
+pub(super) const SCATTER_FREEDOM: f64 = 10.0;
 /// A tachometer may be out by so much either way, crank rpm. Common practice, no source.
 pub const SPEED_READ_WITHIN: f64 = 25.0;
 /// The most that a light whose lag nobody knows is taken to lag by, us. No source: a light that lags more shows every spark
@@ -141,7 +141,7 @@ impl Fitted {
 
 impl Compared {
     /// By eye, and by a tachometer that is out by as much as it may be, evenly distributed.
-    fn standard_uncertainty(&self) -> f64 {
+    pub(super) fn standard_uncertainty(&self) -> f64 {
         SCATTER.hypot(self.by_speed / 3.0_f64.sqrt())
     }
 }
@@ -160,6 +160,6 @@ fn row_of(crank_rpm: f64) -> [f64; 2] {
     [1.0, -degrees_of_lag(crank_rpm, 1.0)]
 }
 
-fn student(freedom: f64, coverage: f64) -> Option<f64> {
+pub(super) fn student(freedom: f64, coverage: f64) -> Option<f64> {
     Some(StudentsT::new(0.0, 1.0, freedom).ok()?.inverse_cdf(0.5 + coverage / 2.0))
 }

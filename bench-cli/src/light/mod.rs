@@ -4,6 +4,7 @@
 //! The advance that is wanted at a reading is computed by the core alone. An error is early where positive.
 
 mod estimate;
+mod halt;
 mod plan;
 mod readings;
 mod result;
@@ -13,16 +14,19 @@ mod steps;
 mod tests;
 
 pub use estimate::{Interval, LIGHT_LAG_US, SCATTER, SPEED_READ_WITHIN};
+pub use halt::{Next, next};
 pub use plan::{Proposal, proposals};
 pub(crate) use readings::FIRST_LINE;
 pub use readings::{Kind, LightReadings, LightReadingsError, Said, lag_us, parse, read, text};
-pub use result::{Cause, LightResult, Place, Read, SCHEMA, schema};
+pub use result::{Cause, CauseKind, LightResult, Place, Read, SCHEMA, schema};
+pub(crate) use steps::on_the_road;
 
 use crate::core_quantity::{crank_degrees, depression, speed};
 use crate::figures::conditions::phase_at;
 use crate::readings::{Hose, Reading};
 use crate::result::SheetIdentity;
 use crate::sheet::{self, Sheet, SheetError};
+use crate::verdict::Verdict;
 use bobweight::AdvanceModel;
 
 /// A throttle counts as closed up to this multiple of the idle speed: idle is never held to the rpm. Common practice, no
@@ -137,8 +141,19 @@ pub fn judge(sheet: &Sheet, readings: &LightReadings) -> Result<LightResult, Lig
     };
     let places: Vec<Place> = groups.iter().enumerate().map(judged).collect();
     let facts = sentences::Facts { sheet, model: &model, fitted: &fitted, places: &places, said: &readings.said };
-    let causes = sentences::causes(&facts)?;
-    let verdict = result::verdict(&places, &causes);
+    let mut causes = sentences::causes(&facts)?;
+    let mut verdict = result::verdict(&places, &causes);
+    // What failed already needs no second reason.
+    if verdict != Verdict::Fail {
+        if let Some(broken) = halt::broken_limit(sheet, &readings.said, &model, &compared)? {
+            verdict = if broken.for_certain { Verdict::Fail } else { Verdict::Undecided };
+            causes.push(Cause { kind: CauseKind::Limit, sentence: broken.sentence });
+        }
+        if let Some(sentence) = halt::stray_reading(&compared, tolerance) {
+            verdict = Verdict::of_all([verdict, Verdict::Undecided]);
+            causes.push(Cause { kind: CauseKind::Place, sentence });
+        }
+    }
     Ok(LightResult {
         schema: SCHEMA.to_owned(),
         tool_version: env!("CARGO_PKG_VERSION").to_owned(),

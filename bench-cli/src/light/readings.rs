@@ -1,11 +1,11 @@
-//! Readings of the timing light: a CSV file with the columns of [`crate::readings`], and three lines that say how they were
-//! taken:
+//! Readings of the timing light: a CSV file with the columns of [`crate::readings`], and lines that say how they were taken:
 //!
 //! | line | values |
 //! | --- | --- |
 //! | `# light = dial` | `plain`, `dial` |
 //! | `# light_lag = 30 us` | left out where nobody knows it |
 //! | `# taken = on the engine` | `on the engine`, `on the bench` |
+//! | `# zero = true` | `true`: the 0 that was read by was held against true top dead centre, by a positive stop; `never held` |
 //!
 //! Each may be left out.
 
@@ -46,6 +46,8 @@ pub struct Said {
     pub light_lag_us: Option<f64>,
     /// On a motor-driven wheel beside the stimulator, and not on the engine.
     pub on_bench: bool,
+    /// Whether the 0 that was read by was held against true top dead centre; none where nobody said.
+    pub zero_is_true: Option<bool>,
 }
 
 /// Readings and how they were taken.
@@ -115,7 +117,7 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<LightReadings, LightReadingsErr
         let refuse = |problem: String, remedy: String| {
             Err(LightReadingsError::Said { name: name.to_owned(), line: index + 1, problem, remedy })
         };
-        if !["light", "light_lag", "taken"].contains(&key) {
+        if !["light", "light_lag", "taken", "zero"].contains(&key) {
             continue;
         }
         if seen.contains(&key) {
@@ -127,6 +129,12 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<LightReadings, LightReadingsErr
             ("light", "dial") => said.kind = Kind::Dial,
             ("taken", "on the engine") => said.on_bench = false,
             ("taken", "on the bench") => said.on_bench = true,
+            ("zero", "true") => said.zero_is_true = Some(true),
+            ("zero", "never held") => said.zero_is_true = Some(false),
+            ("zero", _) => {
+                let remedy = "write `true` where it was held against true top dead centre, or `never held`".to_owned();
+                return refuse(format!("`{value}` says nothing of the 0"), remedy);
+            }
             ("light_lag", _) => match lag_us(value) {
                 Ok(lag) => said.light_lag_us = Some(lag),
                 Err(remedy) => return refuse(format!("`{value}` is no lag of a light"), remedy),
@@ -163,6 +171,9 @@ pub fn text(said: &Said, readings: &[Reading]) -> String {
         let _ = writeln!(text, "# light_lag = {lag} us");
     }
     let _ = writeln!(text, "# taken = {}", if said.on_bench { "on the bench" } else { "on the engine" });
+    if let Some(held) = said.zero_is_true {
+        let _ = writeln!(text, "# zero = {}", if held { "true" } else { "never held" });
+    }
     let _ = writeln!(text, "{WRITTEN_COLUMNS}");
     for Reading { hose, speed_was, crank_rpm, crank_degrees, depression_kpa, .. } in readings {
         let vacuum = depression_kpa.map_or_else(String::new, |kpa| kpa.to_string());

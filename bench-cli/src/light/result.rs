@@ -139,8 +139,10 @@ pub enum CauseKind {
     EarlierWithSpeed,
     /// Right with the hose off and wrong with it on.
     Vacuum,
-    /// One place departs from the others.
+    /// One place departs from the others, or one reading.
     Place,
+    /// By the error that is seen a limit of the sheet would be broken.
+    Limit,
     /// Nothing is seen.
     None,
 }

@@ -95,39 +95,10 @@ fn same_at_every_speed(facts: &Facts, offset: &Interval, with_lag: bool) -> Resu
     if offset.half_width() > *facts.sheet.tolerance.light_crank_degrees.get()? {
         return Ok(unclear(facts, offset));
     }
-    let pickup = &facts.sheet.pickup;
-    let late = offset.value < 0.0;
-    let angle = *pickup.angle_crank_degrees.get()?;
-    let mut beyond = false;
-    let mut set = format!("set `angle` from {angle:.1} to {:.1}", angle + offset.value);
-    if let Some(second) = pickup.second_flank_angle_crank_degrees.value() {
-        let moved = second + offset.value;
-        set = format!("{set}, and with it `second_flank_angle` and `cranking` from {second:.1} to {moved:.1}");
-        let greatest = *facts.sheet.limits.greatest_cranking_crank_degrees.get()?;
-        // Turning the pickup puts both flanks right; a sheet that follows a wrong flank cranks too early.
-        beyond = moved > greatest;
-    }
-    let way = if late { "against" } else { "with" };
-    let (turned, shaft) = match pickup.place.get()? {
-        PickupPlace::Distributor => {
-            let rotation = match facts.sheet.distributor.rotation.value() {
-                Some(Rotation::Clockwise) => " (the rotor turns clockwise, seen from above the cap)",
-                Some(Rotation::Anticlockwise) => " (the rotor turns anticlockwise, seen from above the cap)",
-                None => "",
-            };
-            (offset.value.abs() / 2.0, format!("distributor degrees {way} rotation{rotation}"))
-        }
-        PickupPlace::Cam => (offset.value.abs() / 2.0, format!("camshaft degrees {way} rotation")),
-        PickupPlace::Crank => (offset.value.abs(), format!("crank degrees {way} rotation")),
-    };
     let beside = if with_lag { ", beside what comes with speed" } else { "" };
-    let what_to_do = if beyond {
-        format!(
-            "turn the pickup {turned:.1} {shaft}; the sheet cannot follow it, since its second flank would come before the greatest \
-             cranking advance"
-        )
-    } else {
-        format!("either turn the pickup {turned:.1} {shaft} or {set}, never both")
+    let what_to_do = match facts.said.zero_is_true {
+        Some(false) => super::halt::NEVER_HELD.to_owned(),
+        _ => turn_or_set(facts.sheet, offset.value)?,
     };
     Ok(Cause {
         kind: CauseKind::Offset,
@@ -136,6 +107,42 @@ fn same_at_every_speed(facts: &Facts, offset: &Interval, with_lag: bool) -> Resu
             offset.value.abs(),
             early_or_late(offset.value),
         ),
+    })
+}
+
+/// What puts an error right that is the same at every speed, early positive.
+pub(super) fn turn_or_set(sheet: &Sheet, error: f64) -> Result<String, SheetError> {
+    let pickup = &sheet.pickup;
+    let angle = *pickup.angle_crank_degrees.get()?;
+    let mut beyond = false;
+    let mut set = format!("set `angle` from {angle:.1} to {:.1}", angle + error);
+    if let Some(second) = pickup.second_flank_angle_crank_degrees.value() {
+        let moved = second + error;
+        set = format!("{set}, and with it `second_flank_angle` and `cranking` from {second:.1} to {moved:.1}");
+        let greatest = *sheet.limits.greatest_cranking_crank_degrees.get()?;
+        // Turning the pickup puts both flanks right; a sheet that follows a wrong flank cranks too early.
+        beyond = moved > greatest;
+    }
+    let way = if error < 0.0 { "against" } else { "with" };
+    let (turned, shaft) = match pickup.place.get()? {
+        PickupPlace::Distributor => {
+            let rotation = match sheet.distributor.rotation.value() {
+                Some(Rotation::Clockwise) => " (the rotor turns clockwise, seen from above the cap)",
+                Some(Rotation::Anticlockwise) => " (the rotor turns anticlockwise, seen from above the cap)",
+                None => "",
+            };
+            (error.abs() / 2.0, format!("distributor degrees {way} rotation{rotation}"))
+        }
+        PickupPlace::Cam => (error.abs() / 2.0, format!("camshaft degrees {way} rotation")),
+        PickupPlace::Crank => (error.abs(), format!("crank degrees {way} rotation")),
+    };
+    Ok(if beyond {
+        format!(
+            "turn the pickup {turned:.1} {shaft}; the sheet cannot follow it, since its second flank would come before the greatest \
+             cranking advance"
+        )
+    } else {
+        format!("either turn the pickup {turned:.1} {shaft} or {set}, never both")
     })
 }
 

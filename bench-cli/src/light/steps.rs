@@ -19,7 +19,7 @@ pub(super) fn next_steps(sheet: &Sheet, on_bench: bool, verdict: Verdict) -> Res
     })
 }
 
-fn on_the_road(sheet: &Sheet) -> Result<Vec<String>, SheetError> {
+pub(crate) fn on_the_road(sheet: &Sheet) -> Result<Vec<String>, SheetError> {
     let initial = *sheet.advance.initial_crank_degrees.get()?;
     let least = *sheet.limits.least_crank_degrees.get()?;
     let first = (initial - LESS_AT_FIRST).max(least);

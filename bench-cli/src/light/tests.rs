@@ -138,7 +138,7 @@ fn too_few_readings_and_speeds_without_a_spark_are_refused() {
 #[test]
 fn how_readings_were_taken_is_read_back_and_nonsense_refused() {
     let header = "hose,speed_was,crank_rpm,crank_degrees\noff,steady,650,8\n";
-    let said = Said { kind: Kind::Dial, light_lag_us: Some(30.0), on_bench: true };
+    let said = Said { kind: Kind::Dial, light_lag_us: Some(30.0), on_bench: true, zero_is_true: Some(false) };
     let written = text(&said, &[]).replace("hose,speed_was,crank_rpm,crank_degrees,vacuum_kPa\n", header);
     assert_eq!(parse("light.csv", written.as_bytes()).expect("readings").said, said);
     for (line, problem) in [
@@ -147,6 +147,7 @@ fn how_readings_were_taken_is_read_back_and_nonsense_refused() {
         ("# light_lag = 2 ms\n", "is no lag of a light"),
         ("# taken = at the sea\n", "is no place"),
         ("# light = dial\n# light = dial\n", "said twice"),
+        ("# zero = perhaps\n", "says nothing of the 0"),
     ] {
         let refused = parse("light.csv", format!("{line}{header}").as_bytes()).expect_err(line);
         assert!(refused.to_string().contains(problem), "{refused}");
@@ -171,6 +172,29 @@ fn what_is_proposed_tells_offset_from_lag_and_shrinks_as_it_is_taken() {
         depression_kpa: None,
     };
     assert_eq!(proposals(&demo(), &[taken]).expect("proposals").len(), all.len() - 1);
+}
+
+/// What passes by the tolerance of the light and breaks the engine's own limit is no pass.
+#[test]
+fn an_error_within_tolerance_that_breaks_a_limit_is_no_pass() {
+    let tight = demo_text().replacen("vacuum = \"30", "vacuum = \"28.5", 1);
+    let sheet = sheet::parse("engine.toml", &tight).expect("a sheet");
+    let judged = |early: f64, count: usize| {
+        let line = |(rpm, wanted): (u32, f64)| format!("off,steady,{rpm},{}\n", wanted + early);
+        let lines: String = [(650, 8.0), (1300, 14.0), (2500, 24.0), (3800, 28.0)]
+            .into_iter()
+            .flat_map(|one| std::iter::repeat_n(one, count))
+            .map(line)
+            .collect();
+        let text = format!("# light_lag = 0 us\nhose,speed_was,crank_rpm,crank_degrees\n{lines}");
+        judge(&sheet, &parse("light.csv", text.as_bytes()).expect("readings")).expect("a result")
+    };
+    assert_eq!(judged(0.0, 4).verdict, Verdict::Pass);
+    let broken = judged(1.2, 4);
+    assert_eq!(broken.verdict, Verdict::Fail, "{:#?}", broken.causes);
+    says(&broken, CauseKind::Limit, "1.2 crank degrees early at");
+    // By one reading at each speed it is not certain, and no pass either.
+    assert_eq!(judged(1.3, 1).verdict, Verdict::Undecided);
 }
 
 #[test]

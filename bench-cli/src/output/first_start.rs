@@ -1,8 +1,10 @@
-//! The page for the first start: printed, taken to the engine, ticked box by box.
+//! The page for the first start: printed on both sides of a sheet, taken to the engine, ticked box by box.
+//!
+//! What it says of jumper, lamp and key is what `core/examples/ignition-avr` does.
 
 use super::wrap::paragraph;
 use crate::figures::conditions::depression_in_words;
-use crate::figures::first_start::{FirstStart, HELD_READ_AT, STOP_BEYOND};
+use crate::figures::first_start::{FirstStart, HELD_READ_AT, STOP_BEYOND, ToRead};
 use crate::figures::rotor::PickupShaft;
 use std::fmt::Write;
 
@@ -23,8 +25,10 @@ pub fn render(start: &FirstStart, cautions: &[&str]) -> String {
     }
     page.heading("Engine standing, battery off");
     standing(&mut page, start);
-    page.heading("On the starter, no fuel");
-    on_the_starter(&mut page, start);
+    page.heading("Key and starter: plugs in, no fuel");
+    key_and_starter(&mut page, start);
+    // The back of the sheet.
+    page.text.push('\u{c}');
     page.heading("Running");
     running(&mut page, start);
     page.heading("Back to the old distributor, at the roadside");
@@ -83,93 +87,137 @@ fn standing(page: &mut Page, start: &FirstStart) {
         if start.rotor.at_flank_before_tower_distributor_degrees < 0.0 { "past" } else { "before" },
         if start.rotor.pickup == PickupShaft::Distributor { " Mend it at the rotor or its shaft, not by the body." } else { "" }
     ));
-    page.step(&format!("Set the ignition to hold its advance: {} at every speed.", btdc(start.held_crank_degrees)));
+    page.step(
+        "Coil: contacts and the old condenser are off its negative side: the condenser would swallow the new spark and can ruin the \
+         driver. Its + or 15 (DIN 72552) goes to the switched feed, its - or 1 to the ignition's driver and to nothing else: \
+         swapped, the sparks are weak and miss.",
+    );
+    page.step(&format!(
+        "Hold jumper in: the ignition's hold input to its earth (PD5 of an ATmega328P, PD3 of an ATmega1284P). It is read at key-on \
+         alone, and then {} hold at every speed until key-off; above 2000 crank rpm it makes no spark.",
+        btdc(start.held_crank_degrees)
+    ));
 }
 
 fn pickup(start: &FirstStart) -> String {
-    let turn = match start.rotor.pickup {
-        PickupShaft::Distributor => "Turn the distributor's body",
-        PickupShaft::Cam | PickupShaft::Crank => "Move the pickup",
-    };
     if start.coil_pickup {
         return format!(
             "Pickup, a coil: it shows nothing while the engine stands. Put its tooth against its pole here and tighten it so that it \
              can still be moved; its two leads the way round that the sheet says ({} flank first): swapped, the spark jumps and \
-             moves with the speed. Step 10 sets it by the light.",
+             moves with the speed. The light sets it while cranking.",
             flank(start.falling)
         );
     }
+    let turn = match start.rotor.pickup {
+        PickupShaft::Distributor => format!(
+            "Turn the distributor's body with rotation past the flank, then against rotation, which is {} seen from above the cap, until",
+            hands(!start.rotor.clockwise)
+        ),
+        PickupShaft::Cam | PickupShaft::Crank => {
+            "Move the pickup with rotation past the flank, then against rotation until".to_owned()
+        }
+    };
     let second = start
         .second_flank_crank_degrees
         .map_or_else(String::new, |second| format!(" Turn on: it changes back at {}, within a degree.", btdc(second)));
     format!(
-        "Pickup, a vane: a test lamp or meter on its output, battery on for this only and the coil unplugged. {turn} until the lamp \
-         just changes, the {} flank; tighten; battery off.{second}",
+        "Pickup, a vane: battery on for this only, the coil unplugged. Between its supply and its output an LED with 1 kOhm, or a \
+         meter at its output with 4.7 kOhm up to the supply; no filament lamp, which takes more, cold, than an open collector bears. \
+         {turn} the LED just changes, the {} flank; tighten; battery off.{second}",
         flank(start.falling)
     )
 }
 
-fn on_the_starter(page: &mut Page, start: &FirstStart) {
+fn key_and_starter(page: &mut Page, start: &FirstStart) {
     page.step(
-        "Fuel off. Plugs out, each in its lead, earthed on the block and well away from the plug holes: vapour comes out of them. \
-         Extinguisher at hand.",
+        "Fuel shut off. Air the engine's space until no vapour can be smelled, and again before each of these tests. Extinguisher at \
+         hand. Plugs stay in: it is compression that brings a cranking spark early. Leads off the plugs, each on a gap that is \
+         earthed on the block, away from the carburettor.",
     );
     page.step(
-        "Battery on, crank for five seconds and look: every plug sparks, in the firing order. Key off: no spark.",
+        "Battery on, engine standing: key on ten times, two seconds each, and off. No gap sparks at any of them. Where the ignition's \
+         lamp stays lit it makes no sparks until key-off: find out why. Turned off while the engine turns the key may make one last \
+         spark: power that is lost in a dwell does.",
+    );
+    page.step(
+        "Key on, wait a second, crank for five seconds and look: every gap sparks, in the firing order. Key off.",
     );
     page.step(&format!(
-        "Light on the lead of cylinder 1, crank: {} {}Earlier by more than {STOP_BEYOND:.0} crank degrees: stop and find out why. No \
-         starting handle before this is right.",
+        "Light on the lead of cylinder 1, crank by the starter: {} {}Earlier by more than {STOP_BEYOND:.0} crank degrees: stop and \
+         find out why. {}",
         cranking(start),
-        if start.coil_pickup { "Move the pickup until it does. " } else { "" }
+        if start.coil_pickup { "Move the pickup until it does. " } else { "" },
+        match start.by_timing_flank {
+            None => "A starting handle only once this is right, with the plugs in.",
+            Some(_) => "Never a starting handle: this pickup has no second flank.",
+        }
     ));
 }
 
 /// What the light shows while the starter turns the engine.
 fn cranking(start: &FirstStart) -> String {
     let wanted = btdc(start.cranking_crank_degrees);
-    match start.second_flank_crank_degrees {
-        Some(_) => format!(
+    match &start.by_timing_flank {
+        None => format!(
             "the mark stands at {wanted} at the earliest. By the second flank the spark comes one dwell later, the later the faster \
              the starter turns and the weaker the battery is: some crank degrees are right."
         ),
-        None => format!("the mark stands at {wanted}, give or take what the starter's uneven turning does."),
+        Some(sparks) => format!(
+            "the mark dances about {wanted}. The starter's uneven turning can bring single sparks as early as {}.",
+            btdc(sparks.earliest)
+        ),
     }
 }
 
 fn running(page: &mut Page, start: &FirstStart) {
     page.step(&format!(
-        "Plugs in, fuel on, vacuum hose off and stopped up, neutral, brake on. Start. Read the held advance at {:.0} and at \
-         {HELD_READ_AT:.0} crank rpm: {} at both. It must not move. The same error at both: move the pickup. It moves with the speed: \
-         key off, the wrong flank or a lag that the sheet does not know.",
+        "Key off. Leads on their plugs, fuel on, vacuum hose off and stopped up, neutral, brake on. Start. Read the held advance at \
+         {:.0} and at {HELD_READ_AT:.0} crank rpm: {} at both. It must not move. The same error at both: key off, move the pickup. \
+         It moves with the speed: key off, the wrong flank or a lag that the sheet does not know.",
         start.idle_crank_rpm,
         btdc(start.held_crank_degrees)
     ));
+    page.step("Only then the curve. To end the hold: key off, jumper out, key on.");
     page.step(&format!(
-        "Only then the curve: let the hold go. Hose still off, read in these steps, each no longer than a reading takes. More than \
-         {STOP_BEYOND:.0} crank degrees out: key off, go no higher."
+        "`bobweight light` with this sheet asks in this order and stops where it must. Hose still off, from the left to the right, each no longer \
+         than a reading takes. More than {STOP_BEYOND:.0} crank degrees out: key off, go no higher."
     ));
-    curve(&mut page.text, &start.curve);
-    match start.vacuum {
-        Some((greatest, kpa)) => page.step(&format!(
-            "Hose on, or a hand pump on the sensor: from {} on it adds {greatest:.1} crank degrees.",
-            depression_in_words(kpa)
-        )),
-        None => page.step("The engine has no vacuum advance: nothing is left to read."),
+    table(&mut page.text, &start.hose_off);
+    if start.hand_pump.is_empty() {
+        page.step("The engine has no vacuum advance: nothing is left to read.");
+    } else {
+        let readings: Vec<String> = start.hand_pump.iter().map(pumped).collect();
+        page.step(&format!("Hand pump on the sensor's hose: {}.", readings.join("; ")));
     }
-    page.step(
-        "Drive gently, then let it pull. Pinking: ease off at once, and take advance out of the sheet before the next try. Look at \
-         the pickup's and the distributor's bolts again when all is warm.",
-    );
+    for sentence in &start.on_the_road {
+        page.step(&format!("{}.", sentence_case(sentence)));
+    }
+    page.step("Look at the pickup's and the distributor's bolts again when all is warm.");
 }
 
-fn curve(text: &mut String, curve: &[(f64, f64)]) {
-    let cells = |lead: &str, cell: &dyn Fn(&(f64, f64)) -> String| {
-        let cells: Vec<_> = curve.iter().map(|point| format!("{:>9}", cell(point))).collect();
+fn pumped(to_read: &ToRead) -> String {
+    let times = if to_read.readings == 1 { String::new() } else { format!(", {} times", to_read.readings) };
+    format!(
+        "at {:.0} crank rpm and {} {}{times}",
+        to_read.crank_rpm,
+        depression_in_words(to_read.depression_kpa),
+        btdc(to_read.wanted)
+    )
+}
+
+fn sentence_case(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+fn table(text: &mut String, to_read: &[ToRead]) {
+    let cells = |lead: &str, cell: &dyn Fn(&ToRead) -> String| {
+        let cells: Vec<_> = to_read.iter().map(|one| format!("{:>9}", cell(one))).collect();
         format!("        {lead:<20}{}\n", cells.concat())
     };
-    text.push_str(&cells("crank rpm", &|(speed, _)| format!("{speed:.0}")));
-    text.push_str(&cells("crank degrees BTDC", &|(_, advance)| format!("{advance:.1}")));
+    text.push_str(&cells("crank rpm", &|one| format!("{:.0}", one.crank_rpm)));
+    text.push_str(&cells("readings", &|one| one.readings.to_string()));
+    text.push_str(&cells("crank degrees BTDC", &|one| format!("{:.1}", one.wanted)));
     text.push_str(&cells("read", &|_| "_____".to_owned()));
 }
 
@@ -187,7 +235,8 @@ fn going_back(page: &mut Page, start: &FirstStart) {
         "{carry} Carry the old coil with its ballast too: contacts burn on a coil that draws more than they were made for."
     ));
     page.step(
-        "Key off, battery off. Unplug the new ignition's box, so that it cannot drive the coil. Cylinder 1 at top dead centre on \
+        "Key off, battery off. Unplug the new ignition's box, so that it cannot drive the coil; contacts and condenser back on its \
+         negative side. Cylinder 1 at top dead centre on \
          compression; distributor in, body and rotor on their scribed marks, weights free, hose on; leads as photographed.",
     );
     page.step(

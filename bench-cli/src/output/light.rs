@@ -52,6 +52,18 @@ pub fn render(result: &LightResult) -> String {
     text
 }
 
+/// Readings that forbid to go on, and how to begin anew.
+pub fn stopped(sentence: &str, readings_file: &str) -> String {
+    let mut text = String::new();
+    paragraph(&mut text, "", sentence, WIDTH);
+    let anew = format!(
+        "The readings are kept in {readings_file}. Once it is mended, or where a number was mistyped, the same command begins anew: \
+         answer yes there. Do not drive."
+    );
+    paragraph(&mut text, "", &anew, WIDTH);
+    text
+}
+
 fn row(text: &mut String, place: &Place) {
     let error = place.error_crank_degrees_early;
     let _ = writeln!(

@@ -1,6 +1,8 @@
 //! What is asked besides readings.
 
+use super::shaft::Shaft;
 use crate::quantity_text::{ANGLE, POSITION, SHARE, SPEED, as_depression, bare_or_with_unit, parse, parse_pressure};
+use crate::yes_or_no::yes_or_no;
 
 /// How a fact is answered.
 #[derive(Clone, Copy, Debug, Eq, PartialEq)]
@@ -16,7 +18,9 @@ pub enum Kind {
     /// Crank degrees.
     Angle,
     /// Crank rpm.
-    Speed,
+    CrankSpeed,
+    /// Distributor rpm.
+    DistributorSpeed,
     /// A part of a speed, per cent.
     Share,
     /// A depression, or `skip`.
@@ -34,29 +38,48 @@ pub struct Fact {
     pub question: &'static str,
     /// How it is answered.
     pub kind: Kind,
-    /// Not asked off the engine.
-    pub on_engine_only: bool,
+    /// Where it is asked.
+    pub place: Place,
+}
+
+/// Where a fact is asked.
+#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+pub enum Place {
+    /// On the engine and off it.
+    Anywhere,
+    /// The distributor is in its engine.
+    OnEngine,
+    /// It is in a chuck.
+    OffEngine,
 }
 
 const fn fact(key: &'static str, before: &'static str, question: &'static str, kind: Kind) -> Fact {
-    Fact { key, before, question, kind, on_engine_only: false }
+    Fact { key, before, question, kind, place: Place::Anywhere }
 }
 
 const fn engine(key: &'static str, before: &'static str, question: &'static str, kind: Kind) -> Fact {
-    Fact { key, before, question, kind, on_engine_only: true }
+    Fact { key, before, question, kind, place: Place::OnEngine }
 }
 
+const fn chuck(key: &'static str, before: &'static str, question: &'static str, kind: Kind) -> Fact {
+    Fact { key, before, question, kind, place: Place::OffEngine }
+}
+
+const SHAKES: &str = "does it shake? (no, a little, much)";
+const SHAKE: Kind = Kind::OneOf(&["no", "a little", "much"]);
+const DISTRIBUTOR_SPEED: &str = "which speed, distributor rpm?";
 const YES_NO: Kind = Kind::OneOf(&["yes", "no"]);
 
 /// Asked before the readings.
 pub(super) const BEFORE: &[Fact] = &[
     fact("numbers", "Whose distributor is this?", "numbers stamped on it (or none):", Kind::Words),
-    fact(
+    engine(
         "shaft_shake",
-        "Cap off. Push the shaft from side to side.",
-        "does it shake? (no, a little, much)",
-        Kind::OneOf(&["no", "a little", "much"]),
+        "Key off and battery off, and only then the cap off. Push the shaft from side to side.",
+        SHAKES,
+        SHAKE,
     ),
+    chuck("shaft_shake", "Cap off. Push the shaft from side to side.", SHAKES, SHAKE),
     fact(
         "weights_return",
         "Turn the rotor against its springs and let go.",
@@ -65,7 +88,7 @@ pub(super) const BEFORE: &[Fact] = &[
     ),
     fact(
         "plate_returns",
-        "Push the vacuum plate, or suck at its hose.",
+        "Push the vacuum plate, or draw at its hose with a hand pump or a syringe, never by mouth: it can hold fuel vapour.",
         "does it move and return? (yes, no, none)",
         Kind::OneOf(&["yes", "no", "none"]),
     ),
@@ -95,28 +118,44 @@ pub(super) const BEFORE: &[Fact] = &[
     ),
     engine(
         "hose_is_off",
-        "Engine warm, light on cylinder 1. Take the vacuum hose off the unit and stop it up.",
+        "Cap back on, battery on. Engine warm, light on cylinder 1. Take the vacuum hose off the unit and stop it up.",
         "is it off and stopped up? (yes)",
         Kind::MustBeYes("the readings would hold vacuum advance: take it off and stop it up"),
     ),
     engine("mark_dances", "Look at the mark at idle.", "how far does it dance, crank degrees in all?", Kind::Angle),
+    chuck(
+        "guarded",
+        "The body clamped so that it cannot turn, a guard about the chuck, its key out of it. No loose sleeves, gloves, rings or ties, \
+         long hair tied back, glasses on, and nobody in line with the chuck.",
+        "is it all so? (yes)",
+        Kind::MustBeYes("a chuck winds up what it catches: see to it first"),
+    ),
+    chuck(
+        "direction",
+        "The chuck turns the shaft the way it turns in use, seen from above the cap: the other way the weights move wrong. Try it at \
+         the drill's slowest.",
+        "does it turn that way? (yes)",
+        Kind::MustBeYes("turn the drill's direction round, or take one that can"),
+    ),
     fact(
         "speed_wanders",
         "Hold one speed and watch the tachometer for a while.",
         "by how many per cent does its figure wander to either side (0 where it stands still)?",
         Kind::Share,
     ),
-    fact(
-        "lowest",
-        "The slowest speed that it holds well; on the engine: idle.",
-        "which speed, crank rpm?",
-        Kind::Speed,
-    ),
-    fact(
+    engine("lowest", "The slowest speed that it holds well: idle.", "which speed, crank rpm?", Kind::CrankSpeed),
+    engine(
         "highest",
         "The highest speed that you will go to, never above the engine's limit.",
         "which speed, crank rpm?",
-        Kind::Speed,
+        Kind::CrankSpeed,
+    ),
+    chuck("lowest", "The slowest speed that the drill holds well.", DISTRIBUTOR_SPEED, Kind::DistributorSpeed),
+    chuck(
+        "highest",
+        "The highest speed that you will go to, never above what the distributor turns in use, nor above what drill and clamp bear.",
+        DISTRIBUTOR_SPEED,
+        Kind::DistributorSpeed,
     ),
 ];
 
@@ -151,6 +190,20 @@ pub(super) fn position(typed: &str) -> Option<f64> {
     parse(&POSITION, typed).ok()
 }
 
+/// 100 to 12 000 crank rpm, kept in the shaft's own.
+fn speed(answer: &str, shaft: Shaft) -> Result<(String, String), String> {
+    match parse(&SPEED, &bare_or_with_unit(answer, shaft.rpm())) {
+        Ok(crank_rpm) if (100.0..=12_000.0).contains(&crank_rpm) => {
+            Ok((format!("{} {}", shaft.from_crank(crank_rpm), shaft.rpm()), String::new()))
+        }
+        Ok(_) => {
+            let [low, high] = [100.0, 12_000.0].map(|end| shaft.from_crank(end));
+            Err(format!("write {low:.0} to {high:.0} {}", shaft.rpm()))
+        }
+        Err(error) => Err(format!("{error}: {}", error.help())),
+    }
+}
+
 impl Fact {
     /// The answer as it is kept, and what to say of it.
     pub(super) fn read(&self, answer: &str) -> Result<(String, String), String> {
@@ -165,17 +218,19 @@ impl Fact {
                     plain(words.trim())
                 }
             }
-            Kind::OneOf(words) => match words.iter().find(|word| word.eq_ignore_ascii_case(answer)) {
-                Some(word) => Ok(((*word).to_owned(), self.remark(word).to_owned())),
-                None => Err(format!("answer one of: {}", words.join(", "))),
-            },
-            Kind::MustBeYes(otherwise) => {
-                if answer.eq_ignore_ascii_case("yes") {
-                    plain("yes")
-                } else {
-                    Err(otherwise.to_owned())
+            Kind::OneOf(words) => {
+                let short = yes_or_no(answer).map(|yes| if yes { "yes" } else { "no" });
+                let answer = short.unwrap_or(answer);
+                match words.iter().find(|word| word.eq_ignore_ascii_case(answer)) {
+                    Some(word) => Ok(((*word).to_owned(), self.remark(word).to_owned())),
+                    None => Err(format!("answer one of: {}", words.join(", "))),
                 }
             }
+            Kind::MustBeYes(otherwise) => match yes_or_no(answer) {
+                Ok(true) => plain("yes"),
+                Ok(false) => Err(otherwise.to_owned()),
+                Err(unclear) => Err(format!("{unclear}; {otherwise}")),
+            },
             Kind::PositionOrSkip if answer == "skip" => Ok(("skip".to_owned(), self.remark(answer).to_owned())),
             Kind::PositionOrSkip => {
                 let in_capitals = answer.to_ascii_uppercase();
@@ -202,11 +257,8 @@ impl Fact {
                 Ok(_) => Err("write 0 to 30 crank degrees".to_owned()),
                 Err(error) => Err(format!("{error}: {}", error.help())),
             },
-            Kind::Speed => match parse(&SPEED, &bare_or_with_unit(answer, "crank rpm")) {
-                Ok(rpm) if (100.0..=12_000.0).contains(&rpm) => plain(&format!("{rpm} crank rpm")),
-                Ok(_) => Err("write 100 to 12000 crank rpm".to_owned()),
-                Err(error) => Err(format!("{error}: {}", error.help())),
-            },
+            Kind::CrankSpeed => speed(answer, Shaft::of(false)),
+            Kind::DistributorSpeed => speed(answer, Shaft::of(true)),
             Kind::Share => match parse(&SHARE, &bare_or_with_unit(answer, "%")) {
                 Ok(share) if share <= 0.1 => plain(&format!("{} %", (share * 1e4).round() / 100.0)),
                 Ok(_) => Err("a tachometer that wanders by more than 10 % tells no curve: take another".to_owned()),
@@ -225,7 +277,7 @@ impl Fact {
 
     pub(super) fn remark(&self, word: &str) -> &'static str {
         match (self.key, word) {
-            ("shaft_shake", "a little" | "much") => "The mark will dance by that: every reading scatters more.",
+            ("shaft_shake", "a little" | "much") => "Every reading scatters more by that.",
             ("weights_return", "no") => {
                 "They stick: clean and oil them and look again, or measure them as they are and do not copy it."
             }

@@ -5,13 +5,15 @@ mod facts;
 mod kept;
 mod plan;
 mod plot;
+mod shaft;
 #[cfg(test)]
 mod tests;
 
-pub use facts::{Fact, Kind};
+pub use facts::{Fact, Kind, Place};
 pub(crate) use kept::FIRST_LINE;
 pub use plan::{ENOUGH_CRANK_DEGREES, Proposal};
 pub use plot::plot;
+pub use shaft::Shaft;
 
 use crate::fit::{FEWEST_READINGS, FitOptions, FitResult, SCATTER_BY_EYE, fit};
 use crate::quantity_text::{
@@ -72,6 +74,11 @@ impl Survey {
     pub fn readings(&self) -> Vec<Reading> {
         let reading = |entry: &Entry| if let Entry::Reading(reading) = entry { Some(reading.clone()) } else { None };
         self.entries.iter().filter_map(reading).collect()
+    }
+
+    /// The shaft that is read.
+    pub fn shaft(&self) -> Shaft {
+        Shaft::of(self.off_engine)
     }
 
     /// The answer to a fact.
@@ -144,7 +151,8 @@ impl Survey {
     }
 
     fn asks(&self, fact: &Fact) -> bool {
-        self.fact(fact.key).is_none() && !(self.off_engine && fact.on_engine_only) && !self.needless(fact)
+        let elsewhere = if self.off_engine { Place::OnEngine } else { Place::OffEngine };
+        fact.place != elsewhere && self.fact(fact.key).is_none() && !self.needless(fact)
     }
 
     /// The stop's second side, where the first was passed over.
@@ -159,9 +167,8 @@ impl Survey {
                 Question { before: fact.before.to_owned(), goes_on: false, question: fact.question.to_owned() }
             }
             Step::Reading(proposal) => {
-                let shaft = if self.off_engine { "distributor" } else { "crank" };
                 let question = match (self.pending.len(), proposal.depression_kpa) {
-                    (0, _) => format!("speed, {shaft} rpm:"),
+                    (0, _) => format!("speed, {}:", self.shaft().rpm()),
                     (1, Some(_)) => "depression, kPa (or another unit behind the number):".to_owned(),
                     _ if self.off_engine => "advance, distributor degrees:".to_owned(),
                     _ => "timing, crank degrees before TDC:".to_owned(),
@@ -220,11 +227,10 @@ impl Survey {
             }
             _ => {}
         }
-        let (speed_unit, angle_unit) =
-            if self.off_engine { ("distributor rpm", "distributor degrees") } else { ("crank rpm", "crank degrees") };
+        let shaft = self.shaft();
         let asks_depression = proposal.depression_kpa.is_some();
         if self.pending.is_empty() {
-            let speed = in_range(quantity(&SPEED, &bare_or_with_unit(answer, speed_unit)), 30.0..=20_000.0)?;
+            let speed = in_range(quantity(&SPEED, &bare_or_with_unit(answer, shaft.rpm())), 30.0..=20_000.0, shaft)?;
             let (idle, _) = plan::ends(self);
             if proposal.slower_than_idle && speed > idle - SLOWER_BY {
                 return Err(format!(
@@ -240,10 +246,10 @@ impl Survey {
             kpa_and_not_inhg(answer, proposal.depression_kpa.unwrap_or_default())?;
             let read = parse_pressure(&as_depression(answer, "kPa"));
             let kpa = read.map(|pressure| pressure.depression_kpa(STANDARD_ATMOSPHERE_KPA));
-            self.pending.push(in_range(kpa, 0.0..=110.0)?);
+            self.pending.push(in_range(kpa, 0.0..=110.0, Shaft::Crank)?);
             return Ok(String::new());
         }
-        let typed = in_range(quantity(&ANGLE, &bare_or_with_unit(answer, angle_unit)), -30.0..=90.0)?;
+        let typed = in_range(quantity(&ANGLE, &bare_or_with_unit(answer, shaft.degrees())), -30.0..=90.0, shaft)?;
         let reading = Reading {
             line: self.readings().len() + 1,
             hose: proposal.hose,
@@ -289,7 +295,8 @@ impl Survey {
                 if matches!(self.entries.last(), Some(Entry::Answer(key, _)) if key == "slower_than_idle") {
                     self.entries.pop();
                 }
-                format!("The reading at {:.0} crank rpm is taken back.", reading.crank_rpm)
+                let shaft = self.shaft();
+                format!("The reading at {:.0} {} is taken back.", shaft.from_crank(reading.crank_rpm), shaft.rpm())
             }
             Some(Entry::Answer(key, _)) => format!("The answer to `{key}` is taken back."),
             None => "There is nothing to take back.".to_owned(),
@@ -305,17 +312,18 @@ fn standard_deviation(to_either_side: f64) -> f64 {
     to_either_side / 3.0_f64.sqrt()
 }
 
+/// A figure in its range; what is outside is told as it stands at the shaft that is read.
 fn in_range(
     read: Result<f64, crate::quantity_text::QuantityError>,
     range: std::ops::RangeInclusive<f64>,
+    shaft: Shaft,
 ) -> Result<f64, String> {
     match read {
         Ok(value) if range.contains(&value) => Ok(value),
-        Ok(value) => Err(format!(
-            "{value:.0} is outside {} to {}: look at the number and its unit, and write it again",
-            range.start(),
-            range.end()
-        )),
+        Ok(value) => {
+            let [value, low, high] = [value, *range.start(), *range.end()].map(|one| shaft.from_crank(one));
+            Err(format!("{value:.0} is outside {low} to {high}: look at the number and its unit, and write it again"))
+        }
         Err(error) => Err(format!("{error}: {}", error.help())),
     }
 }

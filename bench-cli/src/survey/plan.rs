@@ -104,11 +104,8 @@ fn round(crank_rpm: f64) -> f64 {
 
 /// What to do for a reading.
 pub(super) fn in_words(proposal: &Proposal, survey: &Survey) -> String {
-    let speed = if survey.off_engine {
-        format!("{:.0} distributor rpm ({:.0} crank rpm)", proposal.crank_rpm / 2.0, proposal.crank_rpm)
-    } else {
-        format!("{:.0} crank rpm", proposal.crank_rpm)
-    };
+    let shaft = survey.shaft();
+    let speed = format!("{:.0} {}", shaft.from_crank(proposal.crank_rpm), shaft.rpm());
     let how = match proposal.speed_was {
         SpeedWas::Rising => "come up to",
         SpeedWas::Falling => "come down to",

@@ -1,5 +1,6 @@
 //! The curve as it grows, in letters.
 
+use super::Shaft;
 use crate::fit::FitResult;
 use crate::readings::{Hose, Reading, SpeedWas};
 use std::fmt::Write as _;
@@ -8,7 +9,7 @@ const COLUMNS: usize = 64;
 const ROWS: usize = 16;
 
 /// The readings with the hose off, and the curve through them where there is one: `+` rising, `x` falling, `o` steady.
-pub fn plot(readings: &[Reading], fitted: Option<&FitResult>) -> String {
+pub fn plot(readings: &[Reading], fitted: Option<&FitResult>, shaft: Shaft) -> String {
     let off: Vec<&Reading> = readings.iter().filter(|reading| reading.hose == Hose::Off).collect();
     let range = |of: fn(&Reading) -> f64| {
         off.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), reading| {
@@ -49,15 +50,20 @@ pub fn plot(readings: &[Reading], fitted: Option<&FitResult>) -> String {
             SpeedWas::Steady => 'o',
         };
     }
-    let mut text = String::from("crank degrees BTDC, hose off (+ rising, x falling, o steady)\n");
+    let what = match shaft {
+        Shaft::Crank => "crank degrees BTDC",
+        Shaft::Distributor => "distributor degrees",
+    };
+    let mut text = format!("{what}, hose off (+ rising, x falling, o steady)\n");
     for (at, row) in grid.iter().enumerate() {
         #[expect(clippy::cast_precision_loss, reason = "a small grid")]
-        let degrees = top - (top - bottom) * at as f64 / (ROWS - 1) as f64;
+        let degrees = shaft.from_crank(top - (top - bottom) * at as f64 / (ROWS - 1) as f64);
         let line: String = row.iter().collect();
         let figure = if at % 5 == 0 { format!("{degrees:>5.1}") } else { " ".repeat(5) };
         let _ = writeln!(text, "{figure} |{}", line.trim_end());
     }
-    let (left, right) = (format!("{left:.0}"), format!("{right:.0} crank rpm"));
+    let (left, right) =
+        (format!("{:.0}", shaft.from_crank(left)), format!("{:.0} {}", shaft.from_crank(right), shaft.rpm()));
     let gap = COLUMNS.saturating_sub(left.len() + right.len());
     let _ = writeln!(text, "      +{}\n       {left}{}{right}", "-".repeat(COLUMNS), " ".repeat(gap));
     text

@@ -132,10 +132,10 @@ fn the_plot_grows_with_the_readings() {
         depression_kpa: None,
     };
     let mut readings = vec![reading(700.0, 8.0, SpeedWas::Steady)];
-    assert_eq!(plot(&readings, None), "");
+    assert_eq!(plot(&readings, None, Shaft::Crank), "");
     readings.push(reading(2000.0, 20.0, SpeedWas::Rising));
     readings.push(reading(1500.0, 15.0, SpeedWas::Falling));
-    let drawn = plot(&readings, None);
+    let drawn = plot(&readings, None, Shaft::Crank);
     let line = |sign: char| drawn.lines().skip(1).position(|line| line.contains(sign)).expect("it is drawn");
     assert!(line('+') < line('x') && line('x') < line('o'), "{drawn}");
     assert!(drawn.ends_with("crank rpm\n") && drawn.lines().all(|line| line.len() < 80), "{drawn}");
@@ -155,4 +155,88 @@ fn a_mark_that_dances_and_a_tachometer_that_wanders_are_stated_in_the_readings()
     assert!((kept.speed_scatter - 0.0173).abs() < 1e-9);
     let still = up_to_the_readings(["36 BTDC", "36 ATDC"]);
     assert!(!still.text().contains("scatter"), "{}", still.text());
+}
+
+/// Plays a distributor in a chuck that turns 200 to 1 800 distributor rpm, and gives back everything that is said.
+fn off_engine(steps: usize) -> (Survey, String) {
+    let mut survey = Survey::new(true);
+    let mut all = String::new();
+    for _ in 0..steps {
+        let fitted = survey.fitted();
+        let step = survey.next(fitted.as_ref());
+        if step == Step::Finished {
+            break;
+        }
+        let question = survey.question(&step);
+        let text = match (&step, question.question.as_str()) {
+            (Step::Reading(proposal), asked) if asked.starts_with("speed") => (proposal.crank_rpm / 2.0).to_string(),
+            (Step::Reading(proposal), asked) if asked.starts_with("advance") => {
+                ((proposal.crank_rpm / 2.0 - 500.0) / 80.0).clamp(0.0, 10.0).to_string()
+            }
+            (Step::Reading(proposal), _) => proposal.depression_kpa.expect("asked for").to_string(),
+            (Step::Fact(fact), _) if fact.key == "lowest" => "200".to_owned(),
+            (Step::Fact(fact), _) if fact.key == "highest" => "1800".to_owned(),
+            (Step::Fact(fact), _) if fact.key == "speed_wanders" => "0".to_owned(),
+            (Step::Fact(fact), _) if fact.key == "shaft_shake" => "much".to_owned(),
+            (Step::Fact(_) | Step::Finished, _) => "yes".to_owned(),
+        };
+        let said = survey.answer(&step, &text).unwrap_or_else(|wrong| panic!("{text}: {wrong}"));
+        let plotted = plot(&survey.readings(), fitted.as_ref(), survey.shaft());
+        all = [all, question.before, question.question, said, plotted].join("\n");
+    }
+    (survey, all)
+}
+
+#[test]
+fn off_the_engine_everything_is_asked_and_told_of_the_distributor() {
+    let (survey, said) = off_engine(200);
+    assert!(survey.readings().len() > 15, "{said}");
+    for engine in ["crank", "idle", "TDC", "throttle", "timing", "cylinder", "engine", "mark"] {
+        assert!(!said.contains(engine), "`{engine}` in: {said}");
+    }
+    // 1 800 of the distributor are 3 600 of the crank, and are asked for as 1 800.
+    assert!(said.contains("about 1800 distributor rpm") && said.contains("which speed, distributor rpm?"), "{said}");
+    assert_eq!(
+        (survey.fact("lowest"), survey.fact("highest")),
+        (Some("200 distributor rpm"), Some("1800 distributor rpm"))
+    );
+    assert!(survey.readings().iter().any(|reading| (reading.crank_rpm - 3_600.0).abs() < 1e-9));
+    let kept = Survey::parse("kept.csv", &survey.text()).expect("readable").expect("a survey");
+    assert_eq!(kept.text(), survey.text());
+}
+
+#[test]
+fn a_chuck_is_guarded_and_turns_the_right_way_before_anything_spins() {
+    let (_, said) = off_engine(200);
+    let at = |part: &str| said.find(part).unwrap_or_else(|| panic!("`{part}`: {said}"));
+    assert!(
+        at("guard about the chuck") < at("turns in use") && at("turns in use") < at("slowest speed that the drill")
+    );
+    let mut survey = Survey::new(true);
+    for text in ["none", "no", "y", "y", "y"] {
+        answer(&mut survey, text).expect(text);
+    }
+    assert!(answer(&mut survey, "n").expect_err("not guarded").contains("winds up"), "{survey:?}");
+    assert!(answer(&mut survey, "perhaps").expect_err("unclear").contains("answer yes or no"));
+    answer(&mut survey, "Y").expect("guarded");
+    assert!(answer(&mut survey, "n").expect_err("the wrong way").contains("direction round"));
+    answer(&mut survey, "y").expect("the right way");
+    answer(&mut survey, "0").expect("still");
+    let wrong = answer(&mut survey, "9000").expect_err("too fast");
+    assert!(wrong.contains("write 50 to 6000 distributor rpm"), "{wrong}");
+}
+
+#[test]
+fn nothing_is_sucked_at_by_mouth_and_no_cap_comes_off_under_power() {
+    for place in [false, true] {
+        let mut survey = Survey::new(place);
+        let mut said = String::new();
+        for text in ["none", "no", "yes", "yes"] {
+            let step = survey.next(None);
+            said = [said, survey.question(&step).before].join("\n");
+            survey.answer(&step, text).expect(text);
+        }
+        assert!(said.contains("never by mouth") && !said.contains("suck"), "{said}");
+        assert_eq!(said.contains("Key off and battery off, and only then the cap off"), !place, "{said}");
+    }
 }

@@ -1,29 +1,43 @@
 //! The readings of a proof, asked for one by one and kept after every answer.
 
 use super::NotJudged;
+use crate::check::broken_limits_in_words;
 use crate::cli::ask::{Answered, ask};
 use crate::cli::exit::Exit;
-use crate::cli::failure::Failure;
+use crate::cli::failure::{Failure, refuse_broken_limits};
 use crate::cli::out_file::write_whole;
 use crate::cli::terminal::Terminal;
-use crate::light::{Kind, LightReadings, Proposal, Said, proposals, read, text};
+use crate::light::{self, Kind, LightReadings, Next, Proposal, Said, proposals, read, text};
 use crate::quantity_text::{ANGLE, SPEED, as_depression, bare_or_with_unit, kpa_and_not_inhg, parse, parse_pressure};
 use crate::readings::{Reading, SpeedWas};
-use crate::sheet::Sheet;
+use crate::sheet::{self, Sheet};
 use crate::units::KPA_PER_INHG;
+use crate::yes_or_no::yes_or_no;
 use std::path::{Path, PathBuf};
 
 const HELP: &str = "Answer each question with a number; another unit is written behind it. `done`: judge what there is. \
                     `stop`: go on another time.";
 
-/// Asks until the proposed readings are taken or somebody has enough. None: to be gone on with another time.
+/// What a session came to.
+pub(super) enum Took {
+    /// Enough, or as many as somebody wanted.
+    Readings(LightReadings),
+    /// The readings forbid more; what was seen and what to do.
+    Stopped(LightReadings, String),
+    /// To be gone on with another time.
+    Later,
+}
+
+/// Asks until the proposed readings are taken, somebody has enough, or the readings forbid to go on.
 pub(super) fn take(
     sheet: &Sheet,
     path: &Path,
-    said: Said,
+    mut said: Said,
     file: Option<LightReadings>,
     terminal: &mut Terminal,
-) -> Result<Option<LightReadings>, Failure> {
+) -> Result<Took, Failure> {
+    let broken = broken_limits_in_words(sheet, &sheet::model(sheet)?);
+    refuse_broken_limits(sheet, broken, "no reading is asked for")?;
     let mut taken = file.map(|file| file.readings.readings).unwrap_or_default();
     writeln!(terminal.err, "\nReadings are kept in {} after every answer. {HELP}", path.display())?;
     if !taken.is_empty() {
@@ -35,7 +49,7 @@ pub(super) fn take(
                 taken.clear();
             }
             Answered::Value(false) | Answered::Done => {}
-            Answered::Ended => return Ok(None),
+            Answered::Ended => return Ok(Took::Later),
         }
     }
     // A whole set that tells too little is read once more.
@@ -44,36 +58,52 @@ pub(super) fn take(
         writeln!(terminal.err, "All that was proposed is read: once more from the start, or `done`.")?;
     }
     writeln!(terminal.err, "{}", how_to_read(said))?;
-    loop {
-        let left = proposals(sheet, &taken[round..])?;
-        let Some(next) = left.first() else { break };
-        let speed_was = speed_was(&taken, next);
-        writeln!(terminal.err, "\n{} left. {}", left.len(), in_words(next, speed_was))?;
-        match reading(next, speed_was, terminal)? {
+    if said.zero_is_true.is_none() {
+        match ask(terminal, ZERO, yes_or_no)? {
+            Answered::Value(held) => said.zero_is_true = Some(held),
+            Answered::Done => {}
+            Answered::Ended => return Ok(Took::Later),
+        }
+    }
+    let stopped = loop {
+        let next = match light::next(sheet, &said, &taken, round)? {
+            Next::Finished => break None,
+            Next::Stop(sentence) => break Some(sentence),
+            Next::Again(proposal, why) => {
+                writeln!(terminal.err, "\nGo no higher yet. {why}. Once more there first.")?;
+                proposal
+            }
+            Next::Read(proposal, left) => {
+                write!(terminal.err, "\n{left} left.")?;
+                proposal
+            }
+        };
+        let speed_was = speed_was(&taken, &next);
+        writeln!(terminal.err, " {}", in_words(&next, speed_was))?;
+        match reading(&next, speed_was, terminal)? {
             Answered::Value(reading) => taken.push(reading),
-            Answered::Done => break,
+            Answered::Done => break None,
             Answered::Ended => {
                 writeln!(terminal.err, "\nKept; the same command goes on from here.")?;
-                return Ok(None);
+                return Ok(Took::Later);
             }
         }
         write_whole(path, text(&said, &taken).as_bytes())?;
-    }
+    };
     // Read back as any other time: what is judged is what is kept.
-    Ok(Some(LightReadings { said, ..read(path)? }))
+    let readings = LightReadings { said, ..read(path)? };
+    Ok(match stopped {
+        Some(sentence) => Took::Stopped(readings, sentence),
+        None => Took::Readings(readings),
+    })
 }
 
 /// Readings of before a change would ask for the same turn a second time.
 const CHANGED: &str =
     "Was anything turned, mended or changed in the sheet since they were taken? (yes: they are put aside; no)";
 
-fn yes_or_no(text: &str) -> Result<bool, String> {
-    match text {
-        "yes" => Ok(true),
-        "no" => Ok(false),
-        _ => Err("answer yes or no".to_owned()),
-    }
-}
+/// What is turned by a mark that is several degrees out is turned wrong.
+const ZERO: &str = "Was that 0 held against true top dead centre, by a positive stop? (yes, no)";
 
 /// Gives the readings a name of their own: nothing that was recorded is lost.
 fn put_aside(path: &Path) -> Result<PathBuf, Failure> {

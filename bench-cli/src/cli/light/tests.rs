@@ -6,8 +6,12 @@ use clap::Parser;
 use std::path::Path;
 
 fn light(folder: &Path, answers: Option<&str>, more: &[&str]) -> Ran {
+    light_of(demo_text(), folder, answers, more)
+}
+
+fn light_of(text: &str, folder: &Path, answers: Option<&str>, more: &[&str]) -> Ran {
     let sheet = folder.join("engine.toml");
-    std::fs::write(&sheet, demo_text()).expect("a sheet");
+    std::fs::write(&sheet, text).expect("a sheet");
     let sheet = sheet.display().to_string();
     let arguments = ["bobweight", "light", &sheet].into_iter().chain(more.iter().copied());
     let cli = Cli::try_parse_from(arguments).unwrap_or_else(|error| panic!("{error}"));
@@ -18,7 +22,8 @@ fn light(folder: &Path, answers: Option<&str>, more: &[&str]) -> Ran {
 fn readings_are_asked_for_kept_and_gone_on_with() {
     let folder = tempfile::tempdir().expect("a folder");
     // A wrong answer, a bare one, a distributor's, and the end of the input.
-    let first = light(folder.path(), Some("yes\nabout 650\n650\n8\n325 distributor rpm\n4 distributor degrees\n"), &[]);
+    let first =
+        light(folder.path(), Some("yes\nyes\nabout 650\n650\n8\n325 distributor rpm\n4 distributor degrees\n"), &[]);
     assert_eq!(first.exit, Exit::Interrupted, "{}", first.err);
     assert!(first.err.contains("does not begin with a number"), "{}", first.err);
     let kept = std::fs::read_to_string(folder.path().join("engine.light.csv")).expect("kept");
@@ -53,7 +58,7 @@ fn a_script_gives_a_file_and_acknowledges_the_cautions() {
 #[test]
 fn readings_of_before_a_change_are_put_aside() {
     let folder = tempfile::tempdir().expect("a folder");
-    let first = light(folder.path(), Some("yes\n650\n8\n"), &[]);
+    let first = light(folder.path(), Some("yes\nyes\n650\n8\n"), &[]);
     assert_eq!(first.exit, Exit::Interrupted, "{}", first.err);
     let second = light(folder.path(), Some("yes\nperhaps\nyes\n650\n9\n"), &[]);
     assert!(second.err.contains("answer yes or no") && second.err.contains("reading anew"), "{}", second.err);
@@ -101,4 +106,70 @@ fn readings_of_the_old_distributor_prove_nothing() {
     let refused = light(folder.path(), None, &["--readings", &file, "--acknowledge-cautions"]);
     assert_eq!(refused.exit, Exit::WrongInput);
     assert!(refused.err.contains("old.csv, line 1: these are readings of the old distributor"), "{}", refused.err);
+}
+
+/// What somebody would answer to every question that an ignition 14 crank degrees early ever got.
+const FOURTEEN_EARLY: &str =
+    "650\n20\n650\n20\n650\n20\n1300\n26\n2500\n36\n3800\n40\n3800\n40\n3800\n40\n3800\n40\n2000\n44\n45\n";
+
+#[test]
+fn readings_that_are_too_far_off_are_led_no_higher() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let six = demo_text().replacen("initial = \"8", "initial = \"6", 1);
+    let ran = light_of(&six, folder.path(), Some(&format!("yes\nyes\n{FOURTEEN_EARLY}")), &[]);
+    assert_eq!(ran.exit, Exit::Fail, "{}{}", ran.out, ran.err);
+    for higher in ["1300 crank rpm", "2500 crank rpm", "3800 crank rpm", "Hand pump"] {
+        assert!(!ran.err.contains(higher), "asked for: {higher}\n{}", ran.err);
+    }
+    let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    // Arithmetic: 20 less 6 are 14 at the crank, half of it at the distributor.
+    for part in [
+        "Stop: 14.0 crank degrees early at 650 crank rpm, hose off, where 2.0 are allowed. Go no higher",
+        "turn the pickup 7.0 distributor degrees with rotation (the rotor turns anticlockwise",
+        "Do not drive",
+    ] {
+        assert!(said.contains(part), "{part}: {said}");
+    }
+    let kept = std::fs::read_to_string(folder.path().join("engine.light.csv")).expect("kept");
+    assert!(kept.ends_with("off,rising,650,20,\n"), "{kept}");
+    // The same command, nothing changed: it is not led on either.
+    let again = light_of(&six, folder.path(), Some(&format!("yes\nno\n{FOURTEEN_EARLY}")), &[]);
+    assert!(again.exit == Exit::Fail && again.out.contains("Go no higher"), "{}{}", again.out, again.err);
+}
+
+#[test]
+fn a_mark_that_was_never_held_against_top_dead_centre_turns_nothing() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let ran = light(folder.path(), Some(&format!("yes\nno\n{FOURTEEN_EARLY}")), &[]);
+    let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(ran.exit == Exit::Fail && said.contains("never held against true top dead centre"), "{said}");
+    assert!(!said.contains("turn the pickup") && !said.contains("set `angle`"), "{said}");
+    let kept = std::fs::read_to_string(folder.path().join("engine.light.csv")).expect("kept");
+    assert!(kept.contains("# zero = never held\n"), "{kept}");
+}
+
+#[test]
+fn a_limit_that_the_error_seen_would_break_is_not_led_to() {
+    let folder = tempfile::tempdir().expect("a folder");
+    // 1.8 early are within the light's tolerance of 2, and 28 and 1.8 beyond the 29 of full throttle.
+    let tight = demo_text().replacen("vacuum = \"30", "vacuum = \"29", 1);
+    let idle = "650\n9.8\n".repeat(3);
+    let ran =
+        light_of(&tight, folder.path(), Some(&format!("yes\nyes\n{idle}1300\n15.8\n2500\n25.8\n3800\n29.8\n")), &[]);
+    assert_eq!(ran.exit, Exit::Fail, "{}{}", ran.out, ran.err);
+    assert!(!ran.err.contains("about 3800 crank rpm"), "{}", ran.err);
+    let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("the spark would come at 29.8 crank degrees BTDC"), "{said}");
+    assert!(said.contains("the greatest without vacuum is 29.0. Go no higher"), "{said}");
+    assert!(said.contains("turn the pickup 0.9 distributor degrees with rotation"), "{said}");
+}
+
+#[test]
+fn a_sheet_that_breaks_its_limits_is_not_led_to_a_reading() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let broken = demo_text().replacen("greatest = \"42", "greatest = \"37", 1);
+    let ran = light_of(&broken, folder.path(), Some("yes\nyes\n650\n8\n"), &[]);
+    let said = ran.err.split_whitespace().filter(|word| *word != "│").collect::<Vec<_>>().join(" ");
+    assert!(ran.exit == Exit::Fail && said.contains("no reading is asked for"), "{:?} {said}", ran.exit);
+    assert!(!ran.err.contains("about 650 crank rpm"), "{}", ran.err);
 }

@@ -1,5 +1,6 @@
 //! What of the job lies in a folder.
 
+use crate::check::limits_outcome;
 use crate::figures::first_start::first_start;
 use crate::readings;
 use crate::result::digest;
@@ -72,13 +73,17 @@ fn sheet_at(path: &Path, name: String) -> Option<FoundSheet> {
     }
     let read = sheet::parse(&name, &text);
     let readings = read.as_ref().ok().and_then(|sheet: &Sheet| sheet.readings.value().cloned());
+    let limits_kept = read.as_ref().is_ok_and(limits_kept);
     let settings = read.and_then(|sheet| whole(&sheet));
     let wrong = settings.as_ref().err().map(|error: &SheetError| {
         let help = miette::Diagnostic::help(error).map(|help| help.to_string()).unwrap_or_default();
         (error.line().unwrap_or(1), format!("`{}`: {help}", error.key().unwrap_or_default()))
     });
-    let limits_kept = settings.as_ref().is_ok_and(|settings| settings.model.judge().hold());
     Some(FoundSheet { name, readings, digest: digest(text.as_bytes()), wrong, limits_kept })
+}
+
+fn limits_kept(sheet: &Sheet) -> bool {
+    sheet::model(sheet).is_ok_and(|model| limits_outcome(sheet, &model).kept)
 }
 
 /// The settings of a sheet that has every key for figures, bench and first start.

@@ -18,6 +18,8 @@ fn the_next_command_follows_from_what_lies_in_the_folder() {
     assert_eq!(next(&[("survey.csv", readings)]), "bobweight fit survey.csv");
     assert!(next(&[("engine.toml", &missing)]).contains("`engine.idle`"));
     assert!(next(&[("engine.toml", &broken)]).contains("limits that it breaks"));
+    let kicks_back = demo_text().replacen("second_flank_angle", "# second_flank_angle", 1);
+    assert!(next(&[("engine.toml", &kicks_back)]).contains("limits that it breaks"));
     assert!(next(&[("engine.toml", demo_text())]).contains("bobweight bench engine.toml --json"));
     let digest = crate::result::digest(demo_text().as_bytes());
     let result = |schema: &str, seed: &str, verdict: &str| {

@@ -1,7 +1,7 @@
 //! The pieces of advice, each with the facts that it needs.
 
 use super::{Advice, Basis, Facts, Topic};
-use crate::check::FAR_FROM_PICKUP_CRANK_DEGREES;
+use crate::check::ByTimingFlank;
 use crate::core_quantity::{crank_degrees, depression, kpa_of, rpm_of, speed};
 use crate::figures::conditions::{Condition, all_centrifugal, all_vacuum, depression_in_words, figures, phase_at};
 use crate::figures::what_if::Place;
@@ -128,22 +128,21 @@ fn cranking(facts: &Facts) -> Vec<Advice> {
 }
 
 fn pickup_far_from_cranking(facts: &Facts) -> Vec<Advice> {
-    let pickup = &facts.sheet.pickup;
-    let (Some(angle), None) = (pickup.angle_crank_degrees.value(), pickup.second_flank_angle_crank_degrees.value())
-    else {
-        return Vec::new();
-    };
-    let cranking = facts.model.settings().cranking;
-    let apart = angle - crank_degrees(cranking);
-    if apart <= FAR_FROM_PICKUP_CRANK_DEGREES {
+    let Some(sparks) = ByTimingFlank::of(facts.sheet, facts.model) else { return Vec::new() };
+    let limit = crank_degrees(facts.model.settings().limits.greatest_cranking);
+    if sparks.earliest <= limit.min(HIGH_CRANKING) {
         return Vec::new();
     }
     one(
         Topic::PickupFarFromCranking,
-        format!("while cranking the spark comes {apart:.1} crank degrees after its flank, timed by the last period"),
-        "a starter drags the crank over each compression three times slower than between them, so over more than 15 crank \
-         degrees the last period tells little: such a spark can come far too early and kick back. Use a vane whose second \
-         flank stands at the cranking advance, or a pickup nearer to it",
+        format!(
+            "while cranking the spark comes {:.1} crank degrees after its flank, timed by the last period: as early as {:.1} crank \
+             degrees BTDC, where {:.1} are ordered",
+            sparks.way, sparks.earliest, sparks.wanted
+        ),
+        "a starter drags the crank over each compression three times slower than between them, so that the last period tells \
+         little: such a spark kicks back. No starting handle, ever, with this pickup. Use a vane whose second flank stands at the \
+         cranking advance",
         Basis::Reckoned,
     )
 }
