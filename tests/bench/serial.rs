@@ -152,6 +152,18 @@ fn noise_on_the_line_never_makes_a_wrong_figure() {
 
 #[test]
 fn an_interrupt_stops_the_outputs_saves_the_result_and_is_status_130() {
+    interrupted_by(Signal::INT);
+}
+
+/// A shut-down and a closed terminal must lose as little as Ctrl-C does.
+#[test]
+fn a_termination_and_a_hang_up_are_an_interrupt() {
+    for signal in [Signal::TERM, Signal::HUP] {
+        interrupted_by(signal);
+    }
+}
+
+fn interrupted_by(signal: Signal) {
     let folder = tempfile::tempdir().expect("a folder");
     let json = folder.path().join("result.json");
     let board = stimulator(Imperfections::default(), Trouble::None);
@@ -163,16 +175,18 @@ fn an_interrupt_stops_the_outputs_saves_the_result_and_is_status_130() {
     let row = lines.find(|line| line.ends_with(" pass"));
     assert!(row.is_some(), "no row of the table came");
     let process = Pid::from_raw(i32::try_from(child.id()).expect("a process")).expect("a process");
-    kill_process(process, Signal::INT).expect("it runs");
+    kill_process(process, signal).expect("it runs");
     let rest = lines.collect::<Vec<_>>().join("\n");
     let ran: Ran = child.wait_with_output().expect("it ends").into();
-    assert_eq!(ran.exit, Some(130), "{rest}\n{}", ran.err);
+    assert_eq!(ran.exit, Some(130), "{signal:?}: {rest}\n{}", ran.err);
     assert!(unwrapped(&ran.err).contains("interrupted; the stimulator's outputs were stopped"), "{}", ran.err);
     assert_eq!(board.last_asked(), Some(HostMessage::Stop));
     let result = saved(&json).expect("a result");
     assert!(!result.test_points.is_empty() && result.test_points.len() < 78, "{}", result.test_points.len());
     assert!(result.broken_off.is_some() && result.verdict == Verdict::Undecided, "{:?}", result.broken_off);
     assert!(rest.contains("verdict: undecided"), "{rest}");
+    let left = std::fs::read_dir(folder.path()).expect("the folder").map(|entry| entry.expect("an entry").file_name());
+    assert_eq!(left.collect::<Vec<_>>(), ["result.json"], "{signal:?}");
 }
 
 #[test]
