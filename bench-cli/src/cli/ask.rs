@@ -26,10 +26,7 @@ pub fn ask<T>(
     loop {
         write!(terminal.err, "{question} ")?;
         terminal.err.flush()?;
-        let mut answer = String::new();
-        if terminal.input.read_line(&mut answer)? == 0 {
-            return Ok(Answered::Ended);
-        }
+        let Some(answer) = terminal.line()? else { return Ok(Answered::Ended) };
         match answer.trim() {
             "done" => return Ok(Answered::Done),
             "stop" => return Ok(Answered::Ended),

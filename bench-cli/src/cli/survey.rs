@@ -68,11 +68,10 @@ pub fn run(arguments: &SurveyArguments, terminal: &mut Terminal) -> Result<Exit,
         begun = true;
         write!(terminal.err, "  {} ", question.question)?;
         terminal.err.flush()?;
-        let mut answer = String::new();
-        if terminal.input.read_line(&mut answer)? == 0 || answer.trim() == "stop" {
+        let Some(answer) = terminal.line()?.filter(|answer| answer.trim() != "stop") else {
             writeln!(terminal.err, "\nKept in {}; the same command goes on from here.", arguments.out.display())?;
             return Ok(Exit::Interrupted);
-        }
+        };
         let before = hose_off(&survey);
         match survey.answer(&step, &answer) {
             Ok(said) => {

@@ -37,6 +37,25 @@ impl Terminal<'_> {
         }
         failure.exit
     }
+
+    /// One line as somebody typed it; none where the input ended. A key that is no text is asked again: a slip of the
+    /// keyboard must not end a sitting.
+    ///
+    /// # Errors
+    /// Where nothing can be written or read any more.
+    pub fn line(&mut self) -> std::io::Result<Option<String>> {
+        loop {
+            let mut typed = Vec::new();
+            if self.input.read_until(b'\n', &mut typed)? == 0 {
+                return Ok(None);
+            }
+            if let Ok(text) = String::from_utf8(typed) {
+                return Ok(Some(text));
+            }
+            write!(self.err, "  that held a key that is no text (UTF-8); type the answer again: ")?;
+            self.err.flush()?;
+        }
+    }
 }
 
 /// Runs a command on the process's own streams.

@@ -99,3 +99,39 @@ fn a_reader_that_has_seen_enough_ends_the_run_without_a_word() {
     );
     assert_eq!((exit, err.as_slice()), (Exit::NotWritten, [].as_slice()));
 }
+
+/// A key of another keyboard's code, such as 0xE4 alone, is no UTF-8.
+#[test]
+fn a_key_that_is_no_text_is_asked_again_and_ends_no_sitting() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let kept = folder.path().join("survey.csv");
+    let line = ["bobweight", "survey", "--acknowledge-cautions", "--out", kept.to_str().expect("a plain path")];
+    let cli = Cli::try_parse_from(line).expect("a command line");
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let exit = run(
+        &cli,
+        &mut Terminal {
+            input: &mut &b"\xe4\nstop\n"[..],
+            out: &mut out,
+            err: &mut err,
+            can_ask: true,
+            err_is_terminal: false,
+            colour_out: false,
+            colour_err: false,
+        },
+    );
+    let said = String::from_utf8_lossy(&err);
+    assert!(said.contains("a key that is no text"), "{said}");
+    assert!(exit == Exit::Interrupted && said.contains("the same command goes on from here"), "{exit:?}: {said}");
+    let mut question = Terminal {
+        input: &mut &b"\xff\xfe\n12\n"[..],
+        out: &mut Vec::new(),
+        err: &mut Vec::new(),
+        can_ask: true,
+        err_is_terminal: false,
+        colour_out: false,
+        colour_err: false,
+    };
+    let answered = ask::ask(&mut question, "How many?", |text| text.parse::<u8>().map_err(|error| error.to_string()));
+    assert!(matches!(answered, Ok(ask::Answered::Value(12))), "an answer after the key");
+}
