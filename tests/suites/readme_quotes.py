@@ -1,6 +1,6 @@
-"""Holds the outputs that README.md quotes to what the commands print.
+"""Holds the outputs that README.md and the manual quote to what the commands print.
 
-A quote in README.md is
+A quote is
 
     <!-- quote: LABEL; exit N; COMMAND -->
     ```text
@@ -24,13 +24,17 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
+PAGES = [ROOT / "README.md", ROOT / "bench-cli/README.md"]
 QUOTE = re.compile(r"<!-- quote: (?P<label>[\w-]+); exit (?P<exit>\d+); (?P<command>[^\n]*?) -->\n```text\n(?P<text>.*?)\n```", re.S)
 
 
 def quotes():
-    found = {match["label"]: match for match in QUOTE.finditer((ROOT / "README.md").read_text(encoding="utf-8"))}
-    if not found:
-        sys.exit("README.md quotes no output")
+    found = {}
+    for page in PAGES:
+        on_page = {match["label"]: match for match in QUOTE.finditer(page.read_text(encoding="utf-8"))}
+        if not on_page or on_page.keys() & found.keys():
+            sys.exit(f"{page} quotes no output, or one with another's label")
+        found |= on_page
     return found
 
 
@@ -76,10 +80,10 @@ def renewed(quoted, printed):
 
 
 def write():
-    readme = ROOT / "README.md"
     for quote in quotes().values():
-        text = quote["text"]
-        readme.write_text(readme.read_text(encoding="utf-8").replace(text, renewed(text, run(quote)[0])), encoding="utf-8")
+        text, new = quote["text"], renewed(quote["text"], run(quote)[0])
+        for page in PAGES:
+            page.write_text(page.read_text(encoding="utf-8").replace(text, new), encoding="utf-8")
 
 
 def main(label):
@@ -88,10 +92,10 @@ def main(label):
     print(f"$ {quote['command']}", *printed, sep="\n")
     print(done.stderr)
     if done.returncode != int(quote["exit"]):
-        sys.exit(f"exit {done.returncode}; README.md says {quote['exit']}")
+        sys.exit(f"exit {done.returncode}; the page says {quote['exit']}")
     missing = first_missing(quote["text"], printed)
     if missing is not None:
-        sys.exit("\n".join(["these lines of README.md are not, in this order, in the output above:", *missing]))
+        sys.exit("\n".join(["these quoted lines are not, in this order, in the output above:", *missing]))
 
 
 if __name__ == "__main__":

@@ -71,6 +71,10 @@ pub const CAUTIONS: &[(&[Work], &str)] = {
             "Find true top dead centre by a stop with the plugs out and the battery off, by hand and gently, never with \
                      the starter. Take the stop out afterwards.",
         ),
+        (
+            &[Engine, Chuck],
+            "Never suck at a vacuum hose by mouth: it can hold fuel vapour. A hand pump or a syringe does it.",
+        ),
         (&[Engine], "Rev an engine that pulls nothing only for as long as a reading takes, and never above its limit."),
         (
             &[Engine],
@@ -109,4 +113,21 @@ pub fn acknowledge(work: Work, acknowledged: bool, terminal: &mut Terminal) -> R
         return Ok(());
     }
     Err(Failure::new(Exit::WrongInput, NotAcknowledged))
+}
+
+/// The cautions as a list for the README.
+#[cfg(test)]
+fn as_markdown() -> String {
+    CAUTIONS.iter().map(|(_, caution)| format!("- {caution}\n")).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_readme_has_every_caution() {
+        let readme = include_str!("../../../README.md");
+        assert!(readme.contains(&as_markdown()), "put this into README.md:\n{}", as_markdown());
+    }
 }
