@@ -14,6 +14,7 @@ mod slips;
 mod stuck_sensor;
 #[cfg(test)]
 mod tests;
+mod words;
 
 pub use cranking::{ByTimingFlank, after_second_flank};
 pub use limits::{broken_limits_in_words, limits_outcome};

@@ -81,7 +81,13 @@ fn a_curve_that_breaks_its_limits_fails_and_drives_nothing() {
     let ran = ran(bench(&sheet, &["--serial", "/dev/bobweight-none", "--json", &json_text]));
     assert_eq!(ran.exit, Some(1), "{ran:?}");
     let said = unwrapped(&ran.out);
-    assert!(said.contains("BROKEN: greatest, by 1 crank degrees: at 3300 crank rpm"), "{}", ran.out);
+    assert!(
+        said.contains(
+            "greatest advance: BROKEN by 1 crank degrees (38, and 37 is allowed, at 3300 crank rpm with full vacuum)"
+        ),
+        "{}",
+        ran.out
+    );
     assert!(
         said.contains("0 of 0 test points passed")
             && said.contains("nothing was driven; `bobweight check")

@@ -62,14 +62,11 @@ impl ByTimingFlank {
         low
     }
 
-    /// The limit beside the spark that it is held to.
-    pub(super) fn in_words(&self, greatest: f64) -> String {
+    /// Why the earliest spark is not the one that is ordered.
+    pub(super) fn in_words(&self) -> String {
         format!(
-            "while cranking a spark can come at {} at the earliest, limit {greatest:.1}: timed from a flank {:.1} crank degrees \
-             away, where {:.1} are ordered",
-            position(self.earliest),
-            self.way,
-            self.wanted
+            "the earliest spark there: it is timed from a flank {:.1} crank degrees away, and {:.1} are ordered",
+            self.way, self.wanted
         )
     }
 

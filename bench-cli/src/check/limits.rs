@@ -2,10 +2,10 @@
 
 use super::cranking::ByTimingFlank;
 use super::result::LimitResult;
+use super::words;
 use crate::core_quantity::{angle_degrees, crank_degrees, kpa_of, rpm_of};
 use crate::result::LimitsOutcome;
 use crate::sheet::Sheet;
-use bobweight::quantity::CrankAngle;
 use bobweight::{AdvanceModel, Judgement, Limit};
 
 /// Each limit with its worst place. `model` is the sheet's own, or that of a what-if on the same engine.
@@ -20,16 +20,17 @@ pub(super) fn limits(sheet: &Sheet, model: &AdvanceModel) -> Vec<LimitResult> {
 
 fn of_curve(judgement: &Judgement) -> LimitResult {
     let Judgement { limit, allowed, worst, margin } = judgement;
-    let by = CrankAngle::saturating_from_bits(margin.bits().abs());
+    let allowed = crank_degrees(*allowed);
+    let (sum, margin, kept) = (angle_degrees(worst.sum), angle_degrees(*margin), judgement.holds());
     LimitResult {
         limit: (*limit).into(),
-        allowed_crank_degrees: crank_degrees(*allowed),
-        sum_crank_degrees: angle_degrees(worst.sum),
-        margin_crank_degrees: angle_degrees(*margin),
-        kept: judgement.holds(),
+        allowed_crank_degrees: allowed,
+        sum_crank_degrees: sum,
+        margin_crank_degrees: margin,
+        kept,
         speed_crank_rpm: worst.running.then(|| rpm_of(worst.speed)),
         depression_kpa: worst.depression.map(kpa_of),
-        statement: format!("{}: {limit}, by {by}: {judgement}", kept_or_broken(judgement.holds())),
+        statement: words::of_limit(*limit, allowed, sum, margin, kept, &words::place(*limit, worst)),
     }
 }
 
@@ -37,24 +38,13 @@ fn of_sparks(judgement: &Judgement, sparks: &ByTimingFlank) -> LimitResult {
     let allowed = crank_degrees(judgement.allowed);
     let margin = allowed - sparks.earliest;
     let kept = margin >= 0.0;
-    let statement = format!(
-        "{}: {}, by {:.1} crank degrees: {}",
-        kept_or_broken(kept),
-        judgement.limit,
-        margin.abs(),
-        sparks.in_words(allowed)
-    );
     LimitResult {
         sum_crank_degrees: sparks.earliest,
         margin_crank_degrees: margin,
         kept,
-        statement,
+        statement: words::of_limit(judgement.limit, allowed, sparks.earliest, margin, kept, &sparks.in_words()),
         ..of_curve(judgement)
     }
-}
-
-fn kept_or_broken(kept: bool) -> &'static str {
-    if kept { "kept" } else { "BROKEN" }
 }
 
 /// Whether a sheet keeps its limits, and how.

@@ -55,7 +55,7 @@ fn a_sheet_that_breaks_one_limit_fails_by_that_one_at_its_worst_corner() {
         assert_eq!(broken.depression_kpa.is_some(), depression.is_some(), "{broken:?}");
         assert!(near(broken.depression_kpa.unwrap_or_default(), depression.unwrap_or_default()), "{broken:?}");
         assert!(near(broken.sum_crank_degrees, *sum) && near(broken.margin_crank_degrees, *margin), "{broken:?}");
-        assert!(broken.statement.starts_with("BROKEN: "), "{broken:?}");
+        assert!(broken.statement.contains(": BROKEN by "), "{broken:?}");
         assert_eq!(result.clamp.len(), 1, "the clamp is told for the broken limit: {:?}", result.clamp);
         assert_eq!(result.clamp[0].limit, *limit);
     }
@@ -123,8 +123,8 @@ fn the_earliest_spark_without_a_second_flank_is_held_to_the_cranking_limit() {
     assert_eq!(broken.limit, LimitName::GreatestCranking);
     assert!((broken.sum_crank_degrees - 28.546_35).abs() < 1e-3, "{broken:?}");
     assert!(
-        broken.statement.starts_with("BROKEN: greatest cranking, by 18.5 crank degrees")
-            && broken.statement.contains("28.5 crank degrees BTDC at the earliest, limit 10.0"),
+        broken.statement.starts_with("greatest advance while cranking: BROKEN by 18.55 crank degrees")
+            && broken.statement.contains("(28.55, and 10 is allowed, the earliest spark there"),
         "{}",
         broken.statement
     );

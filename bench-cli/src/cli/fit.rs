@@ -14,6 +14,7 @@ use super::terminal::Terminal;
 use crate::check::limits_outcome;
 use crate::fit::{Asked, FitOptions, FitResult, Specification, fit, questions, wear};
 use crate::light;
+use crate::output::wrap::paragraph;
 use crate::readings;
 use crate::sheet::{self, Changed, Choice, SheetError};
 use crate::survey::Survey;
@@ -170,7 +171,9 @@ fn chosen_in_words(
         Ok(model) => {
             let mut said = departure_in_words(&model, found);
             said.extend(limits_outcome(&sheet, &model).statements);
-            Ok(format!("\n{beside}\nThe chosen curve:\n  {}\n", said.join("\n  ")))
+            let mut text = format!("\n{beside}\nThe chosen curve:\n");
+            said.iter().for_each(|sentence| paragraph(&mut text, "  ", sentence));
+            Ok(text)
         }
         Err(SheetError::Key(missing)) => {
             Ok(format!("\n{beside}\nThe chosen curve and its limits cannot be judged yet:\n  {missing}\n"))

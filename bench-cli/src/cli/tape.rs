@@ -96,7 +96,7 @@ pub fn run(arguments: &TapeArguments, terminal: &mut Terminal) -> Result<Exit, F
     write_whole(&arguments.out, &file_of(&drawing, &arguments.out)?)?;
     let mut text = format!("Written: {}, {} by bobweight\n", arguments.out.display(), drawing.title);
     for sentence in tape.in_words() {
-        paragraph(&mut text, "  ", &sentence, 100);
+        paragraph(&mut text, "  ", &sentence);
     }
     write!(terminal.out, "{text}")?;
     terminal.out.flush()?;

@@ -24,16 +24,13 @@ pub struct Terminal<'a> {
     pub colour_err: bool,
 }
 
-/// Columns of a message. Wider is hard to read, narrower breaks the lines of a sheet.
-const WIDTH: usize = 100;
-
 impl Terminal<'_> {
     /// Tells a failure, and gives its exit status.
     pub fn tell(&mut self, failure: &Failure) -> Exit {
         if let Some(report) = &failure.report {
             let diagnostic: &dyn miette::Diagnostic = report.as_ref();
             // Where even this cannot be written, the exit status still says it.
-            let _ = write!(self.err, "{}", render(diagnostic, self.colour_err, WIDTH));
+            let _ = write!(self.err, "{}", render(diagnostic, self.colour_err, crate::output::wrap::WIDTH));
         }
         failure.exit
     }

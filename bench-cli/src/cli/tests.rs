@@ -8,6 +8,18 @@ pub(super) struct Ran {
     pub(super) err: String,
 }
 
+impl Ran {
+    /// What was printed, without the places where it wraps.
+    pub(super) fn said(&self) -> String {
+        self.out.split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    /// What was told as an error, likewise.
+    pub(super) fn told(&self) -> String {
+        self.err.replace('│', " ").split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+}
+
 /// Runs a piece of the command line on buffers; `answers` is what the user types, if there is one.
 pub(super) fn on_buffers(answers: Option<&str>, command: impl FnOnce(&mut Terminal) -> Exit) -> Ran {
     let (mut out, mut err) = (Vec::new(), Vec::new());

@@ -11,20 +11,20 @@ use crate::figures::{FiguresResult, Section};
 use crate::units::KPA_PER_INHG;
 use std::fmt::Write;
 
-/// Columns of a line.
-const WIDTH: usize = 110;
+/// Columns of a use's name.
+const NAME: usize = 19;
 
 /// The whole result as text.
 pub fn render(result: &FiguresResult) -> String {
     let mut text = format!("{} ({})\n", result.sheet.name, result.sheet.file);
     if !result.engine.is_empty() {
-        paragraph(&mut text, "  ", &result.engine, WIDTH);
+        paragraph(&mut text, "  ", &result.engine);
     }
     heading(&mut text, "Operating conditions, in crank degrees before top dead centre");
     if result.conditions_are_proposed {
         let proposed = "the sheet names no use of the engine, so these are the bends of its curve; write your own as \
                         `[[operating_condition]]`, as many as you like";
-        paragraph(&mut text, "  ", proposed, WIDTH);
+        paragraph(&mut text, "  ", proposed);
     }
     match &result.what_if {
         None => conditions(&mut text, &result.conditions),
@@ -40,13 +40,13 @@ pub fn render(result: &FiguresResult) -> String {
             short(wanted.centrifugal_crank_degrees),
             wanted.from_crank_rpm
         );
-        paragraph(&mut text, "  ", &sentence, WIDTH);
+        paragraph(&mut text, "  ", &sentence);
     }
     let (limits, given) =
         result.what_if.as_ref().map_or((&result.limits, &result.advice), |what_if| (&what_if.limits, &what_if.advice));
     let changed = if result.what_if.is_some() { ", with the change" } else { "" };
     heading(&mut text, &format!("Limits of the sheet{changed}"));
-    limits.statements.iter().for_each(|statement| paragraph(&mut text, "  ", statement, WIDTH));
+    limits.statements.iter().for_each(|statement| paragraph(&mut text, "  ", statement));
     heading(&mut text, &format!("Advice{changed}"));
     advice(&mut text, given);
     heading(&mut text, "Rotor under the old cap");
@@ -63,19 +63,19 @@ fn heading(text: &mut String, heading: &str) {
 fn section<T>(text: &mut String, section: &Section<T>, render: fn(&mut String, &T)) {
     match section {
         Section::Known(known) => render(text, known),
-        Section::Missing(why) => paragraph(text, "  cannot be told yet: ", why, WIDTH),
+        Section::Missing(why) => paragraph(text, "  cannot be told yet: ", why),
     }
 }
 
 fn conditions(text: &mut String, conditions: &[ConditionFigures]) {
-    let _ = writeln!(text, "{}", cells(["", "speed", "depression", "initial", "centri-", "", "", "plain"]));
-    let _ = writeln!(text, "{}", cells(["", "crank rpm", "kPa (inHg)", "", "fugal", "vacuum", "total", "sum"]));
+    let _ = writeln!(text, "{}", cells(["", "crank", "depression", "", "centri-", "", "", "plain"]));
+    let _ = writeln!(text, "{}", cells(["", "rpm", "kPa (inHg)", "initial", "fugal", "vacuum", "total", "sum"]));
     for condition in conditions {
         let none = || "-".to_owned();
         let part =
             |part: fn(&Parts) -> f64| condition.parts.as_ref().map_or_else(none, |parts| format!("{:.1}", part(parts)));
         let row = [
-            condition.name.clone(),
+            name_beside(text, &condition.name),
             format!("{:.0}", condition.speed_crank_rpm),
             depression(condition.depression_kpa),
             part(|parts| parts.initial_crank_degrees),
@@ -85,26 +85,35 @@ fn conditions(text: &mut String, conditions: &[ConditionFigures]) {
             condition.plain_sum.as_ref().map_or_else(none, |plain| format!("{:.1}", plain.sum_crank_degrees)),
         ];
         let _ = writeln!(text, "{}", cells(row.each_ref().map(String::as_str)));
-        condition.why.iter().for_each(|why| paragraph(text, "      ", why, WIDTH));
+        condition.why.iter().for_each(|why| paragraph(text, "      ", why));
     }
+}
+
+/// A name that is too long for its column stands on a line of its own; what is left to stand in the row.
+fn name_beside(text: &mut String, name: &str) -> String {
+    if name.chars().count() < NAME {
+        return name.to_owned();
+    }
+    paragraph(text, "  ", name);
+    String::new()
 }
 
 fn cells(cells: [&str; 8]) -> String {
     let [name, speed, depression, initial, centrifugal, vacuum, total, plain] = cells;
-    format!("  {name:<28}{speed:>9}  {depression:>13}  {initial:>8}{centrifugal:>9}{vacuum:>8}{total:>8}{plain:>8}")
+    format!("  {name:<NAME$}{speed:>6}{depression:>13}{initial:>9}{centrifugal:>9}{vacuum:>8}{total:>7}{plain:>7}")
         .trim_end()
         .to_owned()
 }
 
 fn side_by_side(text: &mut String, before: &[ConditionFigures], what_if: &WhatIf) {
-    what_if.changed.iter().for_each(|changed| paragraph(text, "  changed: ", changed, WIDTH));
+    what_if.changed.iter().for_each(|changed| paragraph(text, "  changed: ", changed));
     let row = |name: &str, speed: &str, cells: [&str; 3]| {
         let [now, then, apart] = cells;
-        format!("  {name:<28}{speed:>9}  {now:<27} {then:<27} {apart}").trim_end().to_owned()
+        format!("  {name:<NAME$}{speed:>6}  {now:<19} {then:<19} {apart}").trim_end().to_owned()
     };
-    let parts_line = "initial+centrif.+vacuum";
-    let _ = writeln!(text, "{}", row("", "speed", ["as it is", "with the change", ""]));
-    let _ = writeln!(text, "{}", row("", "crank rpm", [parts_line, parts_line, "the change"]));
+    let parts_line = "init.+centr.+vacuum";
+    let _ = writeln!(text, "{}", row("", "crank", ["as it is", "with the change", ""]));
+    let _ = writeln!(text, "{}", row("", "rpm", [parts_line, parts_line, "the change"]));
     for (before, after) in before.iter().zip(&what_if.conditions) {
         let (now, then) = (parts(before), parts(after));
         let apart = match (&before.parts, &after.parts) {
@@ -112,7 +121,8 @@ fn side_by_side(text: &mut String, before: &[ConditionFigures], what_if: &WhatIf
             _ => String::new(),
         };
         let speed = format!("{:.0}", before.speed_crank_rpm);
-        let _ = writeln!(text, "{}", row(&before.name, &speed, [&now, &then, &apart]));
+        let name = name_beside(text, &before.name);
+        let _ = writeln!(text, "{}", row(&name, &speed, [&now, &then, &apart]));
     }
 }
 
@@ -141,16 +151,16 @@ fn earlier(crank_degrees: f64) -> String {
 fn advice(text: &mut String, advice: &[Advice]) {
     if advice.is_empty() {
         let none = "none: nothing in the sheet calls for it. Only what its keys and conditions tell is looked at";
-        paragraph(text, "  ", none, WIDTH);
+        paragraph(text, "  ", none);
     }
     for piece in advice {
-        paragraph(text, "  - ", &piece.text, WIDTH);
+        paragraph(text, "  - ", &piece.text);
         let basis = match &piece.basis {
             Basis::CommonPractice => "common practice, no source".to_owned(),
             Basis::Source(source) => format!("source: {source}"),
             Basis::Reckoned => "reckoned from the sheet; the threshold is this tool's own".to_owned(),
         };
-        paragraph(text, "    ", &format!("{} ({basis})", piece.reason), WIDTH);
+        paragraph(text, "    ", &format!("{} ({basis})", piece.reason));
     }
 }
 

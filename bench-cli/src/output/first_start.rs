@@ -2,7 +2,7 @@
 //!
 //! What it says of jumper, lamp and key is what `core/examples/ignition-avr` does.
 
-use super::wrap::paragraph;
+use super::wrap::paragraph_of;
 use crate::figures::conditions::depression_in_words;
 use crate::figures::first_start::{FirstStart, HELD_READ_AT, STOP_BEYOND, ToRead};
 use crate::figures::rotor::PickupShaft;
@@ -18,10 +18,10 @@ pub fn render(start: &FirstStart, cautions: &[&str]) -> String {
         writeln!(page.text, "FIRST START: {} ({}), by bobweight {}", start.name, start.file, env!("CARGO_PKG_VERSION"));
     let opening = "Go through it in this order and tick each box. Where something is not as it says, stop there: do not go on \
                    to the next.";
-    paragraph(&mut page.text, "", opening, WIDTH);
+    paragraph_of(&mut page.text, "", opening, WIDTH);
     page.heading("Before anything else");
     for caution in cautions {
-        paragraph(&mut page.text, " ! ", caution, WIDTH);
+        paragraph_of(&mut page.text, " ! ", caution, WIDTH);
     }
     page.heading("Engine standing, battery off");
     standing(&mut page, start);
@@ -49,7 +49,7 @@ impl Page {
     fn step(&mut self, sentence: &str) {
         self.step += 1;
         let lead = format!("[ ] {:>2}  ", self.step);
-        paragraph(&mut self.text, &lead, sentence, WIDTH);
+        paragraph_of(&mut self.text, &lead, sentence, WIDTH);
     }
 }
 

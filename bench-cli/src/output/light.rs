@@ -6,9 +6,6 @@ use crate::units::KPA_PER_INHG;
 use crate::verdict::{Verdict, with_side};
 use std::fmt::Write;
 
-/// Columns of the text.
-const WIDTH: usize = 100;
-
 /// The whole text.
 pub fn render(result: &LightResult) -> String {
     let mut text = format!("{} ({})\n", result.sheet.name, result.sheet.file);
@@ -23,11 +20,11 @@ pub fn render(result: &LightResult) -> String {
         result.scatter_crank_degrees
     );
     for sentence in &result.opening {
-        paragraph(&mut text, "", sentence, WIDTH);
+        paragraph(&mut text, "", sentence);
     }
     text.push('\n');
     for cause in &result.causes {
-        paragraph(&mut text, "- ", &cause.sentence, WIDTH);
+        paragraph(&mut text, "- ", &cause.sentence);
     }
     text.push_str("\nhose    speed  depression  wanted      read                  with uncertainty\n");
     text.push_str("    crank rpm         kPa    BTDC  readings  crank degrees       from            to  verdict\n");
@@ -43,11 +40,11 @@ pub fn render(result: &LightResult) -> String {
         result.places.len()
     );
     for open in &result.not_proven {
-        paragraph(&mut text, "not proven: ", open, WIDTH);
+        paragraph(&mut text, "not proven: ", open);
     }
     text.push_str("\nNext:\n");
     for step in &result.next_steps {
-        paragraph(&mut text, "  - ", step, WIDTH);
+        paragraph(&mut text, "  - ", step);
     }
     text
 }
@@ -55,12 +52,12 @@ pub fn render(result: &LightResult) -> String {
 /// Readings that forbid to go on, and how to begin anew.
 pub fn stopped(sentence: &str, readings_file: &str) -> String {
     let mut text = String::new();
-    paragraph(&mut text, "", sentence, WIDTH);
+    paragraph(&mut text, "", sentence);
     let anew = format!(
         "The readings are kept in {readings_file}. Once it is mended, or where a number was mistyped, the same command begins anew: \
          answer yes there. Do not drive."
     );
-    paragraph(&mut text, "", &anew, WIDTH);
+    paragraph(&mut text, "", &anew);
     text
 }
 

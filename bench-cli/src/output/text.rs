@@ -2,6 +2,7 @@
 //!
 //! The header and each row have fixed widths, so that rows can be printed as test points are measured.
 
+use super::wrap::paragraph;
 use crate::result::{BenchResult, Disturbance, DisturbedResult, EstimateResult, RegressionResult, TestPointResult};
 use crate::verdict::{Verdict, error_in_words, with_side};
 use anstyle::{AnsiColor, Style};
@@ -299,9 +300,4 @@ fn coloured(verdict: Verdict, colour: Colour) -> String {
 /// A name and what there is to say of it, wrapped.
 pub(super) fn line(text: &mut String, name: &str, what: &str) {
     paragraph(text, &format!("{name:14}"), what);
-}
-
-/// Wraps at 110 columns, further lines under the first word.
-fn paragraph(text: &mut String, lead: &str, sentence: &str) {
-    super::wrap::paragraph(text, lead, sentence, 110);
 }

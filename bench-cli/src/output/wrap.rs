@@ -1,7 +1,15 @@
 //! Paragraphs of plain text.
 
-/// Wraps a sentence at `width` columns, further lines under its first word, and ends it by a line feed.
-pub fn paragraph(text: &mut String, lead: &str, sentence: &str, width: usize) {
+/// Columns of everything that is printed: what any terminal has.
+pub const WIDTH: usize = 80;
+
+/// Wraps a sentence at [`WIDTH`] columns, further lines under its first word, and ends it by a line feed.
+pub fn paragraph(text: &mut String, lead: &str, sentence: &str) {
+    paragraph_of(text, lead, sentence, WIDTH);
+}
+
+/// As [`paragraph`], for paper of other columns.
+pub fn paragraph_of(text: &mut String, lead: &str, sentence: &str, width: usize) {
     let indent = " ".repeat(lead.chars().count());
     let mut column = indent.len();
     text.push_str(lead);

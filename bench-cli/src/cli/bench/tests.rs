@@ -81,7 +81,12 @@ fn a_curve_that_breaks_its_limits_is_prepared_but_not_passed() {
     let broken = demo.replacen("greatest = \"42", "greatest = \"37", 1);
     let limits = prepared(&broken).expect("a sheet").limits();
     assert!(!limits.kept);
-    assert!(limits.statements[0].starts_with("BROKEN: greatest, by 1 crank degrees: at 3300 crank rpm"), "{limits:?}");
+    assert!(
+        limits.statements[0].starts_with(
+            "greatest advance: BROKEN by 1 crank degrees (38, and 37 is allowed, at 3300 crank rpm with full vacuum)"
+        ),
+        "{limits:?}"
+    );
     let unfinished = prepared(&demo.replacen("lag = ", "# lag = ", 1)).expect_err("a key is missing");
     assert_eq!(unfinished.exit, Exit::WrongInput);
 }

@@ -38,7 +38,7 @@ fn the_page_for_the_first_start_fits_one_sheet_and_asks_first() {
 fn first_start(text: &str) -> String {
     let (ran, _) = figures(text, &["--first-start", "--acknowledge-cautions"]);
     assert_eq!(ran.exit, Exit::Pass, "{}", ran.err);
-    ran.out.split_whitespace().collect::<Vec<_>>().join(" ")
+    ran.said()
 }
 
 /// The place of each in the page: what comes before what hangs on the danger, and the page is worked through from its top.
@@ -125,7 +125,7 @@ fn a_cranking_spark_that_can_kick_back_breaks_the_limit_in_every_command() {
     let (page, _) = figures(&text, &["--first-start", "--acknowledge-cautions"]);
     assert_eq!((page.exit, page.out.as_str()), (Exit::Fail, ""), "{}", page.err);
     let (said, _) = figures(&text, &[]);
-    assert!(said.out.contains("BROKEN: greatest cranking"), "{}", said.out);
+    assert!(said.out.contains("greatest advance while cranking: BROKEN"), "{}", said.out);
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("engine.toml");
     std::fs::write(&path, text).expect("a sheet");
@@ -134,7 +134,7 @@ fn a_cranking_spark_that_can_kick_back_breaks_the_limit_in_every_command() {
         let ran = bobweight(folder.path(), words);
         assert_eq!(ran.exit, Exit::Fail, "{words:?}: {}{}", ran.out, ran.err);
         let said = format!("{}{}", ran.out, ran.err);
-        assert!(said.contains("BROKEN: greatest cranking, by 18.5 crank degrees"), "{words:?}: {said}");
+        assert!(said.contains("greatest advance while cranking: BROKEN by 18.55 crank degrees"), "{words:?}: {said}");
     }
 }
 
@@ -181,10 +181,14 @@ fn a_sheet_that_cannot_be_used_is_told_with_file_line_and_key() {
     let without = demo_text().replacen("greatest_cranking = \"10 crank degrees\"", "", 1);
     let (ran, _) = figures(&without, &[]);
     assert_eq!((ran.exit, ran.out.as_str()), (Exit::WrongInput, ""));
-    assert!(ran.err.contains("`limits.greatest_cranking` is missing") && ran.err.contains("help:"), "{}", ran.err);
+    assert!(ran.told().contains("`limits.greatest_cranking` is missing") && ran.err.contains("help:"), "{}", ran.err);
     let (ran, _) = figures(&demo_text().replacen("resistance = \"1.2 ohm\"", "", 1), &[]);
     assert_eq!(ran.exit, Exit::Pass, "the rest can be told");
-    assert!(ran.out.contains("cannot be told yet") && ran.out.contains("`coil.resistance` is missing"), "{}", ran.out);
+    assert!(
+        ran.said().contains("cannot be told yet") && ran.said().contains("`coil.resistance` is missing"),
+        "{}",
+        ran.out
+    );
 }
 
 #[test]

@@ -2,6 +2,7 @@
 
 use super::ChooseArgument;
 use crate::fit::{Answer, Finding, FitResult, Specification, sentences};
+use crate::output::wrap::paragraph;
 use crate::readings::Readings;
 use crate::sheet::{Change, Changed};
 use std::fmt::Write;
@@ -15,7 +16,7 @@ pub(super) fn found_in_words(readings: &Readings, fit: &FitResult) -> String {
         readings.name
     );
     for sentence in sentences(fit) {
-        writeln!(text, "  {sentence}").expect("a text takes what is written");
+        paragraph(&mut text, "  ", &sentence);
     }
     text
 }
@@ -24,7 +25,7 @@ pub(super) fn found_in_words(readings: &Readings, fit: &FitResult) -> String {
 pub(super) fn wear_in_words(findings: &[Finding], specification: &Specification) -> String {
     let of = |answer: Answer| findings.iter().filter(move |finding| finding.answer == answer);
     let mut text = "\nWhat the readings say is worn:\n".to_owned();
-    let mut say = |sentence: &str| writeln!(text, "  {sentence}").expect("a text takes what is written");
+    let mut say = |sentence: &str| paragraph(&mut text, "  ", sentence);
     of(Answer::Accused).for_each(|finding| say(&finding.sentence));
     if of(Answer::Accused).next().is_none() {
         say("Nothing is seen to be worn.");
@@ -44,7 +45,7 @@ pub(super) fn wear_in_words(findings: &[Finding], specification: &Specification)
 pub(super) fn seen_in_words(seen: &[&str]) -> String {
     let mut text = if seen.is_empty() { "" } else { "\nWhat you answered at the survey:\n" }.to_owned();
     for said in seen {
-        writeln!(text, "  {said}").expect("a text takes what is written");
+        paragraph(&mut text, "  ", said);
     }
     text
 }
@@ -53,7 +54,8 @@ pub(super) fn seen_in_words(seen: &[&str]) -> String {
 pub(super) fn questions_in_words(questions: &[String]) -> String {
     let mut text = String::new();
     for question in questions {
-        writeln!(text, "\nA question: {question}").expect("a text takes what is written");
+        text.push('\n');
+        paragraph(&mut text, "A question: ", question);
     }
     text
 }

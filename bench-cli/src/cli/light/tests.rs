@@ -76,7 +76,7 @@ fn readings_that_disagree_turn_nothing() {
     std::fs::write(&file, rows).expect("a file");
     let file = file.display().to_string();
     let judged = light(folder.path(), None, &["--readings", &file, "--acknowledge-cautions"]);
-    let said = judged.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let said = judged.said();
     assert!(!said.contains("turn the pickup") && !said.contains("set `angle`"), "{}", judged.out);
 }
 
@@ -90,7 +90,7 @@ fn a_second_flank_beyond_the_cranking_limit_is_not_offered() {
         .expect("a file");
     let file = file.display().to_string();
     let judged = light(folder.path(), None, &["--readings", &file, "--acknowledge-cautions"]);
-    let said = judged.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let said = judged.said();
     assert!(said.contains("turn the pickup 3.0 distributor degrees with rotation"), "{}", judged.out);
     assert!(!said.contains("set `angle`"), "{}", judged.out);
 }
@@ -105,7 +105,7 @@ fn readings_of_the_old_distributor_prove_nothing() {
     let file = file.display().to_string();
     let refused = light(folder.path(), None, &["--readings", &file, "--acknowledge-cautions"]);
     assert_eq!(refused.exit, Exit::WrongInput);
-    assert!(refused.err.contains("old.csv, line 1: these are readings of the old distributor"), "{}", refused.err);
+    assert!(refused.told().contains("old.csv, line 1: these are readings of the old distributor"), "{}", refused.err);
 }
 
 /// What somebody would answer to every question that an ignition 14 crank degrees early ever got.

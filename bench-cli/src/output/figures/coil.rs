@@ -1,6 +1,6 @@
 //! The coil in words.
 
-use super::{WIDTH, paragraph, short};
+use super::{paragraph, short};
 use crate::figures::Section;
 use crate::figures::coil::{CoilFigures, CutShort, DwellRow};
 use std::fmt::Write;
@@ -13,7 +13,7 @@ pub(super) fn render(text: &mut String, coil: &CoilFigures) {
         coil.never_below_volts,
         coil.most_ever_a
     );
-    paragraph(text, "  ", &opening, WIDTH);
+    paragraph(text, "  ", &opening);
     let given = if coil.dwell_is_of_sheet { "the sheet's" } else { "proposed" };
     row(text, ["battery", "needed", given, "current", "cut short", "shortest", "current"]);
     row(text, ["V", "dwell, ms", "dwell, ms", "then, A", "from, crank rpm", "dwell, ms", "then, A"]);
@@ -28,19 +28,19 @@ pub(super) fn render(text: &mut String, coil: &CoilFigures) {
         "between the rows the dwell goes straight, which gives up to {:.2} A, at {:.1} V",
         coil.greatest_between_rows_a, coil.greatest_between_rows_volts
     );
-    paragraph(text, "  ", &between, WIDTH);
+    paragraph(text, "  ", &between);
     match &coil.cut_short {
         Section::Known(_) => {
             let note = "cut short is what the ignition's own rules leave of the dwell at steady speeds from idle up, without \
                         vacuum: largest duty, burn time, and the allowance for an engine that slows down";
-            paragraph(text, "  ", note, WIDTH);
+            paragraph(text, "  ", note);
         }
         Section::Missing(why) => {
-            paragraph(text, "  where it is cut short cannot be told yet: ", why, WIDTH);
+            paragraph(text, "  where it is cut short cannot be told yet: ", why);
         }
     }
     if !coil.dwell_is_of_sheet {
-        paragraph(text, "  ", "`--write-dwell` writes the proposed table into the sheet", WIDTH);
+        paragraph(text, "  ", "`--write-dwell` writes the proposed table into the sheet");
     }
 }
 
@@ -62,6 +62,6 @@ fn dwell_row(text: &mut String, at: &DwellRow, cut: Option<&CutShort>) {
 
 fn row(text: &mut String, cells: [&str; 7]) {
     let [volts, needed, given, current, from, shortest, then] = cells;
-    let line = format!("  {volts:>7}{needed:>12}{given:>13}{current:>10}{from:>18}{shortest:>12}{then:>10}");
+    let line = format!("  {volts:>7}{needed:>11}{given:>13}{current:>9}{from:>17}{shortest:>11}{then:>9}");
     let _ = writeln!(text, "{}", line.trim_end());
 }

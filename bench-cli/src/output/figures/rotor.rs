@@ -1,10 +1,10 @@
 //! The rotor in words.
 
-use super::{WIDTH, paragraph, short};
+use super::{paragraph, short};
 use crate::figures::rotor::{PickupShaft, RotorFigures};
 
 pub(super) fn render(text: &mut String, rotor: &RotorFigures) {
-    let mut say = |sentence: String| paragraph(text, "  ", &sentence, WIDTH);
+    let mut say = |sentence: String| paragraph(text, "  ", &sentence);
     if rotor.towers.len() < 2 {
         say("one cylinder has one tower, or none: the spark cannot go to a wrong one".to_owned());
         return;

@@ -1,0 +1,49 @@
+//! A limit in a sentence, as one mechanic would say it to another.
+
+use crate::core_quantity::{kpa_of, rpm_of};
+use bobweight::{Corner, Limit};
+
+/// Such as `greatest advance: OK, 4 crank degrees to spare (38 of 42, at 3300 crank rpm with full vacuum)`. Angles are crank
+/// degrees; `place` says where the advance comes nearest to its limit.
+pub(super) fn of_limit(limit: Limit, allowed: f64, sum: f64, margin: f64, kept: bool, place: &str) -> String {
+    let name = match limit {
+        Limit::Greatest => "greatest advance",
+        Limit::GreatestWithoutVacuum => "greatest advance without vacuum",
+        Limit::GreatestCranking => "greatest advance while cranking",
+        Limit::Least => "least advance",
+    };
+    let (sum, allowed, by) = (degrees(sum), degrees(allowed), degrees(margin.abs()));
+    let against = match (limit, kept) {
+        (Limit::Least, _) => format!("{sum}, and never below {allowed}"),
+        (_, true) => format!("{sum} of {allowed}"),
+        (_, false) => format!("{sum}, and {allowed} is allowed"),
+    };
+    let at = if place.is_empty() { String::new() } else { format!(", {place}") };
+    if kept {
+        format!("{name}: OK, {by} crank degrees to spare ({against}{at})")
+    } else {
+        format!("{name}: BROKEN by {by} crank degrees ({against}{at})")
+    }
+}
+
+/// Where the curve comes nearest to a limit; nothing where the limit's name says it.
+pub(super) fn place(limit: Limit, worst: &Corner) -> String {
+    match (limit, worst) {
+        (Limit::GreatestCranking, _) => String::new(),
+        (_, Corner { running: false, .. }) => "the held advance".to_owned(),
+        (Limit::GreatestWithoutVacuum, Corner { speed, depression: None, .. }) => {
+            format!("at {:.0} crank rpm", rpm_of(*speed))
+        }
+        (_, Corner { speed, depression: None, .. }) => format!("at {:.0} crank rpm without vacuum", rpm_of(*speed)),
+        (Limit::Greatest, Corner { speed, .. }) => format!("at {:.0} crank rpm with full vacuum", rpm_of(*speed)),
+        (_, Corner { speed, depression: Some(depression), .. }) => {
+            format!("at {:.0} crank rpm and {:.1} kPa of vacuum", rpm_of(*speed), kpa_of(*depression))
+        }
+    }
+}
+
+/// To a hundredth, which a core's step is finer than; without zeros behind it.
+fn degrees(crank_degrees: f64) -> String {
+    let text = format!("{crank_degrees:.2}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
