@@ -5,6 +5,7 @@ pub mod bench;
 pub mod check;
 pub mod cli;
 pub mod core_quantity;
+pub mod departure;
 pub mod export;
 pub mod figures;
 pub mod fit;

@@ -87,8 +87,11 @@ pub struct CurveSource {
     /// Digest of the readings, with the name of the digest before a colon.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub readings_digest: Option<String>,
-    /// How the chosen curve lies to the readings, in sentences.
+    /// What the readings say and how the chosen curve lies to them, in sentences.
     pub statements: Vec<String>,
+    /// Those of them that somebody has to know who uses the curve: what is worn, and how the curve lies to the readings.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub remarks: Vec<String>,
 }
 
 /// Whether the chosen curve keeps the sheet's limits.
@@ -297,7 +300,12 @@ impl BenchResult {
             schema: SCHEMA.to_owned(),
             tool_version: env!("CARGO_PKG_VERSION").to_owned(),
             sheet: SheetIdentity { name: sheet.to_owned(), file: String::new(), digest: None },
-            curve_source: CurveSource { readings_file: None, readings_digest: None, statements: Vec::new() },
+            curve_source: CurveSource {
+                readings_file: None,
+                readings_digest: None,
+                statements: Vec::new(),
+                remarks: Vec::new(),
+            },
             limits: LimitsOutcome { kept: true, statements: Vec::new() },
             settings: BenchSettings {
                 source: String::new(),

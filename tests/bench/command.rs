@@ -16,8 +16,8 @@ use bobweight_bench::verdict::{FindingKind, Verdict};
 use tool::{bench, demo, ran, unwrapped};
 
 #[test]
-fn the_demo_passes() {
-    let ran = ran(bench(&demo(), &[]));
+fn the_demo_passes_and_details_tell_each_test_point() {
+    let ran = ran(bench(&demo(), &["--details"]));
     assert_eq!((ran.exit, ran.err.as_str()), (Some(0), ""));
     let said = unwrapped(&ran.out);
     for says in [
@@ -38,9 +38,28 @@ fn the_demo_passes() {
     assert!(early_or_late.count() > 0 && !said.contains(" -0.") && !said.contains(" +0."), "{}", ran.out);
 }
 
+/// One screen of any terminal: 24 lines of 80 columns, as a VT100 has (ECMA-48 names no size; common practice, no source).
+#[test]
+fn what_is_told_without_details_fits_one_screen() {
+    let short = ran(bench(&demo(), &[]));
+    assert_eq!((short.exit, short.err.as_str()), (Some(0), ""));
+    let lines: Vec<&str> = short.out.lines().collect();
+    assert!(lines.len() <= 24 && lines.iter().all(|line| line.chars().count() <= 80), "{}", short.out);
+    let said = unwrapped(&short.out);
+    for says in ["worst point", "limits all 4 kept", "Misread, line 23", "verdict: pass", "next: ", "not proven: "] {
+        assert!(said.contains(says), "{says}:\n{}", short.out);
+    }
+    // What did not pass is never left to the details.
+    let lagging = ran(bench(&demo(), &["--simulate", "lag=150 us"]));
+    let said = unwrapped(&lagging.out);
+    for says in ["lost pulse 2000 crank rpm", ": FAIL", "besides cranking, ramp: pass", "4.14 crank degrees late"] {
+        assert!(said.contains(says), "{says}:\n{}", lagging.out);
+    }
+}
+
 #[test]
 fn the_same_seed_gives_the_same_run_and_another_seed_another() {
-    let run = |seed| ran(bench(&demo(), &["--simulate", "scatter=0.3 crank degrees", "--seed", seed])).out;
+    let run = |seed| ran(bench(&demo(), &["--details", "--simulate", "scatter=0.3 crank degrees", "--seed", seed])).out;
     let without_seed =
         |text: &str| text.lines().filter(|line| !line.starts_with("seed ")).collect::<Vec<_>>().join("\n");
     let (first, again, other) = (run("7"), run("7"), run("8"));
@@ -53,7 +72,7 @@ fn a_lag_fails_and_is_named() {
     let ran = ran(bench(&demo(), &["--simulate", "lag=150 us"]));
     assert_eq!((ran.exit, ran.err.as_str()), (Some(1), ""));
     let said = unwrapped(&ran.out);
-    assert!(said.contains("simulated lag=150 us"), "{}", ran.out);
+    assert!(said.contains("simulation of stimulator and ignition, with lag=150 us"), "{}", ran.out);
     assert!(said.contains("- later with speed: a lag of 150 us (U "), "{}", ran.out);
     assert!(said.contains("verdict: FAIL"), "{}", ran.out);
 }

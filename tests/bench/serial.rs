@@ -168,7 +168,7 @@ fn interrupted_by(signal: Signal) {
     let json = folder.path().join("result.json");
     let board = stimulator(Imperfections::default(), Trouble::None);
     let port = board.path().display().to_string();
-    let mut command = bench(&demo(), &["--serial", &port, "--acknowledge-cautions"]);
+    let mut command = bench(&demo(), &["--details", "--serial", &port, "--acknowledge-cautions"]);
     command.arg("--json").arg(&json);
     let mut child = command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the binary runs");
     let mut lines = BufReader::new(child.stdout.take().expect("a pipe")).lines().map_while(Result::ok);

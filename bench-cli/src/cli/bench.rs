@@ -6,14 +6,12 @@ mod trace;
 pub use run::run;
 
 use super::cautions::{Work, acknowledge};
-use super::departure::departure_in_words;
 use super::failure::Failure;
 use super::terminal::Terminal;
 use crate::bench::TracedDepression;
 use crate::check::limits_outcome;
-use crate::fit::{Answer, FitOptions, fit, sentences, wear};
-use crate::readings;
-use crate::result::{CurveSource, LimitsOutcome, SheetIdentity, digest};
+use crate::departure::curve_source;
+use crate::result::{CurveSource, LimitsOutcome, SheetIdentity};
 use crate::sheet::{self, Settings, Sheet};
 use crate::source::simulated::{ImperfectionText, Imperfections};
 use clap::Args;
@@ -55,6 +53,9 @@ pub struct BenchArguments {
     /// scatter=0.3 crank degrees, lose=1/400, vacuum=80 %, clock=0.5 %".
     #[arg(long, value_name = "TEXT", value_parser = simulate)]
     pub simulate: Option<Simulate>,
+    /// Print the table of all test points, every limit, and what makes up each uncertainty.
+    #[arg(long)]
+    pub details: bool,
     /// You have read the cautions, and go on without being asked.
     #[arg(long)]
     pub acknowledge_cautions: bool,
@@ -111,32 +112,12 @@ impl Prepared {
         Ok(SheetIdentity::of(&self.sheet)?)
     }
 
-    /// Where the chosen curve comes from: what the readings that the sheet names say, and how the curve lies to them.
+    /// Where the chosen curve comes from, and how it lies to the readings.
     ///
     /// # Errors
     /// Readings that cannot be used, with exit status 2.
     pub fn curve_source(&self) -> Result<CurveSource, Failure> {
-        if self.sheet.readings.value().is_none() {
-            let unknown = "the sheet names no readings, so nothing is known of where its curve comes from";
-            return Ok(CurveSource {
-                readings_file: None,
-                readings_digest: None,
-                statements: vec![unknown.to_owned()],
-            });
-        }
-        let path = self.sheet.readings_path()?;
-        let readings = readings::read(&path)?;
-        let found = fit(&readings, &FitOptions::default())?;
-        let mut statements = sentences(&found);
-        // What is worn is said wherever a curve of these readings is used, so that it is not copied unseen.
-        let worn = wear(&readings, &found, &self.sheet.specification()).into_iter();
-        statements.extend(worn.filter(|one| one.answer == Answer::Accused).map(|one| one.sentence));
-        statements.extend(departure_in_words(&self.settings.model, &found));
-        Ok(CurveSource {
-            readings_file: Some(readings.name),
-            readings_digest: std::fs::read(path).ok().map(|bytes| digest(&bytes)),
-            statements,
-        })
+        Ok(curve_source(&self.sheet, &self.settings.model)?)
     }
 
     /// Whether the curve keeps its limits.

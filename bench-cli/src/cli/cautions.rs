@@ -118,7 +118,7 @@ pub fn acknowledge(work: Work, acknowledged: bool, terminal: &mut Terminal) -> R
 /// The cautions as a list for the README.
 #[cfg(test)]
 fn as_markdown() -> String {
-    CAUTIONS.iter().map(|(_, caution)| format!("- {caution}\n")).collect()
+    CAUTIONS.iter().fold(String::new(), |list, (_, caution)| list + "- " + caution + "\n")
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! Why a command ended early, and with which exit status.
 
 use super::exit::Exit;
+use crate::departure::NoSource;
 use crate::fit::FitError;
 use crate::readings::ReadingsError;
 use crate::sheet::{Sheet, SheetError};
@@ -39,6 +40,16 @@ impl From<ReadingsError> for Failure {
 impl From<FitError> for Failure {
     fn from(error: FitError) -> Self {
         Self::new(Exit::WrongInput, error)
+    }
+}
+
+impl From<NoSource> for Failure {
+    fn from(error: NoSource) -> Self {
+        match error {
+            NoSource::Sheet(error) => error.into(),
+            NoSource::Readings(error) => error.into(),
+            NoSource::Fit(error) => error.into(),
+        }
     }
 }
 

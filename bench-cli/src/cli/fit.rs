@@ -6,12 +6,12 @@ mod text;
 
 pub use record::{FitRecord, Interval, SCHEMA, schema};
 
-use super::departure::departure_in_words;
 use super::exit::Exit;
 use super::failure::Failure;
 use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
 use crate::check::limits_outcome;
+use crate::departure::departure_in_words;
 use crate::fit::{Asked, FitOptions, FitResult, Specification, fit, questions, wear};
 use crate::light;
 use crate::output::wrap::paragraph;
@@ -172,7 +172,9 @@ fn chosen_in_words(
             let mut said = departure_in_words(&model, found);
             said.extend(limits_outcome(&sheet, &model).statements);
             let mut text = format!("\n{beside}\nThe chosen curve:\n");
-            said.iter().for_each(|sentence| paragraph(&mut text, "  ", sentence));
+            for sentence in &said {
+                paragraph(&mut text, "  ", sentence);
+            }
             Ok(text)
         }
         Err(SheetError::Key(missing)) => {

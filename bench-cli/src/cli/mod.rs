@@ -4,7 +4,6 @@ pub mod ask;
 pub mod bench;
 pub mod cautions;
 pub mod check;
-pub mod departure;
 pub mod exit;
 pub mod export;
 pub mod failure;

@@ -1,5 +1,6 @@
 //! Renderings of a finished result; nothing here measures or judges.
 
+pub mod brief;
 pub mod check;
 pub mod curve;
 pub mod figures;

@@ -96,12 +96,18 @@ pub fn summary(result: &BenchResult, colour: Colour) -> String {
         estimates(&mut text, regression);
     }
     bound(&mut text, result);
-    if let Some(reason) = &result.broken_off {
-        line(&mut text, "broken off", reason);
-    }
     text.push('\n');
+    ending(&mut text, result, colour);
+    text
+}
+
+/// Why the run was broken off, what is wrong, the verdict, what to do next, what was not proven.
+pub(super) fn ending(text: &mut String, result: &BenchResult, colour: Colour) {
+    if let Some(reason) = &result.broken_off {
+        line(text, "broken off", reason);
+    }
     for finding in &result.findings {
-        paragraph(&mut text, "- ", &finding.sentence);
+        paragraph(text, "- ", &finding.sentence);
     }
     let counts = &result.counts;
     let _ = writeln!(
@@ -113,11 +119,10 @@ pub fn summary(result: &BenchResult, colour: Colour) -> String {
         counts.failed,
         counts.undecided
     );
-    paragraph(&mut text, "next: ", &result.next_step());
+    paragraph(text, "next: ", &result.next_step());
     for sentence in &result.not_proven {
-        paragraph(&mut text, "not proven: ", sentence);
+        paragraph(text, "not proven: ", sentence);
     }
-    text
 }
 
 fn settled(text: &mut String, result: &BenchResult) {
@@ -144,7 +149,12 @@ fn settled(text: &mut String, result: &BenchResult) {
     line(text, "scatter", &format!("at most {scatter:.2} crank degrees, standard deviation of single sparks"));
     let spread = greatest(|point| point.pulse_spread_crank_degrees);
     line(text, "pulses apart", &format!("at most {spread:.2} crank degrees between the pulses of two turns"));
-    let counts = &result.counts;
+    sparks_and_dwell(text, result);
+}
+
+/// How many sparks came, and how long the coil was on.
+pub(super) fn sparks_and_dwell(text: &mut String, result: &BenchResult) {
+    let (points, counts) = (&result.test_points, &result.counts);
     let sparks = format!("{} missing, {} extra, of {} pulses", counts.missing, counts.extra, counts.pulses);
     line(text, "sparks", &sparks);
     let least = points.iter().filter_map(|point| point.dwell).map(|dwell| dwell.least_ms).fold(f64::INFINITY, f64::min);
@@ -155,6 +165,11 @@ fn settled(text: &mut String, result: &BenchResult) {
 }
 
 fn others(text: &mut String, result: &BenchResult) {
+    each_besides(result, |name, figures, _| line(text, name, figures));
+}
+
+/// Cranking, ramps and disturbed pulses: the name, the figures with the verdict's word, the verdict.
+pub(super) fn each_besides(result: &BenchResult, mut tell: impl FnMut(&'static str, &str, Verdict)) {
     for cranking in &result.cranking {
         let swing = if cranking.swing > 1.0 { format!(", swing {:.0}:1", cranking.swing) } else { String::new() };
         let figures = format!(
@@ -166,7 +181,7 @@ fn others(text: &mut String, result: &BenchResult) {
             cranking.statement,
             cranking.verdict.word()
         );
-        line(text, "cranking", &figures);
+        tell("cranking", &figures, cranking.verdict);
     }
     for ramp in &result.ramps {
         let figures = format!(
@@ -180,10 +195,10 @@ fn others(text: &mut String, result: &BenchResult) {
             ramp.extra,
             ramp.verdict.word()
         );
-        line(text, "ramp", &figures);
+        tell("ramp", &figures, ramp.verdict);
     }
     for disturbed in &result.disturbed_pulses {
-        line(text, disturbance(disturbed), &disturbed_in_words(disturbed));
+        tell(disturbance(disturbed), &disturbed_in_words(disturbed), disturbed.verdict);
     }
 }
 

@@ -59,7 +59,12 @@ pub(crate) fn result(lag_us: f64) -> BenchResult {
         schema: SCHEMA.to_owned(),
         tool_version: "0.1.0".to_owned(),
         sheet: SheetIdentity { name: "a made-up engine".to_owned(), file: "made-up.toml".to_owned(), digest: None },
-        curve_source: CurveSource { readings_file: None, readings_digest: None, statements: Vec::new() },
+        curve_source: CurveSource {
+            readings_file: None,
+            readings_digest: None,
+            statements: Vec::new(),
+            remarks: Vec::new(),
+        },
         limits: LimitsOutcome { kept: true, statements: Vec::new() },
         settings: BenchSettings {
             source: "made up".to_owned(),

@@ -16,6 +16,7 @@ use crate::cli::json_file::{JsonFile, deliver, tell};
 use crate::cli::terminal::Terminal;
 use crate::core_quantity::seconds;
 use crate::link::{Link, LinkError, serial};
+use crate::output::brief;
 use crate::output::text::{self, Colour};
 use crate::result::{BenchResult, BenchSettings, TestPointResult};
 use crate::source::DriverError;
@@ -39,7 +40,7 @@ pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, 
             arguments.sheet.display()
         ));
         result.verdict = Verdict::Fail;
-        let text = format!("{}\n{}", text::opening(&result), text::summary(&result, colour(terminal)));
+        let text = told(arguments, &result, terminal);
         deliver(&result, &text, json, terminal)?;
         return Ok(Exit::Fail);
     }
@@ -55,8 +56,8 @@ pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, 
         let (least, longest) = prepared.settings.dwell.settings().curve.range();
         let bench = Bench::new(&prepared.sheet, &prepared.settings, [seconds(least), seconds(longest)])?;
         return match serial::open(&path.display().to_string()) {
-            Ok(link) => drive(&bench, link, result, json, terminal, &interrupted),
-            Err(error) => not_begun(&error, result, json, terminal),
+            Ok(link) => drive(arguments, &bench, link, result, json, terminal, &interrupted),
+            Err(error) => not_begun(arguments, &error, result, json, terminal),
         };
     }
     let dwell = prepared.settings.dwell.settings().curve.at(BATTERY);
@@ -65,7 +66,7 @@ pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, 
     let table = imperfect(&prepared, &imperfections)?;
     let ignition = CoreIgnition::new(&table, prepared.settings.firmware, BATTERY);
     let link = SimulatedBench::new(ignition, imperfections, arguments.seed).link().map_err(BenchError::from)?;
-    drive(&bench, link, result, json, terminal, &interrupted)
+    drive(arguments, &bench, link, result, json, terminal, &interrupted)
 }
 
 /// The timetable of the simulated ignition: the sheet's, with the imperfections that lie in its settings.
@@ -113,18 +114,20 @@ pub(super) fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result
 
 /// The link failed before anything was driven: what is known of sheet and limits is kept all the same.
 fn not_begun(
+    arguments: &BenchArguments,
     error: &LinkError,
     mut result: BenchResult,
     json: Option<JsonFile>,
     terminal: &mut Terminal,
 ) -> Result<Exit, Failure> {
     result.broken_off = Some(error.to_string());
-    let text = format!("{}\n{}", text::opening(&result), text::summary(&result, colour(terminal)));
+    let text = told(arguments, &result, terminal);
     deliver(&result, &text, json, terminal)?;
     Err(Failure::new(Exit::LinkFailed, Told { text: error.to_string(), help: None }))
 }
 
 fn drive<S: Read + Write>(
+    arguments: &BenchArguments,
     bench: &Bench<'_>,
     link: Link<S>,
     mut result: BenchResult,
@@ -135,10 +138,8 @@ fn drive<S: Read + Write>(
     let setting = bench.setting(&link)?;
     state(&mut result.settings, &setting);
     let to_err = matches!(json, Some(JsonFile::StandardOutput));
-    let above = format!("{}\n{}", text::opening(&result), text::header());
-    tell(terminal, to_err, &above)?;
     let mut measurements = Measurements::default();
-    let mut table = Table { terminal, to_err, bar: None, failed: None };
+    let mut table = Table::begin(arguments, &result, terminal, to_err)?;
     let driven = bench.drive(link, &setting, &mut measurements, &mut table, interrupted);
     if let Some(bar) = table.bar.take() {
         bar.finish_and_clear();
@@ -150,8 +151,8 @@ fn drive<S: Read + Write>(
     if let Some(failure) = unwritten {
         return Err(failure);
     }
-    let summary = format!("\n{}", text::summary(&result, colour(terminal)));
-    deliver(&result, &summary, json, terminal)?;
+    let told = rest(arguments, &result, terminal);
+    deliver(&result, &told, json, terminal)?;
     match failure {
         Some(failure) => Err(failure.into()),
         None if result.verdict == Verdict::Pass => Ok(Exit::Pass),
@@ -166,16 +167,54 @@ pub(super) fn state(settings: &mut BenchSettings, setting: &Setting) {
     settings.vacuum_step_kpa = setting.vacuum_step_kpa;
 }
 
-pub(super) fn colour(terminal: &Terminal) -> Colour {
+/// A result of which nothing was told yet.
+fn told(arguments: &BenchArguments, result: &BenchResult, terminal: &Terminal) -> String {
+    let colour = colour(terminal);
+    if arguments.details {
+        format!("{}\n{}", text::opening(result), text::summary(result, colour))
+    } else {
+        brief::render(result, colour)
+    }
+}
+
+/// What stands below the table as it grew; all of it where none was told.
+pub(super) fn rest(arguments: &BenchArguments, result: &BenchResult, terminal: &Terminal) -> String {
+    let colour = colour(terminal);
+    if arguments.details { format!("\n{}", text::summary(result, colour)) } else { brief::render(result, colour) }
+}
+
+fn colour(terminal: &Terminal) -> Colour {
     if terminal.colour_out { Colour::Ansi } else { Colour::Plain }
 }
 
 /// The table of test points as it grows, with a bar below it where somebody looks.
 pub(super) struct Table<'t, 's> {
-    pub terminal: &'t mut Terminal<'s>,
-    pub to_err: bool,
+    terminal: &'t mut Terminal<'s>,
+    /// Where the text for people goes.
+    to_err: bool,
+    /// Whether the table is told, or only the bar.
+    details: bool,
     pub bar: Option<ProgressBar>,
     pub failed: Option<Failure>,
+}
+
+impl<'t, 's> Table<'t, 's> {
+    /// Tells what stands above the table, where details are wanted.
+    ///
+    /// # Errors
+    /// Where it cannot be written.
+    pub fn begin(
+        arguments: &BenchArguments,
+        result: &BenchResult,
+        terminal: &'t mut Terminal<'s>,
+        to_err: bool,
+    ) -> Result<Self, Failure> {
+        let details = arguments.details;
+        if details {
+            tell(terminal, to_err, &format!("{}\n{}", text::opening(result), text::header()))?;
+        }
+        Ok(Self { terminal, to_err, details, bar: None, failed: None })
+    }
 }
 
 impl Watcher for Table<'_, '_> {
@@ -191,6 +230,9 @@ impl Watcher for Table<'_, '_> {
     }
 
     fn test_point(&mut self, point: &TestPointResult) {
+        if !self.details {
+            return;
+        }
         let (terminal, to_err) = (&mut *self.terminal, self.to_err);
         let mut write = || tell(terminal, to_err, &text::row(point));
         let written = match &self.bar {

@@ -1,6 +1,7 @@
 use super::*;
 use crate::cli::exit::Exit;
 use crate::cli::tests::on_buffers;
+use crate::result::digest;
 use crate::sheet::tests::demo_text;
 use clap::Parser;
 

@@ -2,15 +2,14 @@
 
 use std::path::Path;
 
-use super::run::{Table, Told, colour, opening, state};
+use super::run::{Table, Told, opening, rest, state};
 use super::{BenchArguments, Prepared};
 use crate::bench::{Bench, Coverage, Measurements, TracedDepression};
 use crate::cli::exit::Exit;
 use crate::cli::failure::Failure;
-use crate::cli::json_file::{JsonFile, deliver, tell};
+use crate::cli::json_file::{JsonFile, deliver};
 use crate::cli::terminal::Terminal;
 use crate::core_quantity::seconds;
-use crate::output::text;
 use crate::plan::{Direction, TestPoint};
 use crate::quantity_text::{self, Pressure};
 use crate::sheet::Flank;
@@ -74,11 +73,10 @@ pub fn run(
     let setting = bench.setting_of(step_s, ANALYSER_CLOCK, 0.0)?;
     state(&mut result.settings, &setting);
     let to_err = matches!(json, Some(JsonFile::StandardOutput));
-    tell(terminal, to_err, &format!("{}\n{}", text::opening(&result), text::header()))?;
     let depression = arguments.depression.unwrap_or(TracedDepression::Constant(0.0));
     let rises = *prepared.sheet.pickup.flank.get()? == Flank::Rising;
     let mut measurements = Measurements::default();
-    let mut table = Table { terminal, to_err, bar: None, failed: None };
+    let mut table = Table::begin(arguments, &result, terminal, to_err)?;
     let judged = bench.judge_trace(&mut trace, rises, depression, &setting, &mut measurements, &mut table);
     let unwritten = table.failed.take();
     let (coverage, failure) = match judged {
@@ -95,8 +93,8 @@ pub fn run(
     if let Some(failure) = unwritten {
         return Err(failure);
     }
-    let summary = format!("\n{}", text::summary(&result, colour(terminal)));
-    deliver(&result, &summary, json, terminal)?;
+    let told = rest(arguments, &result, terminal);
+    deliver(&result, &told, json, terminal)?;
     match failure {
         Some(failure) => Err(failure.into()),
         None if result.verdict == Verdict::Pass => Ok(Exit::Pass),

@@ -47,6 +47,11 @@ pub fn departure_in_words(model: &AdvanceModel, fit: &FitResult) -> Vec<String> 
     sentences
 }
 
+/// Whether the chosen curve departs from the readings anywhere.
+pub fn departs(model: &AdvanceModel, fit: &FitResult) -> bool {
+    hose_off(model, fit).or(vacuum(model, fit).flatten()).is_some()
+}
+
 /// The furthest departure of initial + centrifugal advance over the speeds of the survey; none where it keeps to the band.
 pub fn hose_off(model: &AdvanceModel, fit: &FitResult) -> Option<Departure> {
     furthest(fit.lowest.speed, fit.highest.speed, fit.scatter.value, |crank_rpm| {
@@ -90,5 +95,8 @@ fn sentence(curve: &str, range: &str, unit: &str, places: usize, departure: Opti
     )
 }
 
+mod source;
 #[cfg(test)]
 mod tests;
+
+pub use source::{NoSource, curve_source};
