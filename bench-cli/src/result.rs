@@ -47,6 +47,9 @@ pub struct BenchResult {
     pub regression: Option<RegressionResult>,
     /// Counts over all settled test points.
     pub counts: Counts,
+    /// The sparks of all settled test points one by one; absent where none was measured.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub single_sparks: Option<SingleSparksResult>,
     /// Cranking.
     pub cranking: Vec<CrankingResult>,
     /// Ramps.
@@ -166,10 +169,32 @@ pub struct TestPointResult {
     pub missing: usize,
     /// Sparks beyond one a pulse.
     pub extra: usize,
+    /// Sparks that came further than tolerance and bound from where they were wanted.
+    #[serde(default)]
+    pub outside: usize,
+    /// The spark that is furthest off, early positive; absent where none came.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub worst_spark_crank_degrees_early: Option<f64>,
     /// On-time of the coil; absent where it was not recorded.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub dwell: Option<DwellResult>,
     /// The verdict on this test point.
+    pub verdict: Verdict,
+}
+
+/// Sparks one by one: the tolerance is how far a spark may come from where it is wanted.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SingleSparksResult {
+    /// Sparks judged.
+    pub judged: usize,
+    /// Those of them that came further than tolerance and bound from where they were wanted.
+    pub outside: usize,
+    /// What share may be outside at most, with 95 % confidence; a pass needs less than 1/500.
+    pub greatest_share: f64,
+    /// The spark that is furthest off, early positive.
+    pub worst_crank_degrees_early: f64,
+    /// The verdict on them.
     pub verdict: Verdict,
 }
 
@@ -322,6 +347,7 @@ impl BenchResult {
             test_points: Vec::new(),
             regression: None,
             counts: Counts::of(&[], 0),
+            single_sparks: None,
             cranking: Vec::new(),
             ramps: Vec::new(),
             disturbed_pulses: Vec::new(),

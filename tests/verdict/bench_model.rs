@@ -4,7 +4,7 @@
 
 use bobweight_bench::measure::{Event, EventKind, Measured, Motion, Pickup, Record, measure};
 use bobweight_bench::plan::{Direction, PlanInput, Step, TestPoint, VacuumSource, plan};
-use bobweight_bench::verdict::{Conditions, Decision, Judge, JudgedPoint, MeasuredPoint, Setting};
+use bobweight_bench::verdict::{Conditions, Decision, Judge, JudgedPoint, MeasuredPoint, Setting, SingleSparks};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
@@ -38,6 +38,8 @@ pub struct Errors {
     pub point: Option<(usize, f64)>,
     /// Chance of a spark not to come.
     pub lost: f64,
+    /// Chance of a spark to stray, and by how much.
+    pub stray: Option<(f64, f64)>,
     /// The ignition's clock against the bench's, as a share.
     pub clock: f64,
     /// Bound of what the core rounds, crank degrees.
@@ -146,9 +148,10 @@ impl Bench {
                     measured.append(self.record(index, cycles));
                     let point_measured = self.point(index, &measured);
                     let bound = self.setting.bound(&point_measured.conditions).total();
-                    match point.look(&point_measured.statistics.cycle_means, bound) {
+                    let single = SingleSparks::of(&measured, self.setting.tolerance + bound);
+                    match point.look(&point_measured.statistics.cycle_means, bound, &single) {
                         Decision::LookAgain { further_cycles } => cycles = further_cycles,
-                        decision => return JudgedPoint { measured: point_measured, decision },
+                        decision => return JudgedPoint { measured: point_measured, decision, single },
                     }
                 }
             })
@@ -228,7 +231,9 @@ impl Bench {
             let normal: f64 = StandardNormal.sample(&mut self.rng);
             let pulse = (first_pulse + k) % m;
             let own = self.errors.pulse.filter(|(at, _)| *at == pulse).map_or(0.0, |(_, error)| error);
-            let advance = wanted + systematic + own + self.errors.scatter * normal;
+            let stray = self.errors.stray.filter(|(chance, _)| self.rng.random_range(0.0..1.0) < *chance);
+            let stray = stray.map_or(0.0, |(_, error)| error);
+            let advance = wanted + systematic + own + stray + self.errors.scatter * normal;
             let delay = (PICKUP_ANGLE - advance) / degrees_a_second / TICK_S;
             // The ignition captures by its own ticks, and orders at the later tick; its clock's share of the delay
             // cancels with the share in its period.

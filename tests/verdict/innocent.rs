@@ -1,6 +1,7 @@
 //! Ignitions without an error, clocks within their tolerance, and other engines.
 
 use crate::bench_model::{Errors, setting};
+use crate::decisions::SCATTER;
 use crate::{run, with_bounded_errors};
 use bobweight_bench::verdict::{FindingKind, Setting, Verdict};
 use bobweight_tests::seeds::{BASE, Seeds};
@@ -12,7 +13,7 @@ fn a_perfect_ignition_is_accused_of_nothing() {
     let seeds = Seeds::of(200);
     let mut accused = 0;
     for seed in seeds.iter() {
-        let verdict = run(seed, &setting(), with_bounded_errors(Errors { scatter: 0.3, ..Errors::default() }));
+        let verdict = run(seed, &setting(), with_bounded_errors(Errors { scatter: SCATTER, ..Errors::default() }));
         accused += u32::from(!verdict.findings().is_empty());
     }
     seeds.at_most("a perfect ignition is accused", accused, 0.02);
@@ -25,7 +26,7 @@ fn a_clock_within_its_stated_tolerance_passes_and_is_accused_of_nothing() {
     let (mut passed, mut accused) = (0, 0);
     for seed in seeds.iter() {
         let clock = ChaCha8Rng::seed_from_u64(seed).random_range(-0.005..=0.005);
-        let errors = with_bounded_errors(Errors { scatter: 0.3, clock, ..Errors::default() });
+        let errors = with_bounded_errors(Errors { scatter: SCATTER, clock, ..Errors::default() });
         let verdict = run(seed, &setting, errors);
         passed += u32::from(verdict.verdict == Verdict::Pass);
         accused += u32::from(!verdict.findings().is_empty());
@@ -61,10 +62,10 @@ fn other_engines() -> Vec<Setting> {
 fn other_engines_pass_and_a_lag_is_named_on_them_too() {
     for (engine, seed) in other_engines().iter().zip(BASE..) {
         let what = format!("{} pulses, {} breakpoints", engine.pulses_in_two_turns, engine.centrifugal.len());
-        let perfect = run(seed, engine, with_bounded_errors(Errors { scatter: 0.3, ..Errors::default() }));
+        let perfect = run(seed, engine, with_bounded_errors(Errors { scatter: SCATTER, ..Errors::default() }));
         assert!(perfect.verdict == Verdict::Pass && perfect.findings().is_empty(), "{what}: {:?}", perfect.findings());
         let lag_us = 150.0;
-        let late = run(seed, engine, with_bounded_errors(Errors { scatter: 0.3, lag_us, ..Errors::default() }));
+        let late = run(seed, engine, with_bounded_errors(Errors { scatter: SCATTER, lag_us, ..Errors::default() }));
         let kinds: Vec<FindingKind> = late.findings().iter().map(|finding| finding.kind).collect();
         assert!(late.verdict == Verdict::Fail && kinds == [FindingKind::Lag], "{what}: {:?}", late.findings());
         assert!((late.findings()[0].size - lag_us).abs() < 6.0, "{what}: {:?}", late.findings());

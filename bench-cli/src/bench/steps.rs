@@ -11,8 +11,8 @@ use crate::plan::{Direction, Step, TestPoint};
 use crate::result::{self, CrankingResult, DisturbedResult, RampResult, TestPointResult};
 use crate::source::{Driver, Stretch};
 use crate::verdict::{
-    Conditions, CrankingRecord, Decision, Judge, JudgedPoint, MeasuredPoint, Setting, Stated, early_by_swing,
-    judge_cranking, judge_cranking_without_second_flank, judge_disturbed, judge_ramp, judge_run,
+    Conditions, CrankingRecord, Decision, Judge, JudgedPoint, MeasuredPoint, Setting, SingleSparks, Stated,
+    early_by_swing, judge_cranking, judge_cranking_without_second_flank, judge_disturbed, judge_ramp, judge_run,
 };
 
 /// After a change of speed the ignition has this many cycles to come to rest: its delay uses the last period alone.
@@ -76,18 +76,19 @@ impl<S: Read + Write> Run<'_, '_, S> {
         let mut judge = Judge::new(self.setting.tolerance, planned, self.setting.pulses_in_two_turns).point();
         let mut measured = Measured { pulses_in_two_turns: self.setting.pulses_in_two_turns, pulses: Vec::new() };
         let mut cycles = judge.cycles();
-        let decision = loop {
+        let (decision, single) = loop {
             // The pulses at either end have part of their window outside.
             let stretch = self.driver.cycles(cycles + 2)?;
             let motion = Motion::Steady { speed_crank_rpm: crank_rpm };
             measured.append(self.measured(&stretch, motion, &wanted)?);
-            match judge.look(&measured.statistics().cycle_means, bound) {
+            let single = SingleSparks::of(&measured, self.setting.tolerance + bound);
+            match judge.look(&measured.statistics().cycle_means, bound, &single) {
                 Decision::LookAgain { further_cycles } => cycles = further_cycles,
-                decision => break decision,
+                decision => break (decision, single),
             }
         };
         let statistics = measured.statistics();
-        let point = JudgedPoint { measured: MeasuredPoint { conditions, statistics }, decision };
+        let point = JudgedPoint { measured: MeasuredPoint { conditions, statistics }, decision, single };
         let alone = judge_run(std::slice::from_ref(&point), self.setting).points.first().copied();
         self.watcher.test_point(&TestPointResult::new(&point, alone.unwrap_or(decision.into()), self.setting));
         self.measurements.points.push(point);

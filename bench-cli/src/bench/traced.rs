@@ -7,7 +7,9 @@ use crate::measure::{Measured, Motion, Record, measure};
 use crate::plan::{Direction, Step, TestPoint};
 use crate::result::TestPointResult;
 use crate::source::trace::{Block, Heard, Listener, PICOSECOND_S, SteadySpeed, Trace};
-use crate::verdict::{Conditions, Decision, Judge, JudgedPoint, MeasuredPoint, PointJudge, Setting, judge_run};
+use crate::verdict::{
+    Conditions, Decision, Judge, JudgedPoint, MeasuredPoint, PointJudge, Setting, SingleSparks, judge_run,
+};
 
 /// A stretch is at a test point's speed where it lies within this share of it: the curve is taken at the speed that was turned.
 const SAME_SPEED: f64 = 0.01;
@@ -135,7 +137,8 @@ impl Judging<'_, '_> {
             if let Some(further) = self.measure(block, point) {
                 stretch.measured.append(further);
                 let bound = self.setting.bound(&stretch.conditions).total();
-                match stretch.judge.look(&stretch.measured.statistics().cycle_means, bound) {
+                let single = SingleSparks::of(&stretch.measured, self.setting.tolerance + bound);
+                match stretch.judge.look(&stretch.measured.statistics().cycle_means, bound, &single) {
                     // The depression changes somewhere in what is left, and nothing says where.
                     Decision::LookAgain { .. } if point.is_some_and(|index| self.depression_changes_after(index)) => {
                         stretch.decision = Some(Decision::Undecided);
@@ -165,7 +168,8 @@ impl Judging<'_, '_> {
             let conditions = self.conditions(next, block.speed_crank_rpm);
             if let Some(measured) = self.measure(block, Some(next)) {
                 let bound = self.setting.bound(&conditions).total();
-                let decision = match self.judge().look(&measured.statistics().cycle_means, bound) {
+                let single = SingleSparks::of(&measured, self.setting.tolerance + bound);
+                let decision = match self.judge().look(&measured.statistics().cycle_means, bound, &single) {
                     Decision::LookAgain { .. } => None,
                     decision => Some(decision),
                 };
@@ -275,7 +279,9 @@ impl Judging<'_, '_> {
         }
         self.covered[index] = true;
         let decision = decision.unwrap_or(Decision::Undecided);
-        let point = JudgedPoint { measured: MeasuredPoint { conditions, statistics: measured.statistics() }, decision };
+        let single = SingleSparks::of(measured, self.setting.tolerance + self.setting.bound(&conditions).total());
+        let measured = MeasuredPoint { conditions, statistics: measured.statistics() };
+        let point = JudgedPoint { measured, decision, single };
         let alone = judge_run(std::slice::from_ref(&point), self.setting).points.first().copied();
         self.watcher.test_point(&TestPointResult::new(&point, alone.unwrap_or(decision.into()), self.setting));
         self.measurements.points.push(point);

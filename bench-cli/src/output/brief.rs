@@ -13,7 +13,6 @@ pub fn render(result: &BenchResult, colour: Colour) -> String {
     limits(&mut text, result);
     let points = &result.test_points;
     if !points.is_empty() {
-        line(&mut text, "test points", &covered(points));
         if let Some(worst) = worst(points) {
             line(&mut text, "worst point", &worst);
         }
@@ -38,15 +37,6 @@ fn limits(text: &mut String, result: &BenchResult) {
     } else {
         result.limits.statements.iter().for_each(|statement| line(text, "limits", statement));
     }
-}
-
-fn covered(points: &[TestPointResult]) -> String {
-    let range = |value: fn(&TestPointResult) -> f64| {
-        points.iter().map(value).fold((f64::INFINITY, 0.0_f64), |(low, high), x| (low.min(x), high.max(x)))
-    };
-    let (slowest, fastest) = range(|point| point.speed_crank_rpm);
-    let (least, most) = range(|point| point.depression_kpa);
-    format!("{} from {slowest:.0} to {fastest:.0} crank rpm, with {least:.1} to {most:.1} kPa of vacuum", points.len())
 }
 
 /// The test point whose mean is furthest off.

@@ -3,7 +3,9 @@
 //! The header and each row have fixed widths, so that rows can be printed as test points are measured.
 
 use super::wrap::paragraph;
-use crate::result::{BenchResult, Disturbance, DisturbedResult, EstimateResult, RegressionResult, TestPointResult};
+use crate::result::{
+    BenchResult, Disturbance, DisturbedResult, EstimateResult, RegressionResult, SingleSparksResult, TestPointResult,
+};
 use crate::verdict::{Verdict, error_in_words, with_side};
 use anstyle::{AnsiColor, Style};
 use std::fmt::Write as _;
@@ -157,11 +159,32 @@ pub(super) fn sparks_and_dwell(text: &mut String, result: &BenchResult) {
     let (points, counts) = (&result.test_points, &result.counts);
     let sparks = format!("{} missing, {} extra, of {} pulses", counts.missing, counts.extra, counts.pulses);
     line(text, "sparks", &sparks);
+    if let Some(single) = &result.single_sparks {
+        line(text, "strays", &strays_in_words(single));
+        line(text, "worst spark", &worst_spark_in_words(single, points));
+    }
     let least = points.iter().filter_map(|point| point.dwell).map(|dwell| dwell.least_ms).fold(f64::INFINITY, f64::min);
     let longest = points.iter().filter_map(|point| point.dwell).map(|dwell| dwell.greatest_ms).fold(0.0, f64::max);
     if least.is_finite() {
         line(text, "dwell", &format!("{least:.2} to {longest:.2} ms"));
     }
+}
+
+/// How many came outside the tolerance, and how many may at most.
+fn strays_in_words(single: &SingleSparksResult) -> String {
+    let at_most = (1.0 / single.greatest_share).floor();
+    format!("{} of {} sparks outside tolerance: at most 1 in {at_most:.0} (95 %)", single.outside, single.judged)
+}
+
+fn worst_spark_in_words(single: &SingleSparksResult, points: &[TestPointResult]) -> String {
+    let worst = points.iter().max_by(|a, b| worst_spark(a).total_cmp(&worst_spark(b)));
+    let place =
+        worst.map(|at| format!(" at {:.0} crank rpm, {:.1} kPa of vacuum", at.speed_crank_rpm, at.depression_kpa));
+    format!("{}{}", error_in_words(single.worst_crank_degrees_early), place.unwrap_or_default())
+}
+
+fn worst_spark(point: &TestPointResult) -> f64 {
+    point.worst_spark_crank_degrees_early.unwrap_or_default().abs()
 }
 
 fn others(text: &mut String, result: &BenchResult) {

@@ -2,12 +2,12 @@
 
 use super::{
     Counts, CrankingResult, Disturbance, DisturbedResult, DwellResult, EstimateResult, FindingResult, RampResult,
-    RegressionResult, TestPointResult, UncertaintyPart,
+    RegressionResult, SingleSparksResult, TestPointResult, UncertaintyPart,
 };
 use crate::measure::{DwellStatistics, Measured};
 use crate::verdict::{
     COVERAGE_FACTOR, CrankingVerdict, DisturbedVerdict, Estimate, Finding, JudgedPoint, RampVerdict, Regression,
-    Setting, Stated, Verdict, error_in_words,
+    Setting, SingleSparks, Stated, Verdict, error_in_words,
 };
 
 impl TestPointResult {
@@ -31,8 +31,23 @@ impl TestPointResult {
             pulses: statistics.pulse_count,
             missing: statistics.missing,
             extra: statistics.extra,
+            outside: point.single.outside,
+            worst_spark_crank_degrees_early: (point.single.judged > 0).then_some(point.single.worst),
             dwell: statistics.dwell.as_ref().map(DwellResult::from),
             verdict,
+        }
+    }
+}
+
+impl SingleSparksResult {
+    /// The sparks of all settled test points.
+    pub fn new(single: &SingleSparks) -> Self {
+        Self {
+            judged: single.judged,
+            outside: single.outside,
+            greatest_share: single.greatest_share(),
+            worst_crank_degrees_early: single.worst,
+            verdict: single.verdict(),
         }
     }
 }

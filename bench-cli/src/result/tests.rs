@@ -1,7 +1,7 @@
 use super::*;
 use crate::measure::{PointStatistics, PulseStatistics, Summary};
 use crate::output::text::{Colour, header, render, row};
-use crate::verdict::{Conditions, Decision, JudgedPoint, MeasuredPoint, NOT_PROVEN, Setting, judge_run};
+use crate::verdict::{Conditions, Decision, JudgedPoint, MeasuredPoint, NOT_PROVEN, Setting, SingleSparks, judge_run};
 
 fn setting() -> Setting {
     Setting {
@@ -42,9 +42,12 @@ pub(crate) fn result(lag_us: f64) -> BenchResult {
                     dwell: None,
                 };
                 let mut point = crate::verdict::Judge::new(setting.tolerance, 36, 4).point();
-                let decision = point.look(&error, setting.bound(&conditions).total());
+                let bound = setting.bound(&conditions).total();
+                let outside = if error.mean.abs() > setting.tolerance + bound { 52 } else { 0 };
+                let single = SingleSparks { judged: 52, outside, worst: error.mean };
+                let decision = point.look(&error, bound, &single);
                 let measured = MeasuredPoint { conditions, statistics };
-                points.push(JudgedPoint { measured, decision });
+                points.push(JudgedPoint { measured, decision, single });
             }
         }
     }
@@ -79,6 +82,7 @@ pub(crate) fn result(lag_us: f64) -> BenchResult {
             vacuum_step_kpa: 0.05,
         },
         counts: Counts::of(&test_points, test_points.len()),
+        single_sparks: Some(SingleSparksResult::new(&run.single)),
         test_points,
         regression: run.diagnosis.regression.as_ref().map(RegressionResult::from),
         cranking: Vec::new(),

@@ -4,15 +4,18 @@
 //! (ISO 14253-1 and JCGM 106:2012, from memory). Pass asks 97.7 % one-sided over all looks of one point. Fail asks 99 %
 //! over all looks of *all* points, because one failing point fails the run. Student's t, since the scatter is estimated.
 
+use super::single::SingleSparks;
 use crate::measure::{LEAST_CYCLES, Summary};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
-/// Sparks that a test point has in all at each look, before rounding up to whole cycles.
+/// Sparks that a test point has in all at each look, before rounding up to whole cycles; more where the plan has few points.
 pub const LOOK_SPARKS: [usize; 3] = [50, 200, 800];
+/// Sparks of a whole run that was looked at once: with one of so many outside, one in 500 can still be ruled out.
+const LEAST_SPARKS: usize = 2400;
 /// Chance that a point at its tolerance passes, over all looks: one-sided 2 standard deviations.
 const PASS_RISK: f64 = 0.023;
 /// Chance that a run at its tolerance fails, over all looks and points.
-const FAIL_RISK: f64 = 0.01;
+pub(super) const FAIL_RISK: f64 = 0.01;
 
 /// What is known of a test point after a look.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -53,7 +56,10 @@ impl Judge {
 
     /// Whole cycles that a test point has in all at a look, 0 to 2: at least 12.
     pub fn cycles(&self, look: usize) -> usize {
-        LOOK_SPARKS[look.min(LOOK_SPARKS.len() - 1)].div_ceil(self.pulses_in_two_turns).max(LEAST_CYCLES)
+        let sparks = LOOK_SPARKS[look.min(LOOK_SPARKS.len() - 1)];
+        let planned = LOOK_SPARKS[0] * self.test_points;
+        let sparks = if planned < LEAST_SPARKS { (sparks * LEAST_SPARKS).div_ceil(planned) } else { sparks };
+        sparks.div_ceil(self.pulses_in_two_turns).max(LEAST_CYCLES)
     }
 
     /// A test point that has not been looked at.
@@ -68,19 +74,23 @@ impl PointJudge {
         self.judge.cycles(self.look)
     }
 
-    /// Judges everything measured so far at this point: the means of its whole cycles, and its systematic bound, both
-    /// in crank degrees. Fewer than 12 cycles decide nothing.
-    pub fn look(&mut self, cycle_means: &Summary, bound: f64) -> Decision {
-        let conformity = if cycle_means.count < LEAST_CYCLES {
+    /// Judges everything measured so far at this point: the means of its whole cycles, its systematic bound, both in crank
+    /// degrees, and its single sparks. Fewer than 12 cycles decide nothing. A mean within tolerance beside a spark outside is
+    /// looked at again while it can be: more sparks tell how many of them stray.
+    pub fn look(&mut self, cycle_means: &Summary, bound: f64, single: &SingleSparks) -> Decision {
+        let last = self.look + 1 >= LOOK_SPARKS.len();
+        let conformity = if single.fails_alone(self.judge.test_points) {
+            Conformity::Beyond
+        } else if cycle_means.count < LEAST_CYCLES {
             Conformity::Open
         } else {
             let factors = Factors::new(cycle_means.count, LOOK_SPARKS.len(), self.judge.test_points);
             factors.conformity(cycle_means.mean, cycle_means.standard_uncertainty(), bound, self.judge.tolerance)
         };
         match conformity {
-            Conformity::Within => return Decision::Pass,
+            Conformity::Within if single.outside == 0 || last => return Decision::Pass,
             Conformity::Beyond => return Decision::Fail,
-            Conformity::Open => self.look += 1,
+            Conformity::Within | Conformity::Open => self.look += 1,
         }
         if self.look >= LOOK_SPARKS.len() {
             return Decision::Undecided;
@@ -145,6 +155,8 @@ fn student_t(probability: f64, count: usize) -> f64 {
 mod tests {
     use super::*;
 
+    const NONE_OUTSIDE: SingleSparks = SingleSparks { judged: 52, outside: 0, worst: 0.3 };
+
     fn means(count: usize, mean: f64, standard_deviation: f64) -> Summary {
         Summary { count, mean, standard_deviation }
     }
@@ -158,32 +170,61 @@ mod tests {
         assert_eq!(cycles(12), [12, 17, 67]);
     }
 
+    /// 26 points are the plan's of an engine without vacuum.
+    #[test]
+    fn a_plan_of_few_points_has_more_sparks_at_each() {
+        for points in [1, 13, 26, 48, 78] {
+            let judge = Judge::new(0.5, points, 4);
+            let sparks = 4 * points * judge.cycles(0);
+            let run = SingleSparks { judged: sparks, outside: 1, worst: 1.0 };
+            assert_eq!(run.verdict(), super::super::run::Verdict::Pass, "{points}: {sparks}");
+            assert!(judge.cycles(0) < judge.cycles(1) && judge.cycles(1) < judge.cycles(2));
+        }
+    }
+
     #[test]
     fn an_open_point_is_looked_at_three_times_and_then_undecided() {
         let mut point = Judge::new(0.5, 78, 4).point();
-        assert_eq!(point.look(&means(13, 0.5, 0.15), 0.03), Decision::LookAgain { further_cycles: 37 });
-        assert_eq!(point.look(&means(50, 0.5, 0.15), 0.03), Decision::LookAgain { further_cycles: 150 });
-        assert_eq!(point.look(&means(200, 0.5, 0.15), 0.03), Decision::Undecided);
+        assert_eq!(point.look(&means(13, 0.5, 0.15), 0.03, &NONE_OUTSIDE), Decision::LookAgain { further_cycles: 37 });
+        assert_eq!(point.look(&means(50, 0.5, 0.15), 0.03, &NONE_OUTSIDE), Decision::LookAgain { further_cycles: 150 });
+        assert_eq!(point.look(&means(200, 0.5, 0.15), 0.03, &NONE_OUTSIDE), Decision::Undecided);
     }
 
     #[test]
     fn well_inside_passes_and_well_outside_fails_early_or_late() {
         for sign in [-1.0, 1.0] {
-            assert_eq!(Judge::new(0.5, 78, 4).point().look(&means(13, sign * 0.1, 0.15), 0.03), Decision::Pass);
-            assert_eq!(Judge::new(0.5, 78, 4).point().look(&means(13, sign * 1.5, 0.15), 0.03), Decision::Fail);
+            assert_eq!(
+                Judge::new(0.5, 78, 4).point().look(&means(13, sign * 0.1, 0.15), 0.03, &NONE_OUTSIDE),
+                Decision::Pass
+            );
+            assert_eq!(
+                Judge::new(0.5, 78, 4).point().look(&means(13, sign * 1.5, 0.15), 0.03, &NONE_OUTSIDE),
+                Decision::Fail
+            );
         }
     }
 
     #[test]
     fn a_bound_as_wide_as_the_tolerance_never_passes_and_never_fails_within_it() {
         let mut point = Judge::new(0.5, 78, 4).point();
-        assert!(matches!(point.look(&means(13, 0.0, 0.0), 0.6), Decision::LookAgain { .. }));
-        assert!(matches!(point.look(&means(50, 0.9, 0.0), 0.6), Decision::LookAgain { .. }));
+        assert!(matches!(point.look(&means(13, 0.0, 0.0), 0.6, &NONE_OUTSIDE), Decision::LookAgain { .. }));
+        assert!(matches!(point.look(&means(50, 0.9, 0.0), 0.6, &NONE_OUTSIDE), Decision::LookAgain { .. }));
     }
 
     #[test]
     fn too_few_cycles_decide_nothing() {
         let mut point = Judge::new(0.5, 78, 4).point();
-        assert_eq!(point.look(&means(11, 0.0, 0.0), 0.03), Decision::LookAgain { further_cycles: 39 });
+        assert_eq!(point.look(&means(11, 0.0, 0.0), 0.03, &NONE_OUTSIDE), Decision::LookAgain { further_cycles: 39 });
+    }
+
+    #[test]
+    fn a_right_mean_beside_a_spark_outside_is_looked_at_again_and_then_left_to_the_run() {
+        let one = SingleSparks { judged: 52, outside: 1, worst: 10.0 };
+        let mut point = Judge::new(0.5, 78, 4).point();
+        assert_eq!(point.look(&means(13, 0.0, 0.1), 0.03, &one), Decision::LookAgain { further_cycles: 37 });
+        assert_eq!(point.look(&means(50, 0.0, 0.1), 0.03, &one), Decision::LookAgain { further_cycles: 150 });
+        assert_eq!(point.look(&means(200, 0.0, 0.1), 0.03, &one), Decision::Pass);
+        let many = SingleSparks { judged: 52, outside: 20, worst: 1.4 };
+        assert_eq!(Judge::new(0.5, 78, 4).point().look(&means(13, 0.0, 0.1), 0.03, &many), Decision::Fail);
     }
 }

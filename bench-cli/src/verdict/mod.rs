@@ -11,6 +11,7 @@ mod regression;
 mod run;
 mod selection;
 mod setting;
+mod single;
 mod words;
 
 pub use cranking::{
@@ -25,6 +26,7 @@ pub use ramp::{RampVerdict, judge_ramp};
 pub use regression::{COVERAGE_FACTOR, Estimate, MeasuredPoint, Regression};
 pub use run::{JudgedPoint, RunVerdict, Verdict, judge_run};
 pub use setting::{Bound, CORE_BOUND, Conditions, Setting};
+pub use single::{GREATEST_SHARE, SingleSparks};
 pub use words::{early_or_late, error_in_words, with_side};
 
 /// What no bench run proves, however it ends.

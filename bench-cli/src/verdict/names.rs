@@ -35,6 +35,8 @@ pub enum FindingKind {
     TestPoints,
     /// Single sparks scatter by more than the tolerance.
     Scatter,
+    /// Single sparks come outside the tolerance.
+    SingleSparks,
 }
 
 /// One thing that is wrong.

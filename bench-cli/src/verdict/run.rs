@@ -5,6 +5,8 @@ use super::names::{Diagnosis, Finding, diagnose};
 use super::pulses::beyond_tolerance;
 use super::regression::MeasuredPoint;
 use super::setting::Setting;
+use super::single::SingleSparks;
+use super::words;
 use serde::{Deserialize, Serialize};
 
 /// A verdict on a test point, a ramp, cranking or the whole run.
@@ -62,6 +64,8 @@ pub struct JudgedPoint {
     pub measured: MeasuredPoint,
     /// What the [`super::PointJudge`] said last.
     pub decision: Decision,
+    /// Its sparks one by one.
+    pub single: SingleSparks,
 }
 
 /// The verdict on the settled test points of a run, and why.
@@ -73,6 +77,8 @@ pub struct RunVerdict {
     pub points: Vec<Verdict>,
     /// Regression, pulses and findings.
     pub diagnosis: Diagnosis,
+    /// The sparks of all points one by one.
+    pub single: SingleSparks,
 }
 
 impl RunVerdict {
@@ -80,10 +86,15 @@ impl RunVerdict {
     pub fn findings(&self) -> &[Finding] {
         &self.diagnosis.findings
     }
+
+    /// What is wrong with single sparks, in words; nothing where few enough stray.
+    pub fn of_single_sparks(&self, points: &[JudgedPoint], setting: &Setting) -> Option<Finding> {
+        (self.single.verdict() != Verdict::Pass).then(|| words::single_sparks(&self.single, points, setting))?
+    }
 }
 
 /// Judges the settled test points of a run. A missing or extra spark fails, and so does a pulse whose mean departs from
-/// the others' by more than the tolerance, whatever the angles.
+/// the others' by more than the tolerance, whatever the angles; and so do too many single sparks outside it.
 pub fn judge_run(points: &[JudgedPoint], setting: &Setting) -> RunVerdict {
     let verdicts: Vec<Verdict> = points.iter().map(|point| judge_point(point, points.len(), setting)).collect();
     let measured: Vec<MeasuredPoint> = points.iter().map(|point| point.measured.clone()).collect();
@@ -96,13 +107,15 @@ pub fn judge_run(points: &[JudgedPoint], setting: &Setting) -> RunVerdict {
             () => Verdict::Pass,
         }
     });
-    let verdict = Verdict::of_all(verdicts.iter().copied().chain(pulses));
-    RunVerdict { verdict, points: verdicts, diagnosis }
+    let single = points.iter().fold(SingleSparks::default(), |all, point| all.and(point.single));
+    let verdict = Verdict::of_all(verdicts.iter().copied().chain(pulses).chain([single.verdict()]));
+    RunVerdict { verdict, points: verdicts, diagnosis, single }
 }
 
 fn judge_point(point: &JudgedPoint, test_points: usize, setting: &Setting) -> Verdict {
     let statistics = &point.measured.statistics;
     let bound = setting.bound(&point.measured.conditions).total();
     let uneven = beyond_tolerance(statistics, test_points, bound, setting.tolerance);
-    if statistics.missing + statistics.extra > 0 || uneven { Verdict::Fail } else { point.decision.into() }
+    let strays = point.single.fails_alone(test_points);
+    if statistics.missing + statistics.extra > 0 || uneven || strays { Verdict::Fail } else { point.decision.into() }
 }

@@ -199,7 +199,12 @@ fn right_point() -> JudgedPoint {
         extra: 0,
         dwell: Some(DwellStatistics { least_s: 3e-3, mean_s: 3e-3, greatest_s: 3e-3 }),
     };
-    JudgedPoint { measured: MeasuredPoint { conditions, statistics }, decision: Decision::Pass }
+    JudgedPoint {
+        measured: MeasuredPoint { conditions, statistics },
+        decision: Decision::Pass,
+        // As many as a whole run has: one point alone bounds nothing.
+        single: SingleSparks { judged: 4368, outside: 0, worst: 0.3 },
+    }
 }
 
 #[test]
