@@ -198,6 +198,7 @@ fn tool(trace: &Path, depression: Option<TracedDepression>) -> (Exit, String) {
         json: None,
         seed: 1,
         simulate: None,
+        details: false,
         acknowledge_cautions: false,
     };
     let exit = bench::run(

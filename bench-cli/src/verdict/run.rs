@@ -87,9 +87,10 @@ impl RunVerdict {
         &self.diagnosis.findings
     }
 
-    /// What is wrong with single sparks, in words; nothing where few enough stray.
+    /// What is wrong with single sparks, in words; nothing where few enough stray, and where a cause above moves them all.
     pub fn of_single_sparks(&self, points: &[JudgedPoint], setting: &Setting) -> Option<Finding> {
-        (self.single.verdict() != Verdict::Pass).then(|| words::single_sparks(&self.single, points, setting))?
+        (self.single.verdict() != Verdict::Pass && self.diagnosis.findings.is_empty())
+            .then(|| words::single_sparks(&self.single, points, setting))?
     }
 }
 
