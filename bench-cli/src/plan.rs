@@ -11,7 +11,7 @@ pub const SPEEDS: usize = 13;
 pub const CRANKING_SPEED_CRANK_RPM: f64 = 200.0;
 /// Greatest over least speed within a pulse while an engine cranks over its compressions.
 pub const CRANKING_SWING: f64 = 3.0;
-/// Pulses are lost and added at this speed, in crank rpm, or at the greatest speed where that is lower.
+/// Pulses are lost and added while cranking, at idle and at this speed, in crank rpm, or at the greatest speed where that is lower.
 pub const DISTURBED_SPEED_CRANK_RPM: f64 = 2000.0;
 /// Ramps run at this share of the sheet's greatest acceleration.
 pub const RAMP_SHARE: f64 = 1.0 / 3.0;
@@ -180,9 +180,11 @@ pub fn plan(input: &PlanInput) -> Result<Vec<Step>, PlanError> {
     let acceleration_crank_rpm_per_s = input.greatest_acceleration_crank_rpm_per_s * RAMP_SHARE;
     steps.push(Step::Ramp { from_crank_rpm: idle, to_crank_rpm: top, acceleration_crank_rpm_per_s });
     steps.push(Step::Ramp { from_crank_rpm: top, to_crank_rpm: idle, acceleration_crank_rpm_per_s });
-    let speed_crank_rpm = DISTURBED_SPEED_CRANK_RPM.min(top);
-    steps.push(Step::LostPulse { speed_crank_rpm });
-    steps.push(Step::FalsePulse { speed_crank_rpm });
+    // Slow engines are the ones that a false pulse moves: at 2 000 crank rpm one of four pulses is immune.
+    for speed_crank_rpm in [DISTURBED_SPEED_CRANK_RPM.min(top), idle, CRANKING_SPEED_CRANK_RPM] {
+        steps.push(Step::LostPulse { speed_crank_rpm });
+        steps.push(Step::FalsePulse { speed_crank_rpm });
+    }
     Ok(steps)
 }
 

@@ -5,13 +5,14 @@ use std::io::{Read, Write};
 use bobweight_wire::{CrankAngle, Disturbance};
 
 use super::{Bench, BenchError, Measurements, Watcher};
-use crate::core_quantity::{crank_degrees, speed};
+use crate::check::after_second_flank;
+use crate::core_quantity::{crank_degrees, rpm_of, speed};
 use crate::measure::{Measured, Motion, Record, measure};
 use crate::plan::{Direction, Step, TestPoint};
 use crate::result::{self, CrankingResult, DisturbedResult, RampResult, TestPointResult};
 use crate::source::{Driver, Stretch};
 use crate::verdict::{
-    Conditions, CrankingRecord, Decision, Judge, JudgedPoint, MeasuredPoint, Setting, SingleSparks, Stated,
+    Conditions, CrankingRecord, Decision, GOOD_EDGES, Judge, JudgedPoint, MeasuredPoint, Setting, SingleSparks, Stated,
     early_by_swing, judge_cranking, judge_cranking_without_second_flank, judge_disturbed, judge_ramp, judge_run,
 };
 
@@ -21,6 +22,18 @@ const CYCLES_TO_SETTLE: usize = 2;
 const SENSOR_S: f64 = 0.1;
 /// Cycles that are judged of cranking and around a disturbed pulse.
 const CYCLES_BESIDES: usize = 12;
+
+/// How often a disturbance that the stimulator did not confirm is tried.
+const DISTURBANCE_TRIES: usize = 3;
+
+/// Where sparks are wanted, crank degrees before top dead centre.
+struct Wanted {
+    middle: f64,
+    /// How far a right spark may lie from there.
+    either_side: f64,
+    /// Whether dwell begins at the pickup's second flank.
+    timed_by_flank: bool,
+}
 
 /// A run through the plan.
 pub(super) struct Run<'r, 'a, S: Read + Write> {
@@ -138,7 +151,25 @@ impl<S: Read + Write> Run<'_, '_, S> {
     }
 
     fn disturbed(&mut self, crank_rpm: f64, disturbance: result::Disturbance) -> Result<(), BenchError> {
-        let (crank_rpm, _) = self.settle(crank_rpm, 0.0, false)?;
+        for _ in 0..DISTURBANCE_TRIES {
+            if let Some(result) = self.disturbed_once(crank_rpm, disturbance)? {
+                self.measurements.disturbed.push(result);
+                return Ok(());
+            }
+        }
+        self.measurements.disturbed.push(DisturbedResult::not_confirmed(disturbance, crank_rpm));
+        Ok(())
+    }
+
+    /// Nothing where the stimulator did not confirm the disturbance inside the record, with calm pulses on both sides.
+    fn disturbed_once(
+        &mut self,
+        crank_rpm: f64,
+        disturbance: result::Disturbance,
+    ) -> Result<Option<DisturbedResult>, BenchError> {
+        let cranking = crank_rpm < rpm_of(self.bench.settings.model.settings().speeds.running_from);
+        let closed = cranking || crank_rpm <= *self.bench.sheet.engine.idle_crank_rpm.get()?;
+        let (crank_rpm, _) = self.settle(crank_rpm, 0.0, closed)?;
         let upset = match disturbance {
             result::Disturbance::LostPulse => Disturbance::Lose,
             result::Disturbance::FalsePulse => Disturbance::Add(self.clear_of_flanks()),
@@ -146,11 +177,40 @@ impl<S: Read + Write> Run<'_, '_, S> {
         let pulses = u16::try_from(CYCLES_BESIDES / 2 * self.setting.pulses_in_two_turns).unwrap_or(u16::MAX);
         let stretch = self.driver.upset(upset, pulses, CYCLES_BESIDES + 2)?;
         let motion = Motion::Steady { speed_crank_rpm: crank_rpm };
-        let measured = self.measured(&stretch, motion, &|crank_rpm| self.bench.wanted(crank_rpm, 0.0, false))?;
-        let stated = self.stated(crank_rpm, disturbance, &measured);
-        let judged = judge_disturbed(&measured, stretch.upset.unwrap_or(0), stated, crank_rpm, self.setting);
-        self.measurements.disturbed.push(DisturbedResult::new(&judged, disturbance, crank_rpm, stated));
-        Ok(())
+        let wanted = self.wanted_undisturbed(crank_rpm, cranking, closed);
+        let measured = self.measured(&stretch, motion, &|_| wanted.middle)?;
+        let last = measured.pulses.last().map_or(0, |pulse| pulse.sequence);
+        let calm = i64::try_from(self.setting.pulses_in_two_turns).unwrap_or(i64::MAX);
+        let Some(upset) = stretch.upset.filter(|at| (calm..=last - GOOD_EDGES - calm).contains(at)) else {
+            return Ok(None);
+        };
+        let stated = self.stated(crank_rpm, disturbance, &measured, &wanted);
+        let wider = Setting { tolerance: self.setting.tolerance + wanted.either_side, ..self.setting.clone() };
+        let judged = judge_disturbed(&measured, upset, stated, crank_rpm, &wider);
+        Ok(Some(DisturbedResult::new(&judged, disturbance, crank_rpm, stated)))
+    }
+
+    /// Where sparks are wanted at a steady speed. Those of a second flank come a dwell after it, of any length that may be
+    /// ordered.
+    fn wanted_undisturbed(&self, crank_rpm: f64, cranking: bool, closed: bool) -> Wanted {
+        if !cranking {
+            return Wanted {
+                middle: self.bench.wanted(crank_rpm, 0.0, closed),
+                either_side: 0.0,
+                timed_by_flank: false,
+            };
+        }
+        let Some(flank) = self.bench.second_flank else {
+            let middle = crank_degrees(self.bench.settings.model.settings().cranking);
+            return Wanted { middle, either_side: 0.0, timed_by_flank: false };
+        };
+        let [least, longest] = self.bench.ordered_dwell_s;
+        let after = |dwell| after_second_flank(flank, crank_rpm, dwell);
+        Wanted {
+            middle: f64::midpoint(after(least), after(longest)),
+            either_side: (after(least) - after(longest)) / 2.0,
+            timed_by_flank: true,
+        }
     }
 
     /// Where a false pulse lies: halfway between the last flank of a pulse and the next pulse.
@@ -167,8 +227,13 @@ impl<S: Read + Write> Run<'_, '_, S> {
     /// dwell less the dwell. A false edge inside the window is early by `(1 + f) (1 - lo/T) P` at most, less that time, and
     /// not at all where the window begins later than it lies. The dwell is the one measured here, within what the sheet allows at
     /// the bench's battery: its least for late, its mean for early, for a moved spark may cut one dwell short.
-    fn stated(&self, crank_rpm: f64, disturbance: result::Disturbance, measured: &Measured) -> Stated {
+    fn stated(&self, crank_rpm: f64, disturbance: result::Disturbance, measured: &Measured, wanted: &Wanted) -> Stated {
         let (settings, spacing) = (self.bench.settings, self.bench.pickup.spacing());
+        if wanted.timed_by_flank {
+            // Dwell begins at a second flank, so a false one is followed by a spark wherever it lies, and a lost one by none.
+            let anywhere = if disturbance == result::Disturbance::FalsePulse { spacing } else { 0.0 };
+            return Stated { early: anywhere, late: anywhere };
+        }
         let period = settings.timetable.period_of(speed(crank_rpm));
         let share = f64::from(settings.timetable.window(period).lo) / f64::from(period.max(1));
         let largest = f64::from(settings.dwell.settings().largest.bits()) * 1e-9;
@@ -177,7 +242,7 @@ impl<S: Read + Write> Run<'_, '_, S> {
             measured.statistics().dwell.map_or((longest, longest), |dwell| (dwell.least_s, dwell.mean_s));
         let waits = |dwell: f64| 6.0 * crank_rpm * (largest - dwell.min(longest).max(shortest)).max(0.0);
         let late = waits(least);
-        let f = (self.bench.pickup.angle - self.bench.wanted(crank_rpm, 0.0, false)) / spacing;
+        let f = (self.bench.pickup.angle - wanted.middle) / spacing;
         let early = match disturbance {
             result::Disturbance::LostPulse => 0.0,
             result::Disturbance::FalsePulse => ((1.0 + f) * (1.0 - share) * spacing - waits(mean)).max(0.0),

@@ -60,7 +60,7 @@ fn besides(text: &mut String, result: &BenchResult) {
     text::each_besides(result, |name, figures, verdict| {
         if verdict != Verdict::Pass {
             line(text, name, figures);
-        } else if passed.last() != Some(&name) {
+        } else if !passed.contains(&name) {
             passed.push(name);
         }
     });

@@ -172,8 +172,11 @@ pub(super) fn sparks_and_dwell(text: &mut String, result: &BenchResult) {
 
 /// How many came outside the tolerance, and how many may at most.
 fn strays_in_words(single: &SingleSparksResult) -> String {
-    let at_most = (1.0 / single.greatest_share).floor();
-    format!("{} of {} sparks outside tolerance: at most 1 in {at_most:.0} (95 %)", single.outside, single.judged)
+    let counted = format!("{} of {} sparks outside tolerance", single.outside, single.judged);
+    if single.verdict == Verdict::Fail {
+        return counted;
+    }
+    format!("{counted}: at most 1 in {:.0} (95 %)", (1.0 / single.greatest_share).floor())
 }
 
 fn worst_spark_in_words(single: &SingleSparksResult, points: &[TestPointResult]) -> String {
@@ -233,6 +236,14 @@ fn disturbance(disturbed: &DisturbedResult) -> &'static str {
 }
 
 fn disturbed_in_words(disturbed: &DisturbedResult) -> String {
+    if !disturbed.confirmed {
+        return format!(
+            "{:.0} crank rpm: the stimulator did not make it in time, three times over: let the computer do nothing else, look at \
+             the cable, and bench again: {}",
+            disturbed.speed_crank_rpm,
+            disturbed.verdict.word()
+        );
+    }
     format!(
         "{:.0} crank rpm: at most {:.1} crank degrees early (stated {:.1}), {:.1} late (stated {:.1}), {} missing, {} extra, \
          {} after five good edges: {}",

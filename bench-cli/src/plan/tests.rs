@@ -87,8 +87,13 @@ fn the_throttle_is_closed_at_idle_alone() {
 }
 
 #[test]
-fn disturbed_pulses_come_at_2000_or_at_the_greatest_speed_below_it() {
+fn disturbed_pulses_come_while_cranking_at_idle_and_at_2000_or_at_the_greatest_speed_below_it() {
     let mut input = fire_float();
+    for speed_crank_rpm in [200.0, 650.0] {
+        let steps = plan(&input).unwrap();
+        assert!(steps.contains(&Step::LostPulse { speed_crank_rpm }));
+        assert!(steps.contains(&Step::FalsePulse { speed_crank_rpm }));
+    }
     assert!(plan(&input).unwrap().contains(&Step::LostPulse { speed_crank_rpm: 2000.0 }));
     input.greatest_speed_crank_rpm = 1800.0;
     assert!(plan(&input).unwrap().contains(&Step::FalsePulse { speed_crank_rpm: 1800.0 }));

@@ -90,6 +90,14 @@ pub struct DisturbedResult {
     pub extra: usize,
     /// Whether all was right again after five good edges.
     pub right_again: bool,
+    /// Whether the stimulator confirmed the disturbance inside the record; where it did not, nothing was judged.
+    #[serde(default = "confirmed")]
+    pub confirmed: bool,
     /// The verdict on it.
     pub verdict: Verdict,
+}
+
+/// Results of before say nothing: they were judged as they were.
+fn confirmed() -> bool {
+    true
 }

@@ -189,7 +189,25 @@ impl DisturbedResult {
             missing: judged.missing,
             extra: judged.extra,
             right_again: judged.right_again,
+            confirmed: true,
             verdict: judged.verdict,
+        }
+    }
+
+    /// A disturbance that the stimulator did not confirm: nothing is known of it.
+    pub fn not_confirmed(disturbance: Disturbance, speed_crank_rpm: f64) -> Self {
+        Self {
+            disturbance,
+            speed_crank_rpm,
+            greatest_early_crank_degrees: 0.0,
+            greatest_late_crank_degrees: 0.0,
+            stated_early_crank_degrees: 0.0,
+            stated_late_crank_degrees: 0.0,
+            missing: 0,
+            extra: 0,
+            right_again: false,
+            confirmed: false,
+            verdict: Verdict::Undecided,
         }
     }
 }

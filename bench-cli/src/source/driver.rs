@@ -171,7 +171,9 @@ impl<'a, S: Read + Write> Driver<'a, S> {
         self.record(begun, |kind| kind == EventKind::Finished)
     }
 
-    /// Records this many whole cycles, with one pulse upset so many pulses after the beginning, or a few more.
+    /// Records this many whole cycles, with one pulse upset so many pulses after the beginning, or a few more. Where host or line
+    /// pause between the two messages, the upset pulse comes after the record: then it is waited for, so that it upsets nothing
+    /// else, and the stretch has none.
     ///
     /// # Errors
     /// Where the stimulator refuses or the link fails.
@@ -184,7 +186,14 @@ impl<'a, S: Read + Write> Driver<'a, S> {
         let length = RunLength::Cycles(u32::try_from(cycles).unwrap_or(u32::MAX));
         let begun = self.link.request(HostMessage::Run(length))?;
         let upset = self.link.request(HostMessage::Upset(Upset { after_pulses, disturbance }))?;
-        self.record_upset(begun, Some(upset), |kind| kind == EventKind::Finished)
+        let stretch = self.record_upset(begun, Some(upset), |kind| kind == EventKind::Finished)?;
+        if stretch.upset.is_none() {
+            let further = usize::from(after_pulses).div_ceil(self.pulses) + cycles;
+            let length = RunLength::Cycles(u32::try_from(further).unwrap_or(u32::MAX));
+            let begun = self.link.request(HostMessage::Run(length))?;
+            self.record(begun, |kind| kind == EventKind::Finished)?;
+        }
+        Ok(stretch)
     }
 
     /// Puts every output to rest and gives the link back.

@@ -363,6 +363,12 @@ fn ramps(html: &mut Html, result: &BenchResult) {
             crate::result::Disturbance::LostPulse => "A lost pulse",
             crate::result::Disturbance::FalsePulse => "A false pulse",
         };
+        if !disturbed.confirmed {
+            let (at, verdict) = (disturbed.speed_crank_rpm, disturbed.verdict.word());
+            return format!(
+                "{what} at {at:.0} crank rpm: the stimulator did not confirm it, so nothing is known ({verdict})"
+            );
+        }
         format!(
             "{what} at {:.0} crank rpm: sparks beside it up to {:.1} crank degrees early and {:.1} late ({})",
             disturbed.speed_crank_rpm,
