@@ -1,8 +1,10 @@
 //! The bench: from a sheet, through the plan, to a finished result.
 
+mod every_pulse;
 mod steps;
 mod traced;
 
+pub use every_pulse::EveryPulse;
 pub use traced::{Coverage, TracedDepression};
 
 use std::io::{Read, Write};
@@ -16,7 +18,9 @@ use crate::core_quantity::{angle_degrees, crank_degrees, depression, speed};
 use crate::link::{Link, LinkError};
 use crate::measure::{MeasureError, Pickup};
 use crate::plan::{PlanError, PlanInput, RAMP_SHARE, Step, VacuumSource, plan};
-use crate::result::{BenchResult, CrankingResult, DisturbedResult, RampResult, SingleSparksResult, TestPointResult};
+use crate::result::{
+    BenchResult, CrankingResult, DisturbedResult, EveryPulseResult, RampResult, SingleSparksResult, TestPointResult,
+};
 use crate::sheet::{self, Settings, Sheet, SheetError};
 use crate::source::trace::TraceError;
 use crate::source::{Driver, DriverError};
@@ -66,6 +70,15 @@ pub struct Measurements {
     cranking: Vec<CrankingResult>,
     ramps: Vec<RampResult>,
     disturbed: Vec<DisturbedResult>,
+    /// Of a trace: every pulse in it.
+    every_pulse: Option<EveryPulse>,
+}
+
+impl Measurements {
+    /// Of a trace: every pulse in it, from idle to the greatest speed.
+    pub fn every_pulse(&self) -> Option<EveryPulse> {
+        self.every_pulse
+    }
 }
 
 /// Who wants to see a run as it goes.
@@ -196,15 +209,22 @@ impl<'a> Bench<'a> {
         result.counts = crate::result::Counts::of(&result.test_points, self.planned_test_points());
         result.regression = judged.diagnosis.regression.as_ref().map(Into::into);
         let single = judged.of_single_sparks(&measurements.points, setting);
-        result.findings = judged.findings().iter().chain(&single).map(Into::into).collect();
+        let single = if measurements.every_pulse.is_some() { None } else { single };
+        let every = measurements.every_pulse.as_ref().map(EveryPulse::findings).unwrap_or_default();
+        result.findings = judged.findings().iter().chain(&single).chain(&every).map(Into::into).collect();
         result.single_sparks = (judged.single.judged > 0).then(|| SingleSparksResult::new(&judged.single));
+        result.every_pulse = measurements.every_pulse.as_ref().map(EveryPulseResult::of);
         result.cranking = measurements.cranking;
         result.ramps = measurements.ramps;
         result.disturbed_pulses = measurements.disturbed;
         let besides = result.cranking.iter().map(|cranking| cranking.verdict);
         let besides = besides.chain(result.ramps.iter().map(|ramp| ramp.verdict));
         let besides = besides.chain(result.disturbed_pulses.iter().map(|disturbed| disturbed.verdict));
-        let verdict = Verdict::of_all(besides.chain([judged.verdict]));
+        let of_points = match &measurements.every_pulse {
+            Some(every) => [judged.of_points, every.verdict()],
+            None => [judged.verdict; 2],
+        };
+        let verdict = Verdict::of_all(besides.chain(of_points));
         // A run that was broken off can fail, but never pass.
         result.verdict = match (&result.broken_off, verdict) {
             (Some(_), Verdict::Pass) => Verdict::Undecided,

@@ -120,6 +120,18 @@ pub enum Step {
     },
 }
 
+impl Step {
+    /// The settled test point that it is.
+    pub fn settled(&self) -> Option<&TestPoint> {
+        if let Self::Settled(point) = self { Some(point) } else { None }
+    }
+
+    /// Whether it loses or adds a pulse at a speed of at least this, crank rpm.
+    pub fn upsets_at_least(&self, crank_rpm: f64) -> bool {
+        matches!(self, Self::LostPulse { speed_crank_rpm } | Self::FalsePulse { speed_crank_rpm } if *speed_crank_rpm >= crank_rpm)
+    }
+}
+
 /// Why no plan can be made.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum PlanError {

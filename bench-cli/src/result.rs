@@ -16,7 +16,7 @@ mod next_step;
 #[cfg(test)]
 mod tests;
 
-pub use besides::{CrankingResult, Disturbance, DisturbedResult, RampResult};
+pub use besides::{CrankingResult, Disturbance, DisturbedResult, EveryPulseResult, RampResult};
 
 /// Marks the format of this result.
 pub const SCHEMA: &str = "bobweight-result/1";
@@ -50,6 +50,9 @@ pub struct BenchResult {
     /// The sparks of all settled test points one by one; absent where none was measured.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub single_sparks: Option<SingleSparksResult>,
+    /// Of a trace: every pulse in it, at test points and between them; absent where none was judged.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub every_pulse: Option<EveryPulseResult>,
     /// Cranking.
     pub cranking: Vec<CrankingResult>,
     /// Ramps.
@@ -348,6 +351,7 @@ impl BenchResult {
             regression: None,
             counts: Counts::of(&[], 0),
             single_sparks: None,
+            every_pulse: None,
             cranking: Vec::new(),
             ramps: Vec::new(),
             disturbed_pulses: Vec::new(),

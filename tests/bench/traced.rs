@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::path::Path;
 
-use bobweight_bench::bench::{Bench, Measurements, TracedDepression, Watcher};
+use bobweight_bench::bench::{Bench, EveryPulse, Measurements, TracedDepression, Watcher};
 use bobweight_bench::cli::bench::{self, BenchArguments};
 use bobweight_bench::cli::exit::Exit;
 use bobweight_bench::cli::terminal::Terminal;
@@ -48,6 +48,7 @@ struct Judged {
     points: Vec<TestPointResult>,
     not_covered: usize,
     elsewhere: usize,
+    every_pulse: EveryPulse,
 }
 
 fn judge(text: &str, depression: TracedDepression) -> Judged {
@@ -70,7 +71,13 @@ fn judge_file(file: &str, coil: &str, text: &str, depression: TracedDepression) 
         .judge_trace(&mut trace, false, depression, &setting, &mut measurements, &mut points)
         .expect("a good trace");
     std::fs::remove_dir_all(folder).unwrap();
-    Judged { points: points.0, not_covered: coverage.not_covered.len(), elsewhere: coverage.elsewhere_count }
+    let every_pulse = measurements.every_pulse().expect("a trace has pulses");
+    Judged {
+        points: points.0,
+        not_covered: coverage.not_covered.len(),
+        elsewhere: coverage.elsewhere_count,
+        every_pulse,
+    }
 }
 
 /// A folder of this test's own.
@@ -234,4 +241,74 @@ fn the_tool_says_what_a_trace_did_not_prove() {
     assert_eq!(exit, Exit::Fail, "{out}");
     assert!(out.contains("undecided") && out.contains("test points of the plan are not in the trace: "), "{out}");
     std::fs::remove_dir_all(folder).unwrap();
+}
+
+/// The dump of a perfect run as the plan drives it, and the same run with its lines changed.
+fn altered(mut keep: impl FnMut(usize, &str) -> Vec<String>) -> Judged {
+    let (_, text) = witnessed("lag=0 us");
+    let lines = text.lines().enumerate().flat_map(|(number, line)| keep(number, line));
+    judge(&lines.collect::<Vec<_>>().join("\n"), TracedDepression::AsPlanned)
+}
+
+#[test]
+fn every_pulse_of_a_perfect_run_is_judged_and_none_is_found_wrong() {
+    let judged = altered(|_, line| vec![line.to_owned()]);
+    let every = judged.every_pulse;
+    println!("{every:?}");
+    assert!(every.pulses > 5_000 && every.verdict() == Verdict::Pass, "{every:?}");
+    assert_eq!((every.missing, every.extra, every.single.outside), (0, 0, 0));
+    assert_eq!(every.upsets, every.planned_upsets, "each disturbance of the plan is seen once");
+}
+
+/// The faults that a decision at a test point leaves unseen: they come late in each stretch.
+#[test]
+fn what_comes_after_the_decision_of_a_test_point_is_judged() {
+    let coil = |line: &str| matches!(line, "1c" | "0c");
+    let fails = |what: &str, judged: &Judged| {
+        println!("{what}: {:?}", judged.every_pulse);
+        assert_eq!(judged.every_pulse.verdict(), Verdict::Fail, "{what}: {:?}", judged.every_pulse);
+    };
+    // One spark in 300 is left out: its time stamp stays, its change goes.
+    let mut sparks = 0;
+    let missing = altered(|_, line| {
+        if line == "0c" {
+            sparks += 1;
+        }
+        let late = sparks % 300 == 299;
+        if late && coil(line) { Vec::new() } else { vec![line.to_owned()] }
+    });
+    fails("one spark in 300 missing", &missing);
+    assert!(missing.every_pulse.missing > 15);
+    // Flanks lost at 1 in 300, both of a vane.
+    let mut vanes = 0;
+    let lost = altered(|_, line| {
+        if line == "0p" {
+            vanes += 1;
+        }
+        if vanes % 300 == 299 && matches!(line, "0p" | "1p") { Vec::new() } else { vec![line.to_owned()] }
+    });
+    fails("one flank in 300 lost", &lost);
+    assert!(lost.every_pulse.upsets > 20);
+    // One dwell in 25 ends 15 crank degrees sooner: 180 lie between two flanks. Sorted anew by time, as an analyser writes.
+    let (_, text) = witnessed("lag=0 us");
+    let head = text.find("#0").expect("a beginning");
+    let (mut changes, mut stamp, mut flanks, mut number) = (Vec::new(), 0_u64, (0_u64, 0_u64), 0);
+    for line in text[head..].lines() {
+        if let Some(at) = line.strip_prefix('#') {
+            stamp = at.parse().expect("a time");
+            continue;
+        }
+        if line == "0p" {
+            flanks = (flanks.1, stamp);
+        }
+        number += usize::from(line == "0c");
+        let sooner = (flanks.1 - flanks.0) * 15 / 180;
+        changes.push((if line == "0c" && number % 25 == 24 { stamp - sooner } else { stamp }, line));
+    }
+    changes.sort_by_key(|(at, _)| *at);
+    let mut early = text[..head].to_owned();
+    for (at, line) in changes {
+        writeln!(early, "#{at}\n{line}").expect("a text");
+    }
+    fails("one spark in 25 comes 15 crank degrees early", &judge(&early, TracedDepression::AsPlanned));
 }

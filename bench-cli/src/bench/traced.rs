@@ -2,6 +2,7 @@
 //!
 //! A trace commands nothing. What it proves is what somebody drove while it was recorded; everything else is named.
 
+use super::every_pulse::Audit;
 use super::{Bench, BenchError, Measurements, Watcher};
 use crate::measure::{Measured, Motion, Record, measure};
 use crate::plan::{Direction, Step, TestPoint};
@@ -104,15 +105,20 @@ impl Bench<'_> {
             coverage: Coverage::default(),
             watcher,
         };
+        let mut audit = Audit::new(self, setting, timing_rises, depression);
         for edge in trace {
-            if let Some(heard) = listener.hear(edge?) {
+            let edge = edge?;
+            audit.hear(edge);
+            if let Some(heard) = listener.hear(edge) {
                 judging.heard(heard);
             }
         }
         if let Some(heard) = listener.end() {
             judging.heard(heard);
         }
-        Ok(judging.end())
+        let coverage = judging.end();
+        measurements.every_pulse = Some(audit.end());
+        Ok(coverage)
     }
 }
 

@@ -4,7 +4,8 @@
 
 use super::wrap::paragraph;
 use crate::result::{
-    BenchResult, Disturbance, DisturbedResult, EstimateResult, RegressionResult, SingleSparksResult, TestPointResult,
+    BenchResult, Disturbance, DisturbedResult, EstimateResult, EveryPulseResult, RegressionResult, SingleSparksResult,
+    TestPointResult,
 };
 use crate::verdict::{Verdict, error_in_words, with_side};
 use anstyle::{AnsiColor, Style};
@@ -223,9 +224,33 @@ pub(super) fn each_besides(result: &BenchResult, mut tell: impl FnMut(&'static s
         );
         tell("ramp", &figures, ramp.verdict);
     }
+    if let Some(every) = &result.every_pulse {
+        tell("every pulse", &every_pulse_in_words(every), every.verdict);
+    }
     for disturbed in &result.disturbed_pulses {
         tell(disturbance(disturbed), &disturbed_in_words(disturbed), disturbed.verdict);
     }
+}
+
+pub(super) fn every_pulse_in_words(every: &EveryPulseResult) -> String {
+    let worst = match every.outside {
+        0 => String::new(),
+        _ => format!(", the worst {} beyond what the speed allows", error_in_words(every.worst_crank_degrees_early)),
+    };
+    let upsets = match (every.upsets, every.planned_upsets) {
+        (0, _) => String::new(),
+        (upsets, planned) => format!("; flanks lost or too many {upsets} times, {planned} of them planned"),
+    };
+    format!(
+        "{} from idle to the greatest speed, at test points and between them: {} without a spark, {} sparks too many, {} outside \
+         tolerance{worst}{upsets}; fewer than 1 in {:.0} (95 %): {}",
+        every.pulses,
+        every.missing,
+        every.extra,
+        every.outside,
+        (1.0 / every.greatest_share).floor(),
+        every.verdict.word()
+    )
 }
 
 fn disturbance(disturbed: &DisturbedResult) -> &'static str {

@@ -1,5 +1,6 @@
 //! What a bench run drives besides the settled test points: cranking, ramps, disturbed pulses.
 
+use crate::bench::EveryPulse;
 use crate::verdict::Verdict;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -56,6 +57,47 @@ pub struct RampResult {
     pub extra: usize,
     /// The verdict on it.
     pub verdict: Verdict,
+}
+
+/// Every pulse of a trace from idle to the greatest speed, at test points and between them.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EveryPulseResult {
+    /// Pulses judged.
+    pub pulses: usize,
+    /// Pulses without a spark.
+    pub missing: usize,
+    /// Sparks beyond one a pulse.
+    pub extra: usize,
+    /// Sparks that came further from where they were wanted than tolerance, bound and the change of speed allow.
+    pub outside: usize,
+    /// By how much the furthest of these came early, or late where negative; 0 where none did.
+    pub worst_crank_degrees_early: f64,
+    /// What share may be outside at most, with 95 % confidence.
+    pub greatest_share: f64,
+    /// Times at which flanks of the pickup were lost or too many.
+    pub upsets: usize,
+    /// So many of them the plan makes.
+    pub planned_upsets: usize,
+    /// The verdict on all of them.
+    pub verdict: Verdict,
+}
+
+impl EveryPulseResult {
+    /// What was judged, as it is saved.
+    pub fn of(every: &EveryPulse) -> Self {
+        Self {
+            pulses: every.pulses,
+            missing: every.missing,
+            extra: every.extra,
+            outside: every.single.outside,
+            worst_crank_degrees_early: every.single.worst,
+            greatest_share: every.single.greatest_share(),
+            upsets: every.upsets,
+            planned_upsets: every.planned_upsets,
+            verdict: every.verdict(),
+        }
+    }
 }
 
 /// What was done to a pulse.

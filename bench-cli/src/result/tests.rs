@@ -82,6 +82,7 @@ pub(crate) fn result(lag_us: f64) -> BenchResult {
             vacuum_step_kpa: 0.05,
         },
         counts: Counts::of(&test_points, test_points.len()),
+        every_pulse: None,
         single_sparks: Some(SingleSparksResult::new(&run.single)),
         test_points,
         regression: run.diagnosis.regression.as_ref().map(RegressionResult::from),

@@ -37,6 +37,8 @@ pub enum FindingKind {
     Scatter,
     /// Single sparks come outside the tolerance.
     SingleSparks,
+    /// Something is wrong at a pulse of a trace that belongs to no test point.
+    EveryPulse,
 }
 
 /// One thing that is wrong.

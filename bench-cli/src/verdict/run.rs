@@ -73,6 +73,8 @@ pub struct JudgedPoint {
 pub struct RunVerdict {
     /// Of the settled test points; ramps, cranking and disturbed pulses are joined to it by [`Verdict::of_all`].
     pub verdict: Verdict,
+    /// The same without the share of single sparks outside, which of a trace is told by more than its test points.
+    pub of_points: Verdict,
     /// Each point's own verdict, in the order given: its angle, its count of sparks, its pulses.
     pub points: Vec<Verdict>,
     /// Regression, pulses and findings.
@@ -109,8 +111,9 @@ pub fn judge_run(points: &[JudgedPoint], setting: &Setting) -> RunVerdict {
         }
     });
     let single = points.iter().fold(SingleSparks::default(), |all, point| all.and(point.single));
-    let verdict = Verdict::of_all(verdicts.iter().copied().chain(pulses).chain([single.verdict()]));
-    RunVerdict { verdict, points: verdicts, diagnosis, single }
+    let of_points = Verdict::of_all(verdicts.iter().copied().chain(pulses));
+    let verdict = Verdict::of_all([of_points, single.verdict()]);
+    RunVerdict { verdict, of_points, points: verdicts, diagnosis, single }
 }
 
 fn judge_point(point: &JudgedPoint, test_points: usize, setting: &Setting) -> Verdict {

@@ -2,6 +2,7 @@
 
 use super::chart::{Axis, Chart, Mark, Stroke};
 use super::page::Html;
+use crate::output::text::every_pulse_in_words;
 use crate::plan::Direction;
 use crate::result::{BenchResult, EstimateResult, TestPointResult};
 use crate::units::KPA_PER_INHG;
@@ -358,6 +359,7 @@ fn ramps(html: &mut Html, result: &BenchResult) {
             ramp.verdict.word()
         )
     }));
+    said.extend(result.every_pulse.iter().map(|every| format!("Every pulse: {}", every_pulse_in_words(every))));
     said.extend(result.disturbed_pulses.iter().map(|disturbed| {
         let what = match disturbed.disturbance {
             crate::result::Disturbance::LostPulse => "A lost pulse",
