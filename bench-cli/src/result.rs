@@ -72,7 +72,8 @@ pub struct SheetIdentity {
     pub name: String,
     /// Its file, as it was typed.
     pub file: String,
-    /// Digest of the file, with the name of the digest before a colon.
+    /// Digest of what it says, with the name of the digest before a colon: comments, blanks and the order of its keys are no part
+    /// of it. Older results carry that of the file.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub digest: Option<String>,
 }
@@ -255,16 +256,12 @@ pub struct FindingResult {
 }
 
 impl SheetIdentity {
-    /// Which sheet this is. The digest is of the text as it was read.
+    /// Which sheet this is.
     ///
     /// # Errors
     /// Where the engine has no name.
     pub fn of(sheet: &Sheet) -> Result<Self, SheetError> {
-        Ok(Self {
-            name: sheet.name.get()?.clone(),
-            file: sheet.file().to_owned(),
-            digest: Some(digest(sheet.text().as_bytes())),
-        })
+        Ok(Self { name: sheet.name.get()?.clone(), file: sheet.file().to_owned(), digest: Some(sheet.digest()) })
     }
 }
 

@@ -103,7 +103,7 @@ impl BenchArguments {
 }
 
 impl Prepared {
-    /// Which sheet this is. The digest is of the text as it was read.
+    /// Which sheet this is.
     ///
     /// # Errors
     /// Where the engine has no name, with exit status 2.

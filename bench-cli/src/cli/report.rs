@@ -129,7 +129,7 @@ fn sheet_of(sources: &[Source]) -> Option<Sheet> {
         AnyResult::Fit(_) => None,
     })?;
     let sheet = sheet::read(Path::new(&identity.0)).ok()?;
-    (identity.1 == Some(digest(sheet.text().as_bytes()))).then_some(sheet)
+    sheet.has_digest(identity.1.as_deref()?).then_some(sheet)
 }
 
 #[cfg(test)]

@@ -5,9 +5,10 @@ use super::key::Key;
 use super::points::{Column, points};
 use super::table::Table;
 use crate::quantity_text::{CURRENT, INDUCTANCE, RESISTANCE, SHARE, TIME, VOLTAGE};
+use serde::Serialize;
 
 /// A point of the dwell table.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct DwellPoint {
     /// Volts of the battery.
     pub volts: f64,
@@ -16,7 +17,7 @@ pub struct DwellPoint {
 }
 
 /// `[coil]`.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Coil {
     /// Ohms of the whole loop: coil, ballast, wiring.
     pub resistance_ohm: Key<f64>,

@@ -5,9 +5,10 @@ use super::key::Key;
 use super::table::Table;
 use super::value::{Bounds, wrong_quantity};
 use crate::quantity_text::{ANGLE, COMPRESSION, DISPLACEMENT, SPEED, parse_supply};
+use serde::Serialize;
 
 /// Which way a shaft turns.
-#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+#[derive(Clone, Copy, Debug, Eq, PartialEq, Serialize)]
 pub enum Rotation {
     /// With the hands of a clock.
     Clockwise,
@@ -20,7 +21,7 @@ const ROTATIONS: &[(&str, Rotation)] =
 
 /// `[engine]`. The first four say what it is, for whoever reads a report of it; each may be left out, and nothing is concluded
 /// from them.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Engine {
     /// Litres, of all cylinders.
     pub displacement_l: Key<f64>,
@@ -59,7 +60,7 @@ impl Engine {
 }
 
 /// What the old distributor's weights and vacuum plate do now.
-#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+#[derive(Clone, Copy, Debug, Eq, PartialEq, Serialize)]
 pub enum OldAdvance {
     /// They are fixed in one place.
     Locked,
@@ -68,7 +69,7 @@ pub enum OldAdvance {
 }
 
 /// `[distributor]`.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Distributor {
     /// Seen from above the cap.
     pub rotation: Key<Rotation>,

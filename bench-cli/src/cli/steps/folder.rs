@@ -3,7 +3,6 @@
 use crate::check::limits_outcome;
 use crate::figures::first_start::first_start;
 use crate::readings;
-use crate::result::digest;
 use crate::sheet::{self, Settings, Sheet, SheetError};
 use std::path::Path;
 
@@ -23,7 +22,8 @@ pub(super) struct Found {
 pub(super) struct FoundSheet {
     pub(super) name: String,
     readings: Option<String>,
-    digest: String,
+    /// What it says; nothing where it does not read.
+    sheet: Option<Sheet>,
     /// What is wrong with it or missing: line and sentence.
     wrong: Option<(usize, String)>,
     limits_kept: bool,
@@ -74,12 +74,18 @@ fn sheet_at(path: &Path, name: String) -> Option<FoundSheet> {
     let read = sheet::parse(&name, &text);
     let readings = read.as_ref().ok().and_then(|sheet: &Sheet| sheet.readings.value().cloned());
     let limits_kept = read.as_ref().is_ok_and(limits_kept);
-    let settings = read.and_then(|sheet| whole(&sheet));
-    let wrong = settings.as_ref().err().map(|error: &SheetError| {
+    let waits_for = |error: &SheetError| {
         let help = miette::Diagnostic::help(error).map(|help| help.to_string()).unwrap_or_default();
         (error.line().unwrap_or(1), format!("`{}`: {help}", error.key().unwrap_or_default()))
-    });
-    Some(FoundSheet { name, readings, digest: digest(text.as_bytes()), wrong, limits_kept })
+    };
+    let (sheet, wrong) = match read {
+        Ok(sheet) => {
+            let wrong = whole(&sheet).err().as_ref().map(waits_for);
+            (Some(sheet), wrong)
+        }
+        Err(error) => (None, Some(waits_for(&error))),
+    };
+    Some(FoundSheet { name, readings, sheet, wrong, limits_kept })
 }
 
 fn limits_kept(sheet: &Sheet) -> bool {
@@ -114,6 +120,11 @@ fn result_at(path: &Path, name: String) -> Option<FoundResult> {
 }
 
 impl FoundSheet {
+    /// Whether a result was made from what this sheet says now.
+    fn is_of(&self, result: &FoundResult) -> bool {
+        self.sheet.as_ref().is_some_and(|sheet| sheet.has_digest(&result.digest))
+    }
+
     pub(super) fn state(&self) -> String {
         match (&self.wrong, self.limits_kept) {
             (Some((line, _)), _) => format!("a sheet that still waits for something in line {line}"),
@@ -160,7 +171,7 @@ impl Found {
             return format!("bobweight figures {name}, and change the curve or the limits that it breaks");
         }
         // The proof that lies furthest in the job counts, of the sheet as it is now.
-        let of_this_sheet = self.results.iter().filter(|result| result.digest == sheet.digest);
+        let of_this_sheet = self.results.iter().filter(|result| sheet.is_of(result));
         let Some(result) = of_this_sheet.max_by_key(|result| result.proof) else {
             return format!("bobweight figures {name}, and then bobweight bench {name} --json simulated.json");
         };
@@ -182,7 +193,7 @@ impl Found {
 
     /// The names of a sheet's results, in the order of the job.
     fn results_of(&self, sheet: &FoundSheet) -> String {
-        let mut results: Vec<_> = self.results.iter().filter(|result| result.digest == sheet.digest).collect();
+        let mut results: Vec<_> = self.results.iter().filter(|result| sheet.is_of(result)).collect();
         results.sort_by_key(|result| result.proof);
         results.iter().map(|result| result.name.as_str()).collect::<Vec<_>>().join(" ")
     }

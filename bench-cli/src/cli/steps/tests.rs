@@ -21,7 +21,7 @@ fn the_next_command_follows_from_what_lies_in_the_folder() {
     let kicks_back = demo_text().replacen("second_flank_angle", "# second_flank_angle", 1);
     assert!(next(&[("engine.toml", &kicks_back)]).contains("limits that it breaks"));
     assert!(next(&[("engine.toml", demo_text())]).contains("bobweight bench engine.toml --json"));
-    let digest = crate::result::digest(demo_text().as_bytes());
+    let digest = crate::sheet::parse("engine.toml", demo_text()).expect("a sheet").digest();
     let result = |schema: &str, seed: &str, verdict: &str| {
         format!(
             "{{\"schema\": \"{schema}/1\", \"verdict\": \"{verdict}\", \"settings\": {{{seed}}}, \
