@@ -199,15 +199,7 @@ impl<'a> Bench<'a> {
         result.cranking = measurements.cranking;
         result.ramps = measurements.ramps;
         result.disturbed_pulses = measurements.disturbed;
-        let besides = result.cranking.iter().map(|cranking| cranking.verdict);
-        let besides = besides.chain(result.ramps.iter().map(|ramp| ramp.verdict));
-        let besides = besides.chain(result.disturbed_pulses.iter().map(|disturbed| disturbed.verdict));
-        let verdict = Verdict::of_all(besides.chain([judged.verdict]));
-        // A run that was broken off can fail, but never pass.
-        result.verdict = match (&result.broken_off, verdict) {
-            (Some(_), Verdict::Pass) => Verdict::Undecided,
-            (_, verdict) => verdict,
-        };
+        result.verdict = Verdict::of_all([result.verdict_of_parts(), judged.verdict]);
     }
 
     /// The curve's advance for a running engine at a speed in crank rpm and a depression in kPa, crank degrees BTDC.

@@ -16,6 +16,7 @@ pub mod output;
 pub mod plan;
 pub mod quantity_text;
 pub mod readings;
+pub mod record;
 pub mod result;
 pub mod sheet;
 pub mod source;

@@ -13,21 +13,20 @@ use sha2::{Digest, Sha256};
 mod besides;
 mod build;
 mod next_step;
+mod parts;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 
 pub use besides::{CrankingResult, Disturbance, DisturbedResult, RampResult};
 
 /// Marks the format of this result.
-pub const SCHEMA: &str = "bobweight-result/1";
-/// What every mark of this format begins with.
-const SCHEMA_FAMILY: &str = "bobweight-result/";
+pub const SCHEMA: &str = "bobweight-result/2";
 
 /// The result of one bench run.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BenchResult {
-    /// Always `bobweight-result/1`.
+    /// Always `bobweight-result/2`.
     #[schemars(extend("const" = SCHEMA))]
     pub schema: String,
     /// Version of the tool that made it.
@@ -102,11 +101,32 @@ pub struct LimitsOutcome {
     pub statements: Vec<String>,
 }
 
+/// What drove the ignition. Only a box that was driven, or recorded while it was, proves a box.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum DrivenBy {
+    /// The built-in simulation: no box was there.
+    Simulation,
+    /// A stimulator behind a serial port.
+    SerialPort,
+    /// Somebody else, while a logic analyser recorded it.
+    Trace,
+}
+
+/// A simulation in words. Results of before say by these three alone what was benched: they stay as they are.
+pub const SIMULATION: &str = "the built-in simulation of stimulator and ignition";
+/// A stimulator in words, before its place.
+pub const STIMULATOR_AT: &str = "the stimulator at ";
+/// A trace in words, before its file.
+pub const TRACE: &str = "the trace ";
+
 /// How it was benched.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BenchSettings {
-    /// What drove the ignition: the built-in simulation, a serial port, a trace.
+    /// What was benched, and by what.
+    pub driven_by: DrivenBy,
+    /// It in words, with its place.
     pub source: String,
     /// Seed of the simulation.
     #[serde(skip_serializing_if = "Option::is_none", default)]
@@ -271,22 +291,6 @@ pub fn digest(bytes: &[u8]) -> String {
     format!("sha-256:{}", hex.concat())
 }
 
-/// Why a saved result cannot be read.
-#[derive(Debug, thiserror::Error)]
-pub enum ResultError {
-    /// A result of another version of the format.
-    #[error(
-        "the result is marked {found:?} and this version of bobweight reads {SCHEMA:?}: update bobweight, or bench again"
-    )]
-    OtherVersion {
-        /// How it is marked.
-        found: String,
-    },
-    /// Not a result.
-    #[error("this is not a result of a bench run: {0}")]
-    NotAResult(#[from] serde_json::Error),
-}
-
 impl BenchResult {
     /// A result of which nothing is known yet but the name of its sheet: for filling in.
     pub fn not_driven(sheet: &str) -> Self {
@@ -297,6 +301,7 @@ impl BenchResult {
             curve_source: CurveSource { readings_file: None, readings_digest: None, statements: Vec::new() },
             limits: LimitsOutcome { kept: true, statements: Vec::new() },
             settings: BenchSettings {
+                driven_by: DrivenBy::Simulation,
                 source: String::new(),
                 seed: None,
                 simulate: None,
@@ -319,19 +324,6 @@ impl BenchResult {
             verdict: Verdict::Undecided,
             not_proven: Vec::new(),
         }
-    }
-
-    /// Reads a saved result.
-    pub fn from_json(text: &str) -> Result<Self, ResultError> {
-        #[derive(Deserialize)]
-        struct Marked {
-            schema: String,
-        }
-        let found = serde_json::from_str::<Marked>(text)?.schema;
-        if found.starts_with(SCHEMA_FAMILY) && found != SCHEMA {
-            return Err(ResultError::OtherVersion { found });
-        }
-        Ok(serde_json::from_str(text)?)
     }
 
     /// The result as JSON, ended by a line feed.

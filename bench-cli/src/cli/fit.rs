@@ -1,10 +1,7 @@
 //! `bobweight fit`: readings to a curve with its uncertainty.
 
 mod beside;
-mod record;
 mod text;
-
-pub use record::{FitRecord, Interval, SCHEMA, schema};
 
 use super::departure::departure_in_words;
 use super::exit::Exit;
@@ -12,7 +9,7 @@ use super::failure::Failure;
 use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
 use crate::check::limits_outcome;
-use crate::fit::{Asked, FitOptions, FitResult, Specification, fit, questions, wear};
+use crate::fit::{Asked, FitOptions, FitRecord, FitResult, Specification, fit, questions, wear};
 use crate::light;
 use crate::readings;
 use crate::sheet::{self, Changed, Choice, SheetError};

@@ -9,7 +9,7 @@ mod cut;
 use crate::sheet::{DwellPoint, Sheet, SheetError};
 use cut::cut_short;
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// The series circuit of a coil.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -38,7 +38,7 @@ impl Circuit {
 }
 
 /// The figures of a coil.
-#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct CoilFigures {
     /// The wanted current, amperes.
@@ -60,7 +60,7 @@ pub struct CoilFigures {
 }
 
 /// The dwell at one battery voltage.
-#[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct DwellRow {
     /// Volts of the battery.
@@ -74,7 +74,7 @@ pub struct DwellRow {
 }
 
 /// The dwell at the speeds of the engine.
-#[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct CutShort {
     /// Volts of the battery.

@@ -1,13 +1,12 @@
 //! What a bench result leaves to do.
 
-use super::BenchResult;
+use super::{BenchResult, DrivenBy};
 use crate::verdict::Verdict;
 
 impl BenchResult {
     /// Whether the built-in simulation was benched, and no box.
     pub fn is_simulated(&self) -> bool {
-        // Only a simulation has a seed.
-        self.settings.seed.is_some()
+        self.settings.driven_by == DrivenBy::Simulation
     }
 
     /// What to do next, in one sentence.

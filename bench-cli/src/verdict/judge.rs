@@ -56,6 +56,16 @@ impl Judge {
         LOOK_SPARKS[look.min(LOOK_SPARKS.len() - 1)].div_ceil(self.pulses_in_two_turns).max(LEAST_CYCLES)
     }
 
+    /// Where the error of a test point lies to the tolerance, by the means of its whole cycles and its systematic bound, both in
+    /// crank degrees. Fewer than 12 cycles tell nothing.
+    pub fn conformity(&self, cycle_means: &Summary, bound: f64) -> Conformity {
+        if cycle_means.count < LEAST_CYCLES {
+            return Conformity::Open;
+        }
+        let factors = Factors::new(cycle_means.count, LOOK_SPARKS.len(), self.test_points);
+        factors.conformity(cycle_means.mean, cycle_means.standard_uncertainty(), bound, self.tolerance)
+    }
+
     /// A test point that has not been looked at.
     pub fn point(&self) -> PointJudge {
         PointJudge { judge: *self, look: 0 }
@@ -71,13 +81,7 @@ impl PointJudge {
     /// Judges everything measured so far at this point: the means of its whole cycles, and its systematic bound, both
     /// in crank degrees. Fewer than 12 cycles decide nothing.
     pub fn look(&mut self, cycle_means: &Summary, bound: f64) -> Decision {
-        let conformity = if cycle_means.count < LEAST_CYCLES {
-            Conformity::Open
-        } else {
-            let factors = Factors::new(cycle_means.count, LOOK_SPARKS.len(), self.judge.test_points);
-            factors.conformity(cycle_means.mean, cycle_means.standard_uncertainty(), bound, self.judge.tolerance)
-        };
-        match conformity {
+        match self.judge.conformity(cycle_means, bound) {
             Conformity::Within => return Decision::Pass,
             Conformity::Beyond => return Decision::Fail,
             Conformity::Open => self.look += 1,

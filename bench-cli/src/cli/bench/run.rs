@@ -17,7 +17,7 @@ use crate::cli::terminal::Terminal;
 use crate::core_quantity::seconds;
 use crate::link::{Link, LinkError, serial};
 use crate::output::text::{self, Colour};
-use crate::result::{BenchResult, BenchSettings, TestPointResult};
+use crate::result::{BenchResult, BenchSettings, DrivenBy, SIMULATION, STIMULATOR_AT, TRACE, TestPointResult};
 use crate::source::DriverError;
 use crate::source::simulated::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
 use crate::verdict::{NOT_PROVEN, NOT_PROVEN_SIMULATED, Setting, Verdict};
@@ -83,13 +83,14 @@ pub(super) fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result
     if simulated {
         not_proven.push(NOT_PROVEN_SIMULATED.to_owned());
     }
-    let source = match (&arguments.serial, &arguments.trace) {
-        (Some(path), _) => format!("the stimulator at {}", path.display()),
-        (None, Some(path)) => format!("the trace {}", path.display()),
-        (None, None) => "the built-in simulation of stimulator and ignition".to_owned(),
+    let (driven_by, source) = match (&arguments.serial, &arguments.trace) {
+        (Some(path), _) => (DrivenBy::SerialPort, format!("{STIMULATOR_AT}{}", path.display())),
+        (None, Some(path)) => (DrivenBy::Trace, format!("{TRACE}{}", path.display())),
+        (None, None) => (DrivenBy::Simulation, SIMULATION.to_owned()),
     };
     let tolerance = &prepared.sheet.tolerance;
     let settings = BenchSettings {
+        driven_by,
         source,
         seed: simulated.then_some(arguments.seed),
         simulate: arguments.simulate.as_ref().map(|simulate| simulate.typed.clone()),

@@ -58,7 +58,28 @@ fn what_is_no_result_and_a_sheet_that_changed_are_told() {
     let with_card = bobweight(folder.path(), &["report", &bench, "--out", &out, "--card"]);
     assert_eq!(with_card.exit, Exit::WrongInput);
     assert!(with_card.err.contains("has changed since"), "{}", with_card.err);
+    let without = bobweight(folder.path(), &["report", &bench, "--out", &out]);
+    assert_eq!(without.exit, Exit::Pass);
+    assert!(without.err.contains("bench.json is STALE"), "{}", without.err);
+    let page = std::fs::read_to_string(&out).expect("a page");
+    let headline = page.lines().find(|line| line.contains("class=\"verdict\"")).expect("a headline");
+    assert!(
+        headline.contains("STALE: the settings of ") && headline.contains("have changed since it was made"),
+        "{headline}"
+    );
+    let next = page.split_once("What to do next").expect("its heading").1.split_once("Cautions").expect("the next").0;
+    assert!(next.contains("--json") && next.contains("again") && !next.contains("first-start"), "{next}");
+    std::fs::remove_file(&sheet).expect("it was there");
     assert_eq!(bobweight(folder.path(), &["report", &bench, "--out", &out]).exit, Exit::Pass);
+    let page = std::fs::read_to_string(&out).expect("a page");
+    assert!(page.contains("have changed since cannot be told"));
+    let edited = std::fs::read_to_string(folder.path().join("bench.json")).expect("a result");
+    let edited = edited.replacen("\"verdict\": \"pass\"", "\"verdict\": \"fail\"", 1);
+    std::fs::write(folder.path().join("edited.json"), edited).expect("a file");
+    let edited = folder.path().join("edited.json").display().to_string();
+    let ran = bobweight(folder.path(), &["report", &edited, "--out", &out]);
+    assert_eq!(ran.exit, Exit::WrongInput);
+    assert!(ran.err.contains("edited.json: it contradicts itself"), "{}", ran.err);
     for (text, says) in
         [("{}", "no result of bobweight"), ("[", "not JSON"), ("{\"schema\": \"bobweight-light/7\"}", "marked")]
     {
