@@ -1,5 +1,6 @@
 //! The bench: from a sheet, through the plan, to a finished result.
 
+mod coil;
 mod steps;
 mod traced;
 
@@ -16,7 +17,9 @@ use crate::core_quantity::{angle_degrees, crank_degrees, depression, speed};
 use crate::link::{Link, LinkError};
 use crate::measure::{MeasureError, Pickup};
 use crate::plan::{PlanError, PlanInput, RAMP_SHARE, Step, VacuumSource, plan};
-use crate::result::{BenchResult, CrankingResult, DisturbedResult, RampResult, TestPointResult};
+use crate::result::{
+    BenchResult, CoilSettings, CrankingResult, DisturbedResult, FindingResult, RampResult, TestPointResult,
+};
 use crate::sheet::{self, Settings, Sheet, SheetError};
 use crate::source::trace::TraceError;
 use crate::source::{Driver, DriverError};
@@ -31,6 +34,10 @@ pub struct Bench<'a> {
     second_flank: Option<f64>,
     /// Least and longest dwell that the ignition may order at the bench's battery voltage, seconds.
     ordered_dwell_s: [f64; 2],
+    /// What the energy is worked out from.
+    coil: Option<CoilSettings>,
+    /// The battery's voltage at which the ordered dwell is looked up.
+    ordered_at_volts: f64,
 }
 
 /// Why a run cannot begin or go on.
@@ -113,6 +120,8 @@ impl<'a> Bench<'a> {
             },
             second_flank: pickup.second_flank_angle.map(angle_degrees),
             ordered_dwell_s,
+            coil: CoilSettings::of(sheet),
+            ordered_at_volts: coil::volts_of_shortest_dwell(sheet)?,
         })
     }
 
@@ -192,10 +201,12 @@ impl<'a> Bench<'a> {
     pub fn judge(&self, measurements: Measurements, setting: &Setting, result: &mut BenchResult) {
         let judged = judge_run(&measurements.points, setting);
         let points = measurements.points.iter().zip(&judged.points);
-        result.test_points = points.map(|(point, &verdict)| TestPointResult::new(point, verdict, setting)).collect();
+        result.test_points = points.map(|(point, &verdict)| self.test_point(point, verdict, setting)).collect();
         result.counts = crate::result::Counts::of(&result.test_points, self.planned_test_points());
         result.regression = judged.diagnosis.regression.as_ref().map(Into::into);
-        result.findings = judged.findings().iter().map(Into::into).collect();
+        result.settings.coil = self.coil;
+        result.findings = coil::findings(result);
+        result.findings.extend(judged.findings().iter().map(FindingResult::from));
         result.cranking = measurements.cranking;
         result.ramps = measurements.ramps;
         result.disturbed_pulses = measurements.disturbed;

@@ -3,6 +3,7 @@
 pub mod atmosphere;
 pub mod bench;
 pub mod check;
+pub mod circuit;
 pub mod cli;
 pub mod core_quantity;
 pub mod export;
@@ -12,6 +13,7 @@ pub mod ignition_result;
 pub mod light;
 pub mod link;
 pub mod measure;
+pub mod number;
 pub mod output;
 pub mod plan;
 pub mod quantity_text;

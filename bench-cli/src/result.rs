@@ -12,12 +12,14 @@ use sha2::{Digest, Sha256};
 
 mod besides;
 mod build;
+mod coil;
 mod next_step;
 mod parts;
 #[cfg(test)]
 pub(crate) mod tests;
 
 pub use besides::{CrankingResult, Disturbance, DisturbedResult, RampResult};
+pub use coil::{CoilSettings, STARVED};
 
 /// Marks the format of this result.
 pub const SCHEMA: &str = "bobweight-result/2";
@@ -148,6 +150,9 @@ pub struct BenchSettings {
     pub clock_tolerance_percent: f64,
     /// Step of the vacuum output and the sensor together.
     pub vacuum_step_kpa: f64,
+    /// The coil whose energy is worked out; absent where the sheet does not say what coil it is.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub coil: Option<CoilSettings>,
 }
 
 /// One settled test point.
@@ -201,6 +206,13 @@ pub struct DwellResult {
     pub mean_ms: f64,
     /// Longest.
     pub greatest_ms: f64,
+    /// What the sheet's own settings order here: at the battery's voltage, or at that of the shortest dwell where nobody said it.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub ordered_ms: Option<f64>,
+    /// What the coil holds after the shortest dwell, worked out and not measured; absent where the battery's voltage or the coil
+    /// is not known.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub energy_mj: Option<f64>,
 }
 
 /// Offset, lag and the like, each with its expanded uncertainty U (k = 2).
@@ -312,6 +324,7 @@ impl BenchResult {
                 tick_ignition_us: 0.0,
                 clock_tolerance_percent: 0.0,
                 vacuum_step_kpa: 0.0,
+                coil: None,
             },
             test_points: Vec::new(),
             regression: None,

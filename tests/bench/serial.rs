@@ -77,6 +77,26 @@ fn a_whole_run_passes_as_the_built_in_one_does() {
     assert!(ran.out.contains("not proven:"), "{}", ran.out);
 }
 
+/// Nobody says the battery's voltage: the dwell is held to the shortest that the sheet's own settings order at any.
+#[test]
+fn a_starved_coil_fails_at_a_battery_that_nobody_told() {
+    let starved = Imperfections { longest_dwell_ms: Some(1.5), ..Imperfections::default() };
+    let board = stimulator(starved, Trouble::None);
+    let (ran, result) = run(board.path());
+    assert_eq!(ran.exit, Some(1), "{}\n{}", ran.out, ran.err);
+    let result = result.expect("a result");
+    assert_eq!((result.counts.passed, result.verdict), (0, Verdict::Fail));
+    let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    // The demo's table ends with 2.6 ms at 16 V.
+    assert!(said.contains("where the sheet's own settings order 2.60 ms"), "{said}");
+    assert!(
+        said.contains(
+            "nobody said the battery's voltage at the box; bench again with it, such as `--battery \"12.6 V\"`"
+        ),
+        "{said}"
+    );
+}
+
 #[test]
 fn a_lag_behind_a_serial_port_is_named() {
     let board = stimulator(Imperfections { lag_us: 150.0, ..Imperfections::default() }, Trouble::None);

@@ -8,7 +8,7 @@ use super::{Bench, BenchError, Measurements, Watcher};
 use crate::core_quantity::{crank_degrees, speed};
 use crate::measure::{Measured, Motion, Record, measure};
 use crate::plan::{Direction, Step, TestPoint};
-use crate::result::{self, CrankingResult, DisturbedResult, RampResult, TestPointResult};
+use crate::result::{self, CrankingResult, DisturbedResult, RampResult};
 use crate::source::{Driver, Stretch};
 use crate::verdict::{
     Conditions, CrankingRecord, Decision, Judge, JudgedPoint, MeasuredPoint, Setting, Stated, early_by_swing,
@@ -89,7 +89,8 @@ impl<S: Read + Write> Run<'_, '_, S> {
         let statistics = measured.statistics();
         let point = JudgedPoint { measured: MeasuredPoint { conditions, statistics }, decision };
         let alone = judge_run(std::slice::from_ref(&point), self.setting).points.first().copied();
-        self.watcher.test_point(&TestPointResult::new(&point, alone.unwrap_or(decision.into()), self.setting));
+        let alone = alone.unwrap_or(decision.into());
+        self.watcher.test_point(&self.bench.test_point(&point, alone, self.setting));
         self.measurements.points.push(point);
         Ok(())
     }

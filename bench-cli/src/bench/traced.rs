@@ -5,7 +5,6 @@
 use super::{Bench, BenchError, Measurements, Watcher};
 use crate::measure::{Measured, Motion, Record, measure};
 use crate::plan::{Direction, Step, TestPoint};
-use crate::result::TestPointResult;
 use crate::source::trace::{Block, Heard, Listener, PICOSECOND_S, SteadySpeed, Trace};
 use crate::verdict::{Conditions, Decision, Judge, JudgedPoint, MeasuredPoint, PointJudge, Setting, judge_run};
 
@@ -277,7 +276,8 @@ impl Judging<'_, '_> {
         let decision = decision.unwrap_or(Decision::Undecided);
         let point = JudgedPoint { measured: MeasuredPoint { conditions, statistics: measured.statistics() }, decision };
         let alone = judge_run(std::slice::from_ref(&point), self.setting).points.first().copied();
-        self.watcher.test_point(&TestPointResult::new(&point, alone.unwrap_or(decision.into()), self.setting));
+        let alone = alone.unwrap_or(decision.into());
+        self.watcher.test_point(&self.bench.test_point(&point, alone, self.setting));
         self.measurements.points.push(point);
     }
 }

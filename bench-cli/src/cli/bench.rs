@@ -45,6 +45,10 @@ pub struct BenchArguments {
     /// How often the analyser looked at its inputs, such as "42 ns"; a VCD's own step where nothing is said.
     #[arg(long, value_name = "TIME", value_parser = trace::time_from, requires = "trace")]
     pub sampled_every: Option<f64>,
+    /// The battery's voltage at the box while it is benched, such as "12.6 V": the energy of the sparks is worked out with it. The
+    /// simulation has 13 V where nothing is said.
+    #[arg(long, value_name = "VOLTAGE", value_parser = trace::volts_from)]
+    pub battery: Option<f64>,
     /// Write the result for programs, too; `-` is standard output.
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
@@ -91,6 +95,14 @@ impl BenchArguments {
         let sheet = sheet::read(&self.sheet)?;
         let settings = Settings::from_sheet(&sheet)?;
         Ok(Prepared { sheet, settings })
+    }
+
+    /// A bench at the battery's voltage, where somebody said it.
+    fn at_battery<'a>(&self, bench: crate::bench::Bench<'a>) -> crate::bench::Bench<'a> {
+        match self.battery {
+            Some(volts) => bench.at_battery(volts),
+            None => bench,
+        }
     }
 
     /// Shows the cautions before hardware is driven; a simulated run asks nothing.

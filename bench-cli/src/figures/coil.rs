@@ -1,41 +1,14 @@
 //! The dwell that a coil needs, and where the engine is too fast to give it.
-//!
-//! A coil, its ballast and its wiring are a series circuit of resistance R and inductance L. Behind a driver that drops Vd, a
-//! battery of V volts drives `I(t) = (V - Vd)/R (1 - exp(-R t / L))`, so that the current I takes
-//! `t = -(L/R) ln(1 - R I / (V - Vd))`, and is never reached where `R I >= V - Vd` (any electrical-engineering text).
 
 mod cut;
 
+pub use cut::steady_dwell_s;
+
+use crate::circuit::Circuit;
 use crate::sheet::{DwellPoint, Sheet, SheetError};
 use cut::cut_short;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-
-/// The series circuit of a coil.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Circuit {
-    /// Ohms of the whole loop.
-    pub resistance_ohm: f64,
-    /// Henries.
-    pub inductance_h: f64,
-    /// Volts across the driver.
-    pub driver_drop_volts: f64,
-}
-
-impl Circuit {
-    /// Amperes after a dwell in seconds, from nothing.
-    pub fn current_a(&self, volts: f64, dwell_s: f64) -> f64 {
-        let exponent = -self.resistance_ohm * dwell_s / self.inductance_h;
-        (volts - self.driver_drop_volts).max(0.0) / self.resistance_ohm * -exponent.exp_m1()
-    }
-
-    /// Seconds until a current; nothing where it is never reached.
-    pub fn dwell_s(&self, volts: f64, current_a: f64) -> Option<f64> {
-        let driving = volts - self.driver_drop_volts;
-        let share = self.resistance_ohm * current_a / driving;
-        (driving > 0.0 && share < 1.0).then(|| -self.inductance_h / self.resistance_ohm * (-share).ln_1p())
-    }
-}
 
 /// The figures of a coil.
 #[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]

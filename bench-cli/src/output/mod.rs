@@ -5,7 +5,6 @@ pub mod curve;
 pub mod figures;
 pub mod first_start;
 pub mod light;
-pub mod number;
 pub mod ports;
 pub mod report;
 pub mod svg;

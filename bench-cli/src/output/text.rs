@@ -2,6 +2,7 @@
 //!
 //! The header and each row have fixed widths, so that rows can be printed as test points are measured.
 
+use crate::number::{fixed, short as shortened};
 use crate::result::{BenchResult, Disturbance, DisturbedResult, EstimateResult, RegressionResult, TestPointResult};
 use crate::verdict::{Verdict, error_in_words, with_side};
 use anstyle::{AnsiColor, Style};
@@ -151,6 +152,32 @@ fn settled(text: &mut String, result: &BenchResult) {
     if least.is_finite() {
         line(text, "dwell", &format!("{least:.2} to {longest:.2} ms"));
     }
+    line(text, "energy", &energy(result));
+}
+
+/// What the coil holds at its shortest dwells, and what it is held to.
+pub(super) fn energy(result: &BenchResult) -> String {
+    let Some(coil) = &result.settings.coil else {
+        return "not worked out: the sheet does not say what coil it is".to_owned();
+    };
+    let least = result
+        .test_points
+        .iter()
+        .filter_map(|point| Some((point, point.dwell?.energy_mj?)))
+        .min_by(|a, b| a.1.total_cmp(&b.1));
+    let (Some((point, least)), Some(volts)) = (least, coil.battery_volts) else {
+        return "not worked out: the battery's voltage or the dwell is not known".to_owned();
+    };
+    let held_to = coil.least_energy_mj.map_or_else(
+        || "no least energy in the sheet: not judged".to_owned(),
+        |asked| format!("the sheet asks for {} mJ", shortened(asked, 1)),
+    );
+    format!(
+        "at least {} mJ, at {} crank rpm, worked out from the dwell at {} V and not measured; {held_to}",
+        fixed(least, 1),
+        fixed(point.speed_crank_rpm, 0),
+        shortened(volts, 1)
+    )
 }
 
 fn others(text: &mut String, result: &BenchResult) {

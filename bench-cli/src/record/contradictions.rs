@@ -109,6 +109,19 @@ fn test_point(point: &TestPointResult, result: &BenchResult) -> Option<String> {
         Conformity::Beyond => Verdict::Fail,
         Conformity::Open => Verdict::Undecided,
     };
+    let coil = settings.coil.as_ref();
+    if let Some(dwell) = &point.dwell {
+        let energy = coil.and_then(|coil| coil.energy_mj(dwell.least_ms));
+        let same = match (energy, dwell.energy_mj) {
+            (Some(energy), Some(said)) => (energy - said).abs() <= SAME * energy.abs().max(1.0),
+            (energy, said) => energy.is_none() == said.is_none(),
+        };
+        if !same {
+            return Some(format!("{named} has an energy that its dwell and its coil do not make"));
+        }
+    }
+    let of_dwell = point.dwell.as_ref().map(|dwell| dwell.verdict(coil));
+    let best = Verdict::of_all([best].into_iter().chain(of_dwell));
     too_good(point.verdict, best, "its own figures").map(|said| format!("{named}: {said}"))
 }
 

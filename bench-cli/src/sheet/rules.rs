@@ -7,6 +7,7 @@ use super::error::SheetError;
 use super::key::Key;
 use super::pickup::PickupPlace;
 use super::sensor::SensorKind;
+use crate::number::short;
 
 /// Two advances that must be one are never further apart than the core's own step, crank degrees.
 const SAME_ANGLE: f64 = 1.0 / 256.0;
@@ -162,6 +163,22 @@ fn coil(sheet: &Sheet) -> Result<(), SheetError> {
             "is longer than the largest dwell",
             format!("write dwells up to {:.3} ms, and look whether `unit` says ms or us", largest * 1e3),
         ));
+    }
+    if let (Some(inductance), Some(current), Some(least)) =
+        (coil.inductance_h.value(), coil.current_a.value(), coil.least_energy_j.value())
+    {
+        let stored = inductance * current * current / 2.0;
+        if *least > stored {
+            return Err(coil.least_energy_j.refuse(
+                format!(
+                    "is {} mJ, and this coil holds {} mJ at its `current`",
+                    short(least * 1e3, 1),
+                    short(stored * 1e3, 1)
+                ),
+                "is more than the coil ever holds",
+                "ask for less; or want a greater `current`, where coil and driver stand it",
+            ));
+        }
     }
     Ok(())
 }

@@ -35,6 +35,8 @@ pub enum FindingKind {
     TestPoints,
     /// Single sparks scatter by more than the tolerance.
     Scatter,
+    /// The coil gets too short a dwell, or holds too little energy.
+    Dwell,
 }
 
 /// One thing that is wrong.

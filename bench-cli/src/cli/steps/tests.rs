@@ -58,10 +58,11 @@ fn simulated(more: &str, lag_us: f64) -> String {
 
 /// A proof of the demo, whose initial timing is 8 crank degrees.
 fn by_light(initial: u32) -> String {
-    let readings: String = (0..4)
+    let readings: Vec<String> = (0..4)
         .flat_map(|_| [(650, 0), (1300, 6), (2500, 16), (3800, 20)])
         .map(|(rpm, rise)| format!("off,rising,{rpm},{}\n", initial + rise))
         .collect();
+    let readings = readings.concat();
     let text = format!(
         "# light = plain\n# light_lag = 0 us\n# taken = on the engine\n# zero = true\nhose,speed_was,crank_rpm,crank_degrees\n{readings}"
     );

@@ -2,6 +2,8 @@
 
 use super::chart::{Axis, Chart, Mark, Stroke};
 use super::page::Html;
+use crate::number::fixed;
+use crate::output::text;
 use crate::plan::Direction;
 use crate::result::{BenchResult, EstimateResult, TestPointResult};
 use crate::units::KPA_PER_INHG;
@@ -55,6 +57,7 @@ pub fn section(html: &mut Html, result: &BenchResult, before: Option<&BenchResul
                 result.counts.missing, result.counts.extra, result.counts.pulses
             ),
         ),
+        ("Energy", text::energy(result)),
     ]);
     if result.test_points.is_empty() {
         return;
@@ -90,7 +93,19 @@ pub fn test_points(html: &mut Html, result: &BenchResult) {
     let rows: Vec<Vec<String>> = result.test_points.iter().map(row).collect();
     html.table(
         "Every settled test point",
-        &["crank rpm", "kPa (inHg) depression", "reached", "wanted BTDC", "error", "U", "B", "scatter", "verdict"],
+        &[
+            "crank rpm",
+            "kPa (inHg) depression",
+            "reached",
+            "wanted BTDC",
+            "error",
+            "U",
+            "B",
+            "scatter",
+            "dwell, ms",
+            "energy, mJ",
+            "verdict",
+        ],
         &rows,
     );
 }
@@ -105,6 +120,8 @@ fn row(point: &TestPointResult) -> Vec<String> {
         point.uncertainty_crank_degrees.map_or_else(|| "-".to_owned(), |u| format!("{u:.2}")),
         format!("{:.2}", point.bound_crank_degrees),
         format!("{:.2}", point.scatter_crank_degrees),
+        point.dwell.map_or_else(|| "-".to_owned(), |dwell| fixed(dwell.least_ms, 2)),
+        point.dwell.and_then(|dwell| dwell.energy_mj).map_or_else(|| "-".to_owned(), |energy| fixed(energy, 1)),
         point.verdict.word().to_owned(),
     ]
 }

@@ -9,7 +9,7 @@ use crate::figures::rotor::RotorFigures;
 use crate::figures::{FiguresResult, Section};
 use crate::fit::{FitRecord, Interval};
 use crate::ignition_result::{Curve, IgnitionResult};
-use crate::output::number::{fixed, short};
+use crate::number::{fixed, short};
 use crate::record::Record;
 use crate::units::KPA_PER_INHG;
 

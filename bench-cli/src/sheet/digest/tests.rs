@@ -1,5 +1,6 @@
 use crate::sheet::{Sheet, parse, questions};
 use std::collections::BTreeSet;
+use std::fmt::Write;
 use toml_edit::{Array, DocumentMut, Item, Table, Value};
 
 /// Every key that a sheet can have. Invented.
@@ -112,7 +113,7 @@ fn others(value: &Value) -> Vec<Value> {
     ];
     let near = |number: f64| {
         let factors = [1.02, 0.98, 1.1, 0.9].map(|factor| number * factor);
-        factors.into_iter().chain([number + 1.0]).filter(move |other| *other != number)
+        factors.into_iter().chain([number + 1.0]).filter(move |other| other.to_bits() != number.to_bits())
     };
     match value {
         Value::Integer(whole) => {
@@ -239,12 +240,12 @@ fn every_key_that_goes_changes_the_digest() {
 fn written_otherwise(table: &Table, path: &str, heading: &str, text: &mut String) {
     let of_kind = |wanted: fn(&Item) -> bool| table.iter().filter(move |(_, item)| wanted(item)).collect::<Vec<_>>();
     if !path.is_empty() {
-        *text += &format!("\n# another word on {path}\n  {heading}   # and here\n");
+        let _ = write!(text, "\n# another word on {path}\n  {heading}   # and here\n");
     }
     for (key, item) in of_kind(Item::is_value).into_iter().rev() {
         let mut value = item.as_value().expect("a value").clone();
         value.decor_mut().clear();
-        *text += &format!("\n   {key}   =  {}   # a comment, {key} = 1\n", spaced(&value));
+        let _ = write!(text, "\n   {key}   =  {}   # a comment, {key} = 1\n", spaced(&value));
     }
     for (key, item) in of_kind(|item| !item.is_value()).into_iter().rev() {
         let path = if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") };
