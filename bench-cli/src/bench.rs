@@ -205,6 +205,7 @@ impl<'a> Bench<'a> {
         result.counts = crate::result::Counts::of(&result.test_points, self.planned_test_points());
         result.regression = judged.diagnosis.regression.as_ref().map(Into::into);
         result.settings.coil = self.coil;
+        result.settings.vacuum_breakpoints.clone_from(&setting.vacuum);
         result.findings = coil::findings(result);
         result.findings.extend(judged.findings().iter().map(FindingResult::from));
         result.cranking = measurements.cranking;

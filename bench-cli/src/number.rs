@@ -30,4 +30,33 @@ mod tests {
         );
         assert_eq!(short(1200.0, 0), "1200");
     }
+
+    /// Rust's own way to print a value is for whoever mends the program, and for nobody else.
+    #[test]
+    fn nothing_that_a_person_reads_is_printed_as_the_program_holds_it() {
+        fn sources(folder: &std::path::Path, found: &mut Vec<std::path::PathBuf>) {
+            for entry in std::fs::read_dir(folder).expect("a folder") {
+                let path = entry.expect("an entry").path();
+                if path.is_dir() {
+                    sources(&path, found);
+                } else if path.extension().is_some_and(|ending| ending == "rs") {
+                    found.push(path);
+                }
+            }
+        }
+        let mut found = Vec::new();
+        sources(std::path::Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/src")), &mut found);
+        assert!(found.len() > 150, "{} files", found.len());
+        let is_test = |path: &std::path::Path| {
+            path.components().any(|part| part.as_os_str().to_string_lossy().trim_end_matches(".rs") == "tests")
+        };
+        for path in found.iter().filter(|path| !is_test(path)) {
+            let text = std::fs::read_to_string(path).expect("a source");
+            // Tests may.
+            let shipped = text.split("#[cfg(test)]\nmod tests {").next().unwrap_or_default();
+            let printed = |line: &&str| line.contains(":?}") || line.contains(":#?}");
+            let lines: Vec<&str> = shipped.lines().filter(printed).collect();
+            assert_eq!(lines, [""; 0], "{}", path.display());
+        }
+    }
 }

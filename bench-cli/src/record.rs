@@ -123,7 +123,7 @@ impl Record {
             older::bench(value).map_err(|what| refuse(what, again.clone()))?
         } else {
             return Err(refuse(
-                format!("it is marked {mark:?}, and this version of bobweight reads {:?}", kind.schema),
+                format!("it is marked \"{mark}\", and this version of bobweight reads \"{}\"", kind.schema),
                 format!("use the bobweight that wrote it, or a newer one, or {again}"),
             ));
         };

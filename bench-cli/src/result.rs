@@ -150,6 +150,9 @@ pub struct BenchSettings {
     pub clock_tolerance_percent: f64,
     /// Step of the vacuum output and the sensor together.
     pub vacuum_step_kpa: f64,
+    /// Breakpoints of the chosen vacuum curve, kPa depression and crank degrees; absent without one.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub vacuum_breakpoints: Vec<[f64; 2]>,
     /// The coil whose energy is worked out; absent where the sheet does not say what coil it is.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub coil: Option<CoilSettings>,
@@ -324,6 +327,7 @@ impl BenchResult {
                 tick_ignition_us: 0.0,
                 clock_tolerance_percent: 0.0,
                 vacuum_step_kpa: 0.0,
+                vacuum_breakpoints: Vec::new(),
                 coil: None,
             },
             test_points: Vec::new(),

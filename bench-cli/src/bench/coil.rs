@@ -65,7 +65,8 @@ pub(super) fn findings(result: &BenchResult) -> Vec<FindingResult> {
     let weak = worst(&|dwell| Some(10.0 * dwell.energy_mj.filter(|_| dwell.is_too_weak(coil))?));
     let weak = weak.zip(coil).map(|((point, dwell), coil)| {
         finding(format!(
-            "a starved coil: the shortest dwell of {} ms leaves it {} mJ at {} V, worked out, at {} crank rpm, where the sheet asks              for {} mJ{}: {look}",
+            "a starved coil: the shortest dwell of {} ms leaves it {} mJ at {} V, worked out, at {} crank rpm, where the sheet asks \
+             for {} mJ{}: {look}",
             fixed(dwell.least_ms, 2),
             fixed(dwell.energy_mj.unwrap_or(0.0), 1),
             short(coil.battery_volts.unwrap_or(0.0), 1),

@@ -5,6 +5,7 @@ mod cut;
 pub use cut::steady_dwell_s;
 
 use crate::circuit::Circuit;
+use crate::number::short;
 use crate::sheet::{DwellPoint, Sheet, SheetError};
 use cut::cut_short;
 use schemars::JsonSchema;
@@ -142,12 +143,17 @@ pub fn needed_table(sheet: &Sheet, battery: Battery) -> Result<Vec<DwellPoint>, 
     let reaches = |volts: &f64| circuit.dwell_s(*volts, current_a).is_some();
     if !battery.rows().iter().any(reaches) {
         return Err(sheet.coil.current_a.refuse(
-            format!("is {current_a} A, and this circuit never reaches it from {} to {} V", battery.from, battery.to),
+            format!(
+                "is {} A, and this circuit never reaches it from {} to {} V",
+                short(current_a, 3),
+                short(battery.from, 3),
+                short(battery.to, 3)
+            ),
             "is never reached",
             format!(
                 "at {} V less the driver's drop, {} ohm let {:.2} A through at most: want less, or a coil of less resistance",
-                battery.to,
-                circuit.resistance_ohm,
+                short(battery.to, 3),
+                short(circuit.resistance_ohm, 3),
                 (battery.to - circuit.driver_drop_volts).max(0.0) / circuit.resistance_ohm
             ),
         ));

@@ -236,8 +236,10 @@ fn disturbed_in_words(disturbed: &DisturbedResult) -> String {
     )
 }
 
-fn estimates(text: &mut String, regression: &RegressionResult) {
+/// Offset, lag, up against down and vacuum, each with its uncertainty.
+pub(super) fn estimates_in_words(regression: &RegressionResult) -> Vec<(&'static str, String)> {
     let (offset, lag) = (&regression.offset_crank_degrees_early, &regression.lag_us);
+    let mut said = Vec::new();
     for (name, none, positive, negative, places, unit, estimate) in [
         ("offset", "offset", "early", "late", 3, "crank degrees", offset),
         ("lag", "lag", "later with speed", "earlier with speed", 1, "us", lag),
@@ -268,8 +270,16 @@ fn estimates(text: &mut String, regression: &RegressionResult) {
             let side = if *value < 0.0 { negative } else { positive };
             format!("{:.places$} {unit} {side}, U {u:.places$} {unit}", value.abs())
         };
+        said.push((name, what));
+    }
+    said
+}
+
+fn estimates(text: &mut String, regression: &RegressionResult) {
+    for (name, what) in estimates_in_words(regression) {
         line(text, name, &what);
     }
+    let (offset, lag) = (&regression.offset_crank_degrees_early, &regression.lag_us);
     if let (Some(offset), Some(lag)) = (offset, lag) {
         let _ = writeln!(text, "\nU is twice the root of the sum of squares of:    offset, crank degrees    lag, us");
         for (offset, lag) in offset.parts.iter().zip(&lag.parts) {

@@ -4,6 +4,7 @@ use super::Record;
 use crate::check::CheckResult;
 use crate::light::LightResult;
 use crate::measure::Summary;
+use crate::number::short;
 use crate::result::{BenchResult, Counts, DrivenBy, RampResult, SIMULATION, TestPointResult};
 use crate::verdict::{COVERAGE_FACTOR, Conformity, Judge, Verdict};
 
@@ -24,7 +25,7 @@ pub(super) fn of(record: &Record) -> Vec<String> {
 /// A verdict that is better than what it is made of.
 fn too_good(said: Verdict, parts: Verdict, what: &str) -> Option<String> {
     (Verdict::of_all([said, parts]) != said)
-        .then(|| format!("its verdict is {:?}, and {what} make it {:?} at best", said.word(), parts.word()))
+        .then(|| format!("its verdict is \"{}\", and {what} make it \"{}\" at best", said.word(), parts.word()))
 }
 
 fn of_bench(result: &BenchResult) -> Vec<String> {
@@ -50,7 +51,9 @@ fn of_bench(result: &BenchResult) -> Vec<String> {
     let besides = result.cranking.iter().map(|part| ("cranking", part.missing + part.extra, part.verdict));
     let besides = besides.chain(result.ramps.iter().map(|part| ("a ramp", part.missing + part.extra, part.verdict)));
     found.extend(besides.filter(|(_, amiss, verdict)| *amiss > 0 && *verdict == Verdict::Pass).map(
-        |(what, amiss, _)| format!("{what} with {amiss} missing or extra sparks is called {:?}", Verdict::Pass.word()),
+        |(what, amiss, _)| {
+            format!("{what} with {amiss} missing or extra sparks is called \"{}\"", Verdict::Pass.word())
+        },
     ));
     found.extend(result.ramps.iter().filter_map(|ramp| of_ramp(ramp, result.settings.tolerance_ramp_crank_degrees)));
     let wrong = result.disturbed_pulses.iter().filter(|pulse| !pulse.right_again && pulse.verdict == Verdict::Pass);
@@ -127,8 +130,9 @@ fn test_point(point: &TestPointResult, result: &BenchResult) -> Option<String> {
 
 fn of_ramp(ramp: &RampResult, tolerance: f64) -> Option<String> {
     let beyond = ramp.greatest_error_crank_degrees_early.abs() > tolerance;
-    (beyond && ramp.verdict == Verdict::Pass)
-        .then(|| format!("a ramp whose greatest error is beyond the {tolerance} crank degrees is called pass"))
+    (beyond && ramp.verdict == Verdict::Pass).then(|| {
+        format!("a ramp whose greatest error is beyond the {} crank degrees is called pass", short(tolerance, 2))
+    })
 }
 
 fn of_light(result: &LightResult) -> Vec<String> {
@@ -138,7 +142,7 @@ fn of_light(result: &LightResult) -> Vec<String> {
         .filter(|place| place.verdict_at(result.tolerance_crank_degrees) != place.verdict)
         .map(|place| {
             format!(
-                "the readings at {:.0} crank rpm and {:.1} kPa depression are called {:?}, and their error makes them {:?}",
+                "the readings at {:.0} crank rpm and {:.1} kPa depression are called \"{}\", and their error makes them \"{}\"",
                 place.speed_crank_rpm,
                 place.depression_kpa,
                 place.verdict.word(),

@@ -73,6 +73,7 @@ pub(crate) fn result(lag_us: f64) -> BenchResult {
             tick_ignition_us: 0.5,
             clock_tolerance_percent: 0.01,
             vacuum_step_kpa: 0.05,
+            vacuum_breakpoints: setting.vacuum.clone(),
             coil: None,
         },
         counts: Counts::of(&test_points, test_points.len()),

@@ -4,6 +4,7 @@ use super::error::SheetError;
 use super::key::Key;
 use super::table::Table;
 use super::value::{Bounds, wrong_quantity};
+use crate::number::short;
 use crate::quantity_text::{ANGLE, COMPRESSION, DISPLACEMENT, SPEED, parse_supply};
 use serde::Serialize;
 
@@ -50,8 +51,8 @@ impl Engine {
     pub fn in_words(&self) -> String {
         let facts = [
             self.cylinders.value().map(|count| format!("{count} cylinder{}", if *count == 1 { "" } else { "s" })),
-            self.displacement_l.value().map(|litres| format!("{litres} l")),
-            self.compression.value().map(|ratio| format!("{ratio} to 1")),
+            self.displacement_l.value().map(|litres| format!("{} l", short(*litres, 3))),
+            self.compression.value().map(|ratio| format!("{} to 1", short(*ratio, 2))),
             self.chamber.value().cloned(),
             self.fuel.value().cloned(),
         ];

@@ -105,6 +105,7 @@ pub(super) fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result
         tick_ignition_us: prepared.sheet.ignition.tick_s.get()? * 1e6,
         clock_tolerance_percent: prepared.sheet.ignition.clock_tolerance.get()? * 100.0,
         vacuum_step_kpa: 0.0,
+        vacuum_breakpoints: Vec::new(),
         coil: CoilSettings::of(&prepared.sheet).map(|coil| CoilSettings {
             battery_volts: arguments.battery.or(simulated.then_some(BATTERY_VOLTS)),
             ..coil
