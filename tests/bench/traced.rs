@@ -197,6 +197,7 @@ fn tool(trace: &Path, depression: Option<TracedDepression>) -> (Exit, String) {
         sampled_every: None,
         json: None,
         seed: 1,
+        battery: None,
         simulate: None,
         acknowledge_cautions: false,
     };
