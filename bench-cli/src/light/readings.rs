@@ -187,7 +187,7 @@ pub fn text(said: &Said, readings: &[Reading]) -> String {
     }
     let _ = writeln!(text, "{WRITTEN_COLUMNS}");
     for Reading { hose, speed_was, crank_rpm, crank_degrees, depression_kpa, .. } in readings {
-        let vacuum = depression_kpa.map_or_else(String::new, |kpa| short(kpa, 4));
+        let vacuum = depression_kpa.map_or_else(String::new, |kpa| kpa.to_string());
         let _ = writeln!(text, "{},{},{crank_rpm},{crank_degrees},{vacuum}", hose.word(), speed_was.word());
     }
     text

@@ -153,6 +153,9 @@ fn settled(text: &mut String, result: &BenchResult) {
         line(text, "dwell", &format!("{least:.2} to {longest:.2} ms"));
     }
     line(text, "energy", &energy(result));
+    if let Some(by_speed) = energy_by_speed(result) {
+        line(text, "by speed", &by_speed);
+    }
 }
 
 /// What the coil holds at its shortest dwells, and what it is held to.
@@ -178,6 +181,28 @@ pub(super) fn energy(result: &BenchResult) -> String {
         fixed(point.speed_crank_rpm, 0),
         shortened(volts, 1)
     )
+}
+
+/// The least energy at each speed; neighbours that have the same to 0.5 mJ are said together. Nothing where it is not known.
+pub(super) fn energy_by_speed(result: &BenchResult) -> Option<String> {
+    let mut speeds: Vec<(f64, f64)> = Vec::new();
+    for point in &result.test_points {
+        let Some(energy) = point.dwell.and_then(|dwell| dwell.energy_mj) else { continue };
+        match speeds.iter_mut().find(|(speed, _)| (speed - point.speed_crank_rpm).abs() < 0.5) {
+            Some((_, least)) => *least = least.min(energy),
+            None => speeds.push((point.speed_crank_rpm, energy)),
+        }
+    }
+    speeds.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let together = |a: &(f64, f64), b: &(f64, f64)| (a.1 - b.1).abs() <= 0.5;
+    let said = speeds.chunk_by(together).map(|group| {
+        let least = group.iter().map(|(_, energy)| *energy).fold(f64::INFINITY, f64::min);
+        let (first, last) = (fixed(group[0].0, 0), fixed(group[group.len() - 1].0, 0));
+        let from_to = if first == last { first } else { format!("{first} to {last}") };
+        format!("{} mJ at {from_to} crank rpm", fixed(least, 1))
+    });
+    let said = said.collect::<Vec<_>>().join(", ");
+    (!said.is_empty()).then_some(said)
 }
 
 fn others(text: &mut String, result: &BenchResult) {

@@ -59,6 +59,7 @@ pub fn section(html: &mut Html, result: &BenchResult, before: Option<&BenchResul
             ),
         ),
         ("Energy", text::energy(result)),
+        ("Energy by speed", text::energy_by_speed(result).unwrap_or_else(|| "not known".to_owned())),
     ]);
     if result.test_points.is_empty() {
         return;
