@@ -1,5 +1,6 @@
 //! The bench: from a sheet, through the plan, to a finished result.
 
+mod coil;
 mod every_pulse;
 mod steps;
 mod traced;
@@ -19,7 +20,8 @@ use crate::link::{Link, LinkError};
 use crate::measure::{MeasureError, Pickup};
 use crate::plan::{PlanError, PlanInput, RAMP_SHARE, Step, VacuumSource, plan};
 use crate::result::{
-    BenchResult, CrankingResult, DisturbedResult, EveryPulseResult, RampResult, SingleSparksResult, TestPointResult,
+    BenchResult, CoilSettings, CrankingResult, DisturbedResult, EveryPulseResult, FindingResult, RampResult,
+    SingleSparksResult, TestPointResult,
 };
 use crate::sheet::{self, Settings, Sheet, SheetError};
 use crate::source::trace::TraceError;
@@ -35,6 +37,10 @@ pub struct Bench<'a> {
     second_flank: Option<f64>,
     /// Least and longest dwell that the ignition may order at the bench's battery voltage, seconds.
     ordered_dwell_s: [f64; 2],
+    /// What the energy is worked out from.
+    coil: Option<CoilSettings>,
+    /// The battery's voltage at which the ordered dwell is looked up.
+    ordered_at_volts: f64,
 }
 
 /// Why a run cannot begin or go on.
@@ -126,6 +132,8 @@ impl<'a> Bench<'a> {
             },
             second_flank: pickup.second_flank_angle.map(angle_degrees),
             ordered_dwell_s,
+            coil: CoilSettings::of(sheet),
+            ordered_at_volts: coil::volts_of_shortest_dwell(sheet)?,
         })
     }
 
@@ -205,31 +213,22 @@ impl<'a> Bench<'a> {
     pub fn judge(&self, measurements: Measurements, setting: &Setting, result: &mut BenchResult) {
         let judged = judge_run(&measurements.points, setting);
         let points = measurements.points.iter().zip(&judged.points);
-        result.test_points = points.map(|(point, &verdict)| TestPointResult::new(point, verdict, setting)).collect();
+        result.test_points = points.map(|(point, &verdict)| self.test_point(point, verdict, setting)).collect();
         result.counts = crate::result::Counts::of(&result.test_points, self.planned_test_points());
         result.regression = judged.diagnosis.regression.as_ref().map(Into::into);
+        result.settings.coil = self.coil;
+        result.settings.vacuum_breakpoints.clone_from(&setting.vacuum);
         let single = judged.of_single_sparks(&measurements.points, setting);
         let single = if measurements.every_pulse.is_some() { None } else { single };
         let every = measurements.every_pulse.as_ref().map(EveryPulse::findings).unwrap_or_default();
-        result.findings = judged.findings().iter().chain(&single).chain(&every).map(Into::into).collect();
+        result.findings = coil::findings(result);
+        result.findings.extend(judged.findings().iter().chain(&single).chain(&every).map(FindingResult::from));
         result.single_sparks = (judged.single.judged > 0).then(|| SingleSparksResult::new(&judged.single));
         result.every_pulse = measurements.every_pulse.as_ref().map(EveryPulseResult::of);
         result.cranking = measurements.cranking;
         result.ramps = measurements.ramps;
         result.disturbed_pulses = measurements.disturbed;
-        let besides = result.cranking.iter().map(|cranking| cranking.verdict);
-        let besides = besides.chain(result.ramps.iter().map(|ramp| ramp.verdict));
-        let besides = besides.chain(result.disturbed_pulses.iter().map(|disturbed| disturbed.verdict));
-        let of_points = match &measurements.every_pulse {
-            Some(every) => [judged.of_points, every.verdict()],
-            None => [judged.verdict; 2],
-        };
-        let verdict = Verdict::of_all(besides.chain(of_points));
-        // A run that was broken off can fail, but never pass.
-        result.verdict = match (&result.broken_off, verdict) {
-            (Some(_), Verdict::Pass) => Verdict::Undecided,
-            (_, verdict) => verdict,
-        };
+        result.verdict = Verdict::of_all([result.verdict_of_parts(), judged.of_points]);
     }
 
     /// The curve's advance for a running engine at a speed in crank rpm and a depression in kPa, crank degrees BTDC.

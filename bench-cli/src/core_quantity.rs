@@ -1,6 +1,6 @@
 //! Plain numbers to the core's quantities and back, each rounded to the nearest step and kept to the quantity's range.
 
-use bobweight::quantity::{Advance, CrankAngle, CrankSpeed, Depression, Duration, OutOfRange};
+use bobweight::quantity::{Advance, CrankAngle, CrankSpeed, Depression, Duration, OutOfRange, Voltage};
 
 /// Crank degrees of an advance.
 pub fn crank_degrees(advance: Advance) -> f64 {
@@ -54,4 +54,14 @@ pub fn depression(kpa: f64) -> Depression {
 #[expect(clippy::cast_possible_truncation, reason = "the cast saturates, and the ends are out of range")]
 pub fn advance(crank_degrees: f64) -> Result<Advance, OutOfRange> {
     Advance::from_bits((crank_degrees * f64::from(Advance::STEP)).round() as i32)
+}
+
+/// A voltage in volts.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the cast saturates, and so does the quantity"
+)]
+pub fn voltage(volts: f64) -> Voltage {
+    Voltage::saturating_from_bits((volts * f64::from(Voltage::STEP)).round() as u16)
 }

@@ -12,22 +12,23 @@ use sha2::{Digest, Sha256};
 
 mod besides;
 mod build;
+mod coil;
 mod next_step;
+mod parts;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 
 pub use besides::{CrankingResult, Disturbance, DisturbedResult, EveryPulseResult, RampResult};
+pub use coil::{CoilSettings, STARVED};
 
 /// Marks the format of this result.
-pub const SCHEMA: &str = "bobweight-result/1";
-/// What every mark of this format begins with.
-const SCHEMA_FAMILY: &str = "bobweight-result/";
+pub const SCHEMA: &str = "bobweight-result/2";
 
 /// The result of one bench run.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BenchResult {
-    /// Always `bobweight-result/1`.
+    /// Always `bobweight-result/2`.
     #[schemars(extend("const" = SCHEMA))]
     pub schema: String,
     /// Version of the tool that made it.
@@ -78,7 +79,8 @@ pub struct SheetIdentity {
     pub name: String,
     /// Its file, as it was typed.
     pub file: String,
-    /// Digest of the file, with the name of the digest before a colon.
+    /// Digest of what it says, with the name of the digest before a colon: comments, blanks and the order of its keys are no part
+    /// of it. Older results carry that of the file.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub digest: Option<String>,
 }
@@ -110,11 +112,32 @@ pub struct LimitsOutcome {
     pub statements: Vec<String>,
 }
 
+/// What drove the ignition. Only a box that was driven, or recorded while it was, proves a box.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum DrivenBy {
+    /// The built-in simulation: no box was there.
+    Simulation,
+    /// A stimulator behind a serial port.
+    SerialPort,
+    /// Somebody else, while a logic analyser recorded it.
+    Trace,
+}
+
+/// A simulation in words. Results of before say by these three alone what was benched: they stay as they are.
+pub const SIMULATION: &str = "the built-in simulation of stimulator and ignition";
+/// A stimulator in words, before its place.
+pub const STIMULATOR_AT: &str = "the stimulator at ";
+/// A trace in words, before its file.
+pub const TRACE: &str = "the trace ";
+
 /// How it was benched.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BenchSettings {
-    /// What drove the ignition: the built-in simulation, a serial port, a trace.
+    /// What was benched, and by what.
+    pub driven_by: DrivenBy,
+    /// It in words, with its place.
     pub source: String,
     /// Seed of the simulation.
     #[serde(skip_serializing_if = "Option::is_none", default)]
@@ -136,6 +159,12 @@ pub struct BenchSettings {
     pub clock_tolerance_percent: f64,
     /// Step of the vacuum output and the sensor together.
     pub vacuum_step_kpa: f64,
+    /// Breakpoints of the chosen vacuum curve, kPa depression and crank degrees; absent without one.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub vacuum_breakpoints: Vec<[f64; 2]>,
+    /// The coil whose energy is worked out; absent where the sheet does not say what coil it is.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub coil: Option<CoilSettings>,
 }
 
 /// One settled test point.
@@ -211,6 +240,13 @@ pub struct DwellResult {
     pub mean_ms: f64,
     /// Longest.
     pub greatest_ms: f64,
+    /// What the sheet's own settings order here: at the battery's voltage, or at that of the shortest dwell where nobody said it.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub ordered_ms: Option<f64>,
+    /// What the coil holds after the shortest dwell, worked out and not measured; absent where the battery's voltage or the coil
+    /// is not known.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub energy_mj: Option<f64>,
 }
 
 /// Offset, lag and the like, each with its expanded uncertainty U (k = 2).
@@ -286,16 +322,12 @@ pub struct FindingResult {
 }
 
 impl SheetIdentity {
-    /// Which sheet this is. The digest is of the text as it was read.
+    /// Which sheet this is.
     ///
     /// # Errors
     /// Where the engine has no name.
     pub fn of(sheet: &Sheet) -> Result<Self, SheetError> {
-        Ok(Self {
-            name: sheet.name.get()?.clone(),
-            file: sheet.file().to_owned(),
-            digest: Some(digest(sheet.text().as_bytes())),
-        })
+        Ok(Self { name: sheet.name.get()?.clone(), file: sheet.file().to_owned(), digest: Some(sheet.digest()) })
     }
 }
 
@@ -303,22 +335,6 @@ impl SheetIdentity {
 pub fn digest(bytes: &[u8]) -> String {
     let hex: Vec<String> = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
     format!("sha-256:{}", hex.concat())
-}
-
-/// Why a saved result cannot be read.
-#[derive(Debug, thiserror::Error)]
-pub enum ResultError {
-    /// A result of another version of the format.
-    #[error(
-        "the result is marked {found:?} and this version of bobweight reads {SCHEMA:?}: update bobweight, or bench again"
-    )]
-    OtherVersion {
-        /// How it is marked.
-        found: String,
-    },
-    /// Not a result.
-    #[error("this is not a result of a bench run: {0}")]
-    NotAResult(#[from] serde_json::Error),
 }
 
 impl BenchResult {
@@ -336,6 +352,7 @@ impl BenchResult {
             },
             limits: LimitsOutcome { kept: true, statements: Vec::new() },
             settings: BenchSettings {
+                driven_by: DrivenBy::Simulation,
                 source: String::new(),
                 seed: None,
                 simulate: None,
@@ -346,6 +363,8 @@ impl BenchResult {
                 tick_ignition_us: 0.0,
                 clock_tolerance_percent: 0.0,
                 vacuum_step_kpa: 0.0,
+                vacuum_breakpoints: Vec::new(),
+                coil: None,
             },
             test_points: Vec::new(),
             regression: None,
@@ -360,19 +379,6 @@ impl BenchResult {
             verdict: Verdict::Undecided,
             not_proven: Vec::new(),
         }
-    }
-
-    /// Reads a saved result.
-    pub fn from_json(text: &str) -> Result<Self, ResultError> {
-        #[derive(Deserialize)]
-        struct Marked {
-            schema: String,
-        }
-        let found = serde_json::from_str::<Marked>(text)?.schema;
-        if found.starts_with(SCHEMA_FAMILY) && found != SCHEMA {
-            return Err(ResultError::OtherVersion { found });
-        }
-        Ok(serde_json::from_str(text)?)
     }
 
     /// The result as JSON, ended by a line feed.

@@ -1,5 +1,6 @@
 //! The built-in bench with the core's ignition, and with the independent one in its place: the same plan, the same figures.
 
+use bobweight_bench::result::STARVED;
 use bobweight_bench::source::simulated::{CoreIgnition, Imperfections};
 use bobweight_bench::verdict::Verdict;
 use bobweight_tests::plain::{Plain, voltage};
@@ -23,7 +24,11 @@ fn both_ignitions_give_the_same_figures_on_the_built_in_bench() {
     assert_eq!((ours.test_points.len(), theirs.test_points.len()), (78, 78));
     let mut furthest = 0.0_f64;
     for (one, other) in ours.test_points.iter().zip(&theirs.test_points) {
-        assert_eq!((one.verdict, other.verdict), (Verdict::Pass, Verdict::Pass), "{one:?} {other:?}");
+        // On this bench the independent ignition can begin no dwell before its edge, 60 crank degrees BTDC, and so starves the
+        // coil at speed: the bench must see that, there and nowhere else. The demo's shortest dwell is 2.6 ms, at 16 V.
+        let from_edge_ms = (60.0 - other.wanted_crank_degrees) / (6.0 * other.speed_crank_rpm) * 1e3;
+        let starved = if from_edge_ms < STARVED * 2.6 { Verdict::Fail } else { Verdict::Pass };
+        assert_eq!((one.verdict, other.verdict), (Verdict::Pass, starved), "{one:?} {other:?}");
         let [one_error, other_error] = [one, other].map(|point| point.mean_error_crank_degrees_early.unwrap());
         // One tick and 0.02 crank degrees.
         let allowed = 0.02 + 6.0 * one.speed_crank_rpm * 0.5e-6;

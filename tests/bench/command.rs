@@ -11,6 +11,7 @@ use std::io::{ErrorKind, Read};
 use std::process::Stdio;
 use std::time::Duration;
 
+use bobweight_bench::record::Record;
 use bobweight_bench::result::BenchResult;
 use bobweight_bench::verdict::{FindingKind, Verdict};
 use tool::{bench, demo, ran, unwrapped};
@@ -121,7 +122,7 @@ fn a_curve_that_breaks_its_limits_fails_and_drives_nothing() {
 }
 
 fn saved(path: &std::path::Path) -> BenchResult {
-    BenchResult::from_json(&std::fs::read_to_string(path).expect("a saved result")).expect("a result")
+    Record::read(path).expect("a result").into_bench().expect("of a bench")
 }
 
 #[test]
@@ -150,8 +151,8 @@ fn json_on_standard_output_is_alone_there() {
     let ran = ran(bench(&demo(), &["--simulate", "lag=150 us", "--json", "-"]));
     assert_eq!(ran.exit, Some(1));
     let value: serde_json::Value = serde_json::from_str(&ran.out).expect("JSON and nothing else");
-    assert_eq!(value["schema"], "bobweight-result/1");
-    let result = BenchResult::from_json(&ran.out).expect("a result");
+    assert_eq!(value["schema"], "bobweight-result/2");
+    let result = Record::parse("-", &ran.out).expect("a result").into_bench().expect("of a bench");
     assert_eq!((result.verdict, result.test_points.len()), (Verdict::Fail, 78));
     assert!(result.findings.iter().any(|finding| finding.kind == FindingKind::Lag));
     // The table and the verdict for people went the other way.

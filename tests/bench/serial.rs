@@ -15,6 +15,7 @@ use std::process::Stdio;
 use std::time::{Duration, Instant};
 
 use board::Board;
+use bobweight_bench::record::Record;
 use bobweight_bench::result::BenchResult;
 use bobweight_bench::source::simulated::Imperfections;
 use bobweight_bench::verdict::{FindingKind, Verdict};
@@ -36,8 +37,7 @@ fn run(port: &Path) -> (Ran, Option<BenchResult>) {
 }
 
 fn saved(path: &Path) -> Option<BenchResult> {
-    let text = std::fs::read_to_string(path).ok()?;
-    Some(BenchResult::from_json(&text).expect("a result"))
+    path.exists().then(|| Record::read(path).expect("a result").into_bench().expect("of a bench"))
 }
 
 fn stimulator(imperfections: Imperfections, trouble: Trouble) -> Board {
@@ -54,7 +54,7 @@ fn a_whole_run_passes_as_the_built_in_one_does() {
     let seconds = begun.elapsed().as_secs_f64();
     println!("{} simulated sparks through a serial line in {seconds:.1} s", result.counts.pulses);
     let built_in = tool::ran(bench(&demo(), &["--json", "-"]));
-    let built_in = BenchResult::from_json(&built_in.out).expect("a result");
+    let built_in = Record::parse("-", &built_in.out).expect("a result").into_bench().expect("of a bench");
     assert_eq!((result.verdict, built_in.verdict), (Verdict::Pass, Verdict::Pass));
     assert_eq!(result.counts, built_in.counts);
     assert_eq!(result.cranking.len(), built_in.cranking.len());
@@ -75,6 +75,26 @@ fn a_whole_run_passes_as_the_built_in_one_does() {
     // A pass behind a serial port does not say that it was simulated: nobody there can know.
     assert!(unwrapped(&ran.out).contains("benched by the stimulator at /dev/"), "{}", ran.out);
     assert!(ran.out.contains("not proven:"), "{}", ran.out);
+}
+
+/// Nobody says the battery's voltage: the dwell is held to the shortest that the sheet's own settings order at any.
+#[test]
+fn a_starved_coil_fails_at_a_battery_that_nobody_told() {
+    let starved = Imperfections { longest_dwell_ms: Some(1.5), ..Imperfections::default() };
+    let board = stimulator(starved, Trouble::None);
+    let (ran, result) = run(board.path());
+    assert_eq!(ran.exit, Some(1), "{}\n{}", ran.out, ran.err);
+    let result = result.expect("a result");
+    assert_eq!((result.counts.passed, result.verdict), (0, Verdict::Fail));
+    let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    // The demo's table ends with 2.6 ms at 16 V.
+    assert!(said.contains("where the sheet's own settings order 2.60 ms"), "{said}");
+    assert!(
+        said.contains(
+            "nobody said the battery's voltage at the box; bench again with it, such as `--battery \"12.6 V\"`"
+        ),
+        "{said}"
+    );
 }
 
 #[test]

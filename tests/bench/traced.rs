@@ -204,6 +204,7 @@ fn tool(trace: &Path, depression: Option<TracedDepression>) -> (Exit, String) {
         sampled_every: None,
         json: None,
         seed: 1,
+        battery: None,
         simulate: None,
         details: false,
         acknowledge_cautions: false,

@@ -19,7 +19,7 @@ from programs import tool
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 SCHEMAS = {
-    "bobweight-result/1": ROOT / "bench-cli" / "result.schema.json",
+    "bobweight-result/2": ROOT / "bench-cli" / "result.schema.json",
     "bobweight-check/1": ROOT / "bench-cli" / "check.schema.json",
     "bobweight-figures/1": ROOT / "bench-cli" / "figures.schema.json",
 }
@@ -78,13 +78,14 @@ OF_ANY = [
     ("no schema mark", without("schema")),
 ]
 SPOILED = {
-    "bobweight-result/1": [
+    "bobweight-result/2": [
         *OF_ANY,
         ("no verdict", without("verdict")),
-        ("the mark of another version", with_value("schema", "bobweight-result/2")),
+        ("the mark of another version", with_value("schema", "bobweight-result/3")),
         ("another verdict", with_value("verdict", "perhaps")),
         ("a count in words", lambda result: result["counts"].update(pulses="many")),
         ("a missing figure", lambda result: result["settings"].pop("tolerance_crank_degrees")),
+        ("no word on what was benched", lambda result: result["settings"].pop("driven_by")),
     ],
     "bobweight-check/1": [
         *OF_ANY,

@@ -9,7 +9,7 @@ use crate::check::after_second_flank;
 use crate::core_quantity::{crank_degrees, rpm_of, speed};
 use crate::measure::{Measured, Motion, Record, measure};
 use crate::plan::{Direction, Step, TestPoint};
-use crate::result::{self, CrankingResult, DisturbedResult, RampResult, TestPointResult};
+use crate::result::{self, CrankingResult, DisturbedResult, RampResult};
 use crate::source::{Driver, Stretch};
 use crate::verdict::{
     Conditions, CrankingRecord, Decision, GOOD_EDGES, Judge, JudgedPoint, MeasuredPoint, Setting, SingleSparks, Stated,
@@ -103,7 +103,8 @@ impl<S: Read + Write> Run<'_, '_, S> {
         let statistics = measured.statistics();
         let point = JudgedPoint { measured: MeasuredPoint { conditions, statistics }, decision, single };
         let alone = judge_run(std::slice::from_ref(&point), self.setting).points.first().copied();
-        self.watcher.test_point(&TestPointResult::new(&point, alone.unwrap_or(decision.into()), self.setting));
+        let alone = alone.unwrap_or(decision.into());
+        self.watcher.test_point(&self.bench.test_point(&point, alone, self.setting));
         self.measurements.points.push(point);
         Ok(())
     }

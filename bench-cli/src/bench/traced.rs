@@ -6,7 +6,6 @@ use super::every_pulse::Audit;
 use super::{Bench, BenchError, Measurements, Watcher};
 use crate::measure::{Measured, Motion, Record, measure};
 use crate::plan::{Direction, Step, TestPoint};
-use crate::result::TestPointResult;
 use crate::source::trace::{Block, Heard, Listener, PICOSECOND_S, SteadySpeed, Trace};
 use crate::verdict::{
     Conditions, Decision, Judge, JudgedPoint, MeasuredPoint, PointJudge, Setting, SingleSparks, judge_run,
@@ -289,7 +288,8 @@ impl Judging<'_, '_> {
         let measured = MeasuredPoint { conditions, statistics: measured.statistics() };
         let point = JudgedPoint { measured, decision, single };
         let alone = judge_run(std::slice::from_ref(&point), self.setting).points.first().copied();
-        self.watcher.test_point(&TestPointResult::new(&point, alone.unwrap_or(decision.into()), self.setting));
+        let alone = alone.unwrap_or(decision.into());
+        self.watcher.test_point(&self.bench.test_point(&point, alone, self.setting));
         self.measurements.points.push(point);
     }
 }

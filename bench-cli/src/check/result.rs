@@ -6,13 +6,13 @@
 use crate::result::SheetIdentity;
 use bobweight::Limit;
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Marks the format of this result.
 pub const SCHEMA: &str = "bobweight-check/1";
 
 /// The result of a check.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CheckResult {
     /// Always `bobweight-check/1`.
@@ -47,7 +47,7 @@ pub struct CheckResult {
 }
 
 /// Which limit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum LimitName {
     /// `greatest`.
@@ -61,7 +61,7 @@ pub enum LimitName {
 }
 
 /// One limit at its worst corner.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct LimitResult {
     /// Which limit.
@@ -86,7 +86,7 @@ pub struct LimitResult {
 }
 
 /// From here to there, both counted.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Range {
     /// From.
@@ -96,7 +96,7 @@ pub struct Range {
 }
 
 /// Where the clamp would act for one limit.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ClampResult {
     /// Which limit.
@@ -110,7 +110,7 @@ pub struct ClampResult {
 }
 
 /// The lag that is made up for.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct LagResult {
     /// The sheet's lag.
@@ -128,7 +128,7 @@ pub struct LagResult {
 }
 
 /// Sparks while cranking.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CrankingSparks {
     /// Whether they are timed by the pickup's second flank.
@@ -144,7 +144,7 @@ pub struct CrankingSparks {
 }
 
 /// A vacuum sensor that sticks.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct StuckSensorResult {
     /// The greatest advance at full throttle.
@@ -158,7 +158,7 @@ pub struct StuckSensorResult {
 }
 
 /// A climb to the highest place of use.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ClimbResult {
     /// Metres above the sea.

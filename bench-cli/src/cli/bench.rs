@@ -43,6 +43,10 @@ pub struct BenchArguments {
     /// How often the analyser looked at its inputs, such as "42 ns"; a VCD's own step where nothing is said.
     #[arg(long, value_name = "TIME", value_parser = trace::time_from, requires = "trace")]
     pub sampled_every: Option<f64>,
+    /// The battery's voltage at the box while it is benched, such as "12.6 V": the energy of the sparks is worked out with it. The
+    /// simulation has 13 V where nothing is said.
+    #[arg(long, value_name = "VOLTAGE", value_parser = trace::volts_from)]
+    pub battery: Option<f64>,
     /// Write the result for programs, too; `-` is standard output.
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
@@ -94,6 +98,14 @@ impl BenchArguments {
         Ok(Prepared { sheet, settings })
     }
 
+    /// A bench at the battery's voltage, where somebody said it.
+    fn at_battery<'a>(&self, bench: crate::bench::Bench<'a>) -> crate::bench::Bench<'a> {
+        match self.battery {
+            Some(volts) => bench.at_battery(volts),
+            None => bench,
+        }
+    }
+
     /// Shows the cautions before hardware is driven; a simulated run asks nothing.
     ///
     /// # Errors
@@ -104,7 +116,7 @@ impl BenchArguments {
 }
 
 impl Prepared {
-    /// Which sheet this is. The digest is of the text as it was read.
+    /// Which sheet this is.
     ///
     /// # Errors
     /// Where the engine has no name, with exit status 2.

@@ -1,10 +1,7 @@
 //! `bobweight fit`: readings to a curve with its uncertainty.
 
 mod beside;
-mod record;
 mod text;
-
-pub use record::{FitRecord, Interval, SCHEMA, schema};
 
 use super::exit::Exit;
 use super::failure::Failure;
@@ -12,7 +9,7 @@ use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
 use crate::check::limits_outcome;
 use crate::departure::departure_in_words;
-use crate::fit::{Asked, FitOptions, FitResult, Specification, fit, questions, wear};
+use crate::fit::{Asked, FitOptions, FitRecord, FitResult, Specification, fit, questions, wear};
 use crate::light;
 use crate::output::wrap::paragraph;
 use crate::readings;

@@ -6,9 +6,9 @@ use super::failure::Failure;
 use super::out_file::write_whole;
 use super::terminal::Terminal;
 use crate::figures::first_start::first_start;
-use crate::light::LightResult;
-use crate::output::report::{AnyResult, EngineFacts, Source, render};
-use crate::result::{BenchResult, digest};
+use crate::output::report::{EngineFacts, Source, render};
+use crate::record::{Freshness, Record, RecordError};
+use crate::result::digest;
 use crate::sheet::{self, Sheet};
 use clap::Args;
 use miette::Diagnostic;
@@ -16,8 +16,8 @@ use std::path::{Path, PathBuf};
 
 /// Make one page of one result or more, to keep or to print: no network, no colour needed.
 ///
-/// Results are what `--json FILE` of `bench`, `light`, `fit`, `figures` and `check` saved. Of two of one kind the later is laid
-/// over the earlier, before and after.
+/// Results are what `--json FILE` of `bench`, `light`, `fit`, `figures`, `check`, `write` and `read` saved. Of two of one kind the
+/// later is laid over the earlier, before and after.
 #[derive(Args, Debug)]
 pub struct ReportArguments {
     /// The results, in the order in which they were made.
@@ -71,6 +71,9 @@ pub fn run(arguments: &ReportArguments, terminal: &mut Terminal) -> Result<Exit,
     let page = render(&sources, facts.as_ref(), &cautions);
     write_whole(&arguments.out, page.as_bytes())?;
     writeln!(terminal.out, "Written: {}; open it in a browser, or print it from there", arguments.out.display())?;
+    for stale in sources.iter().filter(|source| source.freshness == Freshness::Stale) {
+        writeln!(terminal.err, "{} is STALE: {}", stale.file, stale.stale_because())?;
+    }
     if sheet.is_none() {
         let why =
             "the sheet is not where the results say, or has changed since: found, specified and chosen are left out";
@@ -81,55 +84,30 @@ pub fn run(arguments: &ReportArguments, terminal: &mut Terminal) -> Result<Exit,
 }
 
 fn source(path: &Path) -> Result<Source, Failure> {
+    let refused = |error: RecordError| Failure::new(Exit::WrongInput, error);
+    let bytes = std::fs::read(path).map_err(|cause| {
+        let what = format!("{}: {cause}", path.display());
+        no_page(what, "name a file that `--json FILE` of a command wrote")
+    })?;
     let file = path.display().to_string();
-    let bytes = std::fs::read(path)
-        .map_err(|cause| no_page(format!("{file}: {cause}"), "name a file that `--json FILE` of a command wrote"))?;
-    let text = String::from_utf8_lossy(&bytes);
+    let record = Record::parse(&file, &String::from_utf8_lossy(&bytes)).map_err(refused)?;
     let saved = path.metadata().and_then(|found| found.modified()).map_or_else(
         |_| "at an unknown time".to_owned(),
         |time| humantime::format_rfc3339_seconds(time).to_string().replace('T', " ").replace('Z', " UTC"),
     );
-    Ok(Source { digest: digest(&bytes), saved, result: read(&file, &text)?, file })
+    let freshness = record.freshness(sheet_beside(&record).as_ref());
+    Ok(Source { digest: digest(&bytes), saved, record, freshness, file })
 }
 
-fn read(file: &str, text: &str) -> Result<AnyResult, Failure> {
-    let help = "name a file that `--json FILE` of `bench`, `light`, `fit`, `figures` or `check` wrote";
-    let no_result = |why: String| no_page(format!("{file}: {why}"), help);
-    let value: serde_json::Value =
-        serde_json::from_str(text).map_err(|error| no_result(format!("this is not JSON: {error}")))?;
-    let mark = value["schema"].as_str().unwrap_or("").to_owned();
-    let other = || no_result(format!("it is marked {mark:?}, which this version of bobweight does not read"));
-    match mark.split_once('/') {
-        Some(("bobweight-result", _)) => {
-            let result = BenchResult::from_json(text).map_err(|error| no_result(error.to_string()))?;
-            Ok(AnyResult::Bench(Box::new(result)))
-        }
-        Some(("bobweight-light", "1")) => {
-            let result: LightResult = serde_json::from_value(value)
-                .map_err(|error| no_result(format!("this is not a result of a timing light: {error}")))?;
-            Ok(AnyResult::Light(Box::new(result)))
-        }
-        Some(("bobweight-fit", "1")) => Ok(AnyResult::Fit(value)),
-        Some(("bobweight-figures", "1")) => Ok(AnyResult::Figures(value)),
-        Some(("bobweight-check", "1")) => Ok(AnyResult::Check(value)),
-        Some(_) => Err(other()),
-        None => Err(no_result("this is no result of bobweight".to_owned())),
-    }
+/// The sheet that a result was made from, as it is now.
+fn sheet_beside(record: &Record) -> Option<Sheet> {
+    sheet::read(Path::new(&record.sheet()?.file)).ok()
 }
 
 /// The sheet that the last result with one was made from, where it still is what it was.
 fn sheet_of(sources: &[Source]) -> Option<Sheet> {
-    let identity = sources.iter().rev().find_map(|source| match &source.result {
-        AnyResult::Bench(result) => Some((result.sheet.file.clone(), result.sheet.digest.clone())),
-        AnyResult::Light(result) => Some((result.sheet.file.clone(), result.sheet.digest.clone())),
-        AnyResult::Figures(value) | AnyResult::Check(value) => {
-            let text = |key: &str| value["sheet"][key].as_str().map(str::to_owned);
-            Some((text("file")?, text("digest")))
-        }
-        AnyResult::Fit(_) => None,
-    })?;
-    let sheet = sheet::read(Path::new(&identity.0)).ok()?;
-    (identity.1 == Some(digest(sheet.text().as_bytes()))).then_some(sheet)
+    let last = sources.iter().rev().find(|source| source.record.sheet().is_some())?;
+    (last.freshness == Freshness::Fresh).then(|| sheet_beside(&last.record)).flatten()
 }
 
 #[cfg(test)]

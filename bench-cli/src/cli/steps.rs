@@ -23,9 +23,12 @@ pub fn run(folder: &Path, terminal: &mut Terminal) -> Result<Exit, Failure> {
 fn in_words(found: &Found) -> String {
     let readings = found.readings.iter().map(|name| (name, String::from("readings")));
     let sheets = found.sheets.iter().map(|sheet| (&sheet.name, sheet.state()));
-    let results = found.results.iter().map(|result| (&result.name, result.state()));
+    let results = found.results.iter().map(|result| (&result.name, result.state(&found.sheets)));
+    let refused = found.refused.iter().map(|(name, why)| (name, format!("a result that counts for nothing: {why}")));
     let mut lines = vec!["In this folder:".to_owned()];
-    lines.extend(readings.chain(sheets).chain(results).map(|(name, what)| format!("  {name:<32} {what}")));
+    lines.extend(
+        readings.chain(sheets).chain(results).chain(refused).map(|(name, what)| format!("  {name:<32} {what}")),
+    );
     if found.is_empty() {
         lines.push("  no readings, no sheet, no result".to_owned());
     }

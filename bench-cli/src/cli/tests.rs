@@ -2,10 +2,10 @@ use super::*;
 use std::path::Path;
 
 /// What a command left on its streams.
-pub(super) struct Ran {
-    pub(super) exit: Exit,
-    pub(super) out: String,
-    pub(super) err: String,
+pub(crate) struct Ran {
+    pub(crate) exit: Exit,
+    pub(crate) out: String,
+    pub(crate) err: String,
 }
 
 impl Ran {
@@ -37,7 +37,7 @@ pub(super) fn on_buffers(answers: Option<&str>, command: impl FnOnce(&mut Termin
 }
 
 /// Runs `bobweight` with these arguments. The folder's name is taken out of what was said.
-pub(super) fn bobweight(folder: &Path, arguments: &[&str]) -> Ran {
+pub(crate) fn bobweight(folder: &Path, arguments: &[&str]) -> Ran {
     let words = std::iter::once("bobweight").chain(arguments.iter().copied());
     let cli = command()
         .try_get_matches_from(words)

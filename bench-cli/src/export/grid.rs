@@ -1,5 +1,6 @@
 //! A grid of the user's own: `500..6000 crank rpm by 250`.
 
+use crate::number::short;
 use crate::quantity_text::{self, Pressure, SPEED};
 
 /// The most values on one side of a grid: more is a slip of the step.
@@ -65,7 +66,8 @@ fn grid(text: &str, example: &str, inner: impl Fn(&str) -> Result<f64, String>) 
         values.push(last);
     }
     let unit = unit.split_whitespace().collect::<Vec<_>>().join(" ");
-    let with_unit = |value: f64| Ok((value, inner(&format!("{value} {unit}"))?));
+    // What adding the step leaves behind the last digit was asked for by nobody.
+    let with_unit = |value: f64| Ok((value, inner(&format!("{} {unit}", short(value, 6)))?));
     let values = values.into_iter().map(with_unit).collect::<Result<Vec<_>, String>>()?;
     Ok(Grid { unit, values })
 }

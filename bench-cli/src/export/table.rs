@@ -2,6 +2,7 @@
 
 use super::{Export, Grid};
 use crate::core_quantity::{crank_degrees, depression, speed};
+use crate::number::short;
 use bobweight::Phase;
 use std::fmt::Write;
 
@@ -21,11 +22,11 @@ pub fn table(export: &Export, speeds: &Grid, depressions: &Grid) -> String {
     );
     text.push_str(&speeds.unit.replace(' ', "_"));
     for (value, _) in &depressions.values {
-        let _ = write!(text, ",{value} {}", depressions.unit);
+        let _ = write!(text, ",{} {}", short(*value, 6), depressions.unit);
     }
     text.push('\n');
     for &(typed, crank_rpm) in &speeds.values {
-        let _ = write!(text, "{typed}");
+        let _ = write!(text, "{}", short(typed, 6));
         let at = speed(crank_rpm);
         let phase = match at {
             _ if at < phases.cranking_below => Phase::Cranking,

@@ -8,10 +8,10 @@ use super::conditions::Condition;
 use crate::sheet::Sheet;
 use bobweight::AdvanceModel;
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// What a piece of advice is about.
-#[derive(Clone, Copy, Debug, Eq, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Deserialize, Eq, JsonSchema, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Topic {
     /// Vacuum advance that is there at full throttle.
@@ -37,7 +37,7 @@ pub enum Topic {
 }
 
 /// Where a piece of advice comes from.
-#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Basis {
     /// People of the trade do so; nobody has published why.
@@ -49,7 +49,7 @@ pub enum Basis {
 }
 
 /// A piece of advice.
-#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Advice {
     /// What it is about.

@@ -1,44 +1,18 @@
 //! The dwell that a coil needs, and where the engine is too fast to give it.
-//!
-//! A coil, its ballast and its wiring are a series circuit of resistance R and inductance L. Behind a driver that drops Vd, a
-//! battery of V volts drives `I(t) = (V - Vd)/R (1 - exp(-R t / L))`, so that the current I takes
-//! `t = -(L/R) ln(1 - R I / (V - Vd))`, and is never reached where `R I >= V - Vd` (any electrical-engineering text).
 
 mod cut;
 
+pub use cut::steady_dwell_s;
+
+use crate::circuit::Circuit;
+use crate::number::short;
 use crate::sheet::{DwellPoint, Sheet, SheetError};
 use cut::cut_short;
 use schemars::JsonSchema;
-use serde::Serialize;
-
-/// The series circuit of a coil.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Circuit {
-    /// Ohms of the whole loop.
-    pub resistance_ohm: f64,
-    /// Henries.
-    pub inductance_h: f64,
-    /// Volts across the driver.
-    pub driver_drop_volts: f64,
-}
-
-impl Circuit {
-    /// Amperes after a dwell in seconds, from nothing.
-    pub fn current_a(&self, volts: f64, dwell_s: f64) -> f64 {
-        let exponent = -self.resistance_ohm * dwell_s / self.inductance_h;
-        (volts - self.driver_drop_volts).max(0.0) / self.resistance_ohm * -exponent.exp_m1()
-    }
-
-    /// Seconds until a current; nothing where it is never reached.
-    pub fn dwell_s(&self, volts: f64, current_a: f64) -> Option<f64> {
-        let driving = volts - self.driver_drop_volts;
-        let share = self.resistance_ohm * current_a / driving;
-        (driving > 0.0 && share < 1.0).then(|| -self.inductance_h / self.resistance_ohm * (-share).ln_1p())
-    }
-}
+use serde::{Deserialize, Serialize};
 
 /// The figures of a coil.
-#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct CoilFigures {
     /// The wanted current, amperes.
@@ -60,7 +34,7 @@ pub struct CoilFigures {
 }
 
 /// The dwell at one battery voltage.
-#[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct DwellRow {
     /// Volts of the battery.
@@ -74,7 +48,7 @@ pub struct DwellRow {
 }
 
 /// The dwell at the speeds of the engine.
-#[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct CutShort {
     /// Volts of the battery.
@@ -169,12 +143,17 @@ pub fn needed_table(sheet: &Sheet, battery: Battery) -> Result<Vec<DwellPoint>, 
     let reaches = |volts: &f64| circuit.dwell_s(*volts, current_a).is_some();
     if !battery.rows().iter().any(reaches) {
         return Err(sheet.coil.current_a.refuse(
-            format!("is {current_a} A, and this circuit never reaches it from {} to {} V", battery.from, battery.to),
+            format!(
+                "is {} A, and this circuit never reaches it from {} to {} V",
+                short(current_a, 3),
+                short(battery.from, 3),
+                short(battery.to, 3)
+            ),
             "is never reached",
             format!(
                 "at {} V less the driver's drop, {} ohm let {:.2} A through at most: want less, or a coil of less resistance",
-                battery.to,
-                circuit.resistance_ohm,
+                short(battery.to, 3),
+                short(circuit.resistance_ohm, 3),
                 (battery.to - circuit.driver_drop_volts).max(0.0) / circuit.resistance_ohm
             ),
         ));

@@ -9,7 +9,7 @@ use crate::units::KPA_PER_INHG;
 use bobweight::quantity::{CrankSpeed, Depression};
 use bobweight::{AdvanceModel, Breakdown, Phase, VacuumSource};
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// One operating condition. Its depression is what the vacuum unit, or the sensor, is given.
 #[derive(Clone, Debug, PartialEq)]
@@ -103,7 +103,7 @@ pub fn phase_at(model: &AdvanceModel, speed: CrankSpeed) -> Phase {
 }
 
 /// The parts of an advance, crank degrees before top dead centre.
-#[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Parts {
     /// The initial timing; while cranking, the cranking advance.
@@ -131,7 +131,7 @@ impl From<&Breakdown> for Parts {
 }
 
 /// The figures of one condition.
-#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct ConditionFigures {
     /// What a person calls it.

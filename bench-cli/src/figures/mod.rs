@@ -18,7 +18,7 @@ use coil::{Battery, CoilFigures};
 use conditions::{Condition, ConditionFigures, conditions};
 use rotor::RotorFigures;
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use what_if::{Changes, FullThrottle, WhatIf, all_figures, change};
 
 /// Marks the format.
@@ -30,14 +30,14 @@ pub fn schema() -> String {
 }
 
 /// Everything that is printed or saved of an engine's figures.
-#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct FiguresResult {
     /// Always `bobweight-figures/1`.
     #[schemars(extend("const" = SCHEMA))]
-    pub schema: &'static str,
+    pub schema: String,
     /// Version of the tool that made it.
-    pub tool_version: &'static str,
+    pub tool_version: String,
     /// Which sheet.
     pub sheet: SheetIdentity,
     /// What the engine is, as far as the sheet says.
@@ -61,7 +61,7 @@ pub struct FiguresResult {
 }
 
 /// A part of the figures, or why it is not there.
-#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Section<T> {
     /// It is worked out.
@@ -95,8 +95,8 @@ pub fn figures(sheet: &Sheet, changes: &Changes, battery: Battery) -> Result<Fig
     let changed = if changes.any() { Some(change(sheet, &model, &every, changes)?) } else { None };
     let driven = changed.as_ref().map_or(&model, |changed| &changed.model);
     Ok(FiguresResult {
-        schema: SCHEMA,
-        tool_version: env!("CARGO_PKG_VERSION"),
+        schema: SCHEMA.to_owned(),
+        tool_version: env!("CARGO_PKG_VERSION").to_owned(),
         sheet: SheetIdentity::of(sheet)?,
         engine: sheet.engine.in_words(),
         conditions: all_figures(&model, &every),

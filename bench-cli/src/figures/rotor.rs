@@ -11,7 +11,7 @@ use crate::sheet::{OldAdvance, PickupPlace, Rotation, Sheet, SheetError, centrif
 use bobweight::quantity::{Advance, CrankAngle, CrankSpeed};
 use bobweight::{AdvanceModel, Phase};
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Crank degrees in one distributor degree.
 const CRANK_PER_DISTRIBUTOR: f64 = 2.0;
@@ -19,7 +19,7 @@ const CRANK_PER_DISTRIBUTOR: f64 = 2.0;
 const HELD_UP_TO: f64 = 1_500.0;
 
 /// How far a rotor travels under its cap from the earliest to the latest spark, and how it lies best.
-#[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Travel {
     /// The latest spark, crank degrees before top dead centre; where old weights work, less what they have turned the rotor.
@@ -60,7 +60,7 @@ pub fn overlap(tip: f64, tower: f64, apart: f64) -> f64 {
 }
 
 /// The rotor of an engine.
-#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct RotorFigures {
     /// From the earliest to the latest spark.
@@ -91,7 +91,7 @@ pub struct RotorFigures {
 }
 
 /// The shaft of the pickup.
-#[derive(Clone, Copy, Debug, Eq, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Deserialize, Eq, JsonSchema, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum PickupShaft {
     /// In the distributor: turning its body moves pickup and towers together.

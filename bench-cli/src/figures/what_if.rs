@@ -10,7 +10,7 @@ use crate::sheet::{Atmosphere, Sensor, SensorKind, Sheet, SheetError};
 use bobweight::quantity::{Advance, Depression, OutOfRange};
 use bobweight::{AdvanceModel, Phase, VacuumCurve};
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::str::FromStr;
 
 /// The changes that are asked for.
@@ -34,7 +34,7 @@ impl Changes {
 }
 
 /// The same engine with something changed.
-#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct WhatIf {
     /// What is changed, one sentence each.
@@ -48,7 +48,7 @@ pub struct WhatIf {
 }
 
 /// The initial timing that gives a wanted total at full throttle.
-#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct FullThrottle {
     /// The wanted total, crank degrees before top dead centre.

@@ -9,6 +9,7 @@
 //!
 //! Each may be left out.
 
+use crate::number::short;
 use crate::quantity_text::{TIME, parse as parse_quantity};
 use crate::readings::{self, Reading, Readings, ReadingsError, WRITTEN_COLUMNS};
 use crate::result::digest;
@@ -35,6 +36,16 @@ pub enum Kind {
     Plain,
     /// It flashes later by what its dial says; the mark is brought to 0 and the dial is read.
     Dial,
+}
+
+impl Kind {
+    /// It in a word, as a line of the readings says it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Plain => "plain",
+            Self::Dial => "dial",
+        }
+    }
 }
 
 /// How readings were taken.
@@ -168,7 +179,7 @@ pub fn text(said: &Said, readings: &[Reading]) -> String {
     };
     let _ = writeln!(text, "# light = {kind}");
     if let Some(lag) = said.light_lag_us {
-        let _ = writeln!(text, "# light_lag = {lag} us");
+        let _ = writeln!(text, "# light_lag = {} us", short(lag, 3));
     }
     let _ = writeln!(text, "# taken = {}", if said.on_bench { "on the bench" } else { "on the engine" });
     if let Some(held) = said.zero_is_true {

@@ -237,6 +237,21 @@ fn judged(error: &Interval, tolerance: f64) -> Verdict {
     }
 }
 
+impl Place {
+    /// The verdict that its own error makes at a tolerance in crank degrees.
+    pub fn verdict_at(&self, tolerance: f64) -> Verdict {
+        judged(&self.error_crank_degrees_early, tolerance)
+    }
+}
+
+impl LightResult {
+    /// The best verdict that places and causes allow: what is told by all readings together can only be worse.
+    pub fn verdict_of_parts(&self) -> Verdict {
+        let limit = self.causes.iter().any(|cause| cause.kind == CauseKind::Limit).then_some(Verdict::Undecided);
+        Verdict::of_all([verdict(&self.places, &self.causes)].into_iter().chain(limit))
+    }
+}
+
 /// That of all places; old weights that move fail it besides.
 pub(super) fn verdict(places: &[Place], causes: &[Cause]) -> Verdict {
     let free = causes.iter().any(|cause| cause.kind == CauseKind::WeightsFree).then_some(Verdict::Fail);

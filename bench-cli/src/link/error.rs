@@ -82,7 +82,7 @@ pub enum LinkError {
         fault: FrameFault,
     },
     /// A message was refused.
-    #[error("{place}: the stimulator refused ({asked:?}): {refusal}")]
+    #[error("{place}: the stimulator refused {}: {refusal}", in_words(asked))]
     Refused {
         /// The link's name.
         place: String,
@@ -120,4 +120,21 @@ pub enum LinkError {
         /// What to do next.
         remedy: String,
     },
+}
+
+/// What was asked of the stimulator, as a person would say it.
+fn in_words(asked: &HostMessage) -> &'static str {
+    match asked {
+        HostMessage::Identify => "to say who it is",
+        HostMessage::KeepAlive => "a sign of life",
+        HostMessage::Stop => "to stop",
+        HostMessage::Pattern(_) => "this pickup",
+        HostMessage::Speed(_) => "this speed",
+        HostMessage::Ramp(_) => "this ramp",
+        HostMessage::Crank(_) => "to crank like this",
+        HostMessage::Run(_) => "to count so many sparks",
+        HostMessage::Upset(_) => "to upset a pulse like this",
+        HostMessage::Halt(_) => "to halt like this",
+        HostMessage::Intake(_) => "this depression",
+    }
 }

@@ -7,11 +7,11 @@ use bobweight::image::EngineSettings;
 use bobweight::quantity::{Advance, CrankSpeed, Depression};
 
 use crate::core_quantity::{crank_degrees, kpa_of, rpm_of};
+use crate::number::short;
 
 /// A number without the steps of the fixed point: three decimals say more than anybody can set.
 fn number(value: f64) -> String {
-    let text = format!("{value:.3}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    short(value, 3)
 }
 
 fn degrees(advance: Advance) -> String {

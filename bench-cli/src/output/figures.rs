@@ -8,6 +8,7 @@ use crate::figures::advice::{Advice, Basis};
 use crate::figures::conditions::{ConditionFigures, Parts};
 use crate::figures::what_if::WhatIf;
 use crate::figures::{FiguresResult, Section};
+use crate::number::{self, fixed};
 use crate::units::KPA_PER_INHG;
 use std::fmt::Write;
 
@@ -72,8 +73,7 @@ fn conditions(text: &mut String, conditions: &[ConditionFigures]) {
     let _ = writeln!(text, "{}", cells(["", "rpm", "kPa (inHg)", "initial", "fugal", "vacuum", "total", "sum"]));
     for condition in conditions {
         let none = || "-".to_owned();
-        let part =
-            |part: fn(&Parts) -> f64| condition.parts.as_ref().map_or_else(none, |parts| format!("{:.1}", part(parts)));
+        let part = |part: fn(&Parts) -> f64| condition.parts.as_ref().map_or_else(none, |parts| fixed(part(parts), 1));
         let row = [
             name_beside(text, &condition.name),
             format!("{:.0}", condition.speed_crank_rpm),
@@ -82,7 +82,7 @@ fn conditions(text: &mut String, conditions: &[ConditionFigures]) {
             part(|parts| parts.centrifugal_crank_degrees),
             part(|parts| parts.vacuum_crank_degrees),
             part(|parts| parts.total_crank_degrees),
-            condition.plain_sum.as_ref().map_or_else(none, |plain| format!("{:.1}", plain.sum_crank_degrees)),
+            condition.plain_sum.as_ref().map_or_else(none, |plain| fixed(plain.sum_crank_degrees, 1)),
         ];
         let _ = writeln!(text, "{}", cells(row.each_ref().map(String::as_str)));
         condition.why.iter().for_each(|why| paragraph(text, "      ", why));
@@ -131,11 +131,11 @@ fn parts(condition: &ConditionFigures) -> String {
         || "no spark".to_owned(),
         |parts| {
             format!(
-                "{:.1}+{:.1}+{:.1} = {:.1}",
-                parts.initial_crank_degrees,
-                parts.centrifugal_crank_degrees,
-                parts.vacuum_crank_degrees,
-                parts.total_crank_degrees
+                "{}+{}+{} = {}",
+                fixed(parts.initial_crank_degrees, 1),
+                fixed(parts.centrifugal_crank_degrees, 1),
+                fixed(parts.vacuum_crank_degrees, 1),
+                fixed(parts.total_crank_degrees, 1)
             )
         },
     )
@@ -170,6 +170,5 @@ fn depression(kpa: f64) -> String {
 
 /// A number with at most one decimal place.
 fn short(value: f64) -> String {
-    let text = format!("{value:.1}");
-    text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
+    number::short(value, 1)
 }

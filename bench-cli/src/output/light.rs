@@ -13,10 +13,10 @@ pub fn render(result: &LightResult) -> String {
     let lag = result.light_lag_us.map_or("its own lag not known".to_owned(), |lag| format!("its own lag {lag:.0} us"));
     let _ = writeln!(
         text,
-        "{}: {} readings {place}; the light: {:?}, {lag}; scatter {:.2} crank degrees\n",
+        "{}: {} readings {place}; the light: {}, {lag}; scatter {:.2} crank degrees\n",
         result.readings_file,
         result.readings.len(),
-        result.light,
+        result.light.word(),
         result.scatter_crank_degrees
     );
     for sentence in &result.opening {

@@ -1,5 +1,6 @@
 //! Elements of SVG and HTML as text, everything from outside escaped.
 
+use crate::number::short;
 use std::fmt::Write;
 
 /// A document as it grows. Elements are closed in the order of their opening by whoever opens them.
@@ -59,9 +60,7 @@ impl Svg {
 
 /// A number with three digits after the point at most.
 pub fn number(value: f64) -> String {
-    let text = format!("{value:.3}");
-    let text = text.trim_end_matches('0').trim_end_matches('.');
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+    short(value, 3)
 }
 
 /// A text that means itself in element and attribute. Control characters, terminal escapes among them, and signs that turn

@@ -3,6 +3,7 @@
 //! The header and each row have fixed widths, so that rows can be printed as test points are measured.
 
 use super::wrap::paragraph;
+use crate::number::{fixed, short as shortened};
 use crate::result::{
     BenchResult, Disturbance, DisturbedResult, EstimateResult, EveryPulseResult, RegressionResult, SingleSparksResult,
     TestPointResult,
@@ -169,6 +170,57 @@ pub(super) fn sparks_and_dwell(text: &mut String, result: &BenchResult) {
     if least.is_finite() {
         line(text, "dwell", &format!("{least:.2} to {longest:.2} ms"));
     }
+    line(text, "energy", &energy(result));
+    if let Some(by_speed) = energy_by_speed(result) {
+        line(text, "by speed", &by_speed);
+    }
+}
+
+/// What the coil holds at its shortest dwells, and what it is held to.
+pub(super) fn energy(result: &BenchResult) -> String {
+    let Some(coil) = &result.settings.coil else {
+        return "not worked out: the sheet does not say what coil it is".to_owned();
+    };
+    let least = result
+        .test_points
+        .iter()
+        .filter_map(|point| Some((point, point.dwell?.energy_mj?)))
+        .min_by(|a, b| a.1.total_cmp(&b.1));
+    let (Some((point, least)), Some(volts)) = (least, coil.battery_volts) else {
+        return "not worked out: the battery's voltage or the dwell is not known".to_owned();
+    };
+    let held_to = coil.least_energy_mj.map_or_else(
+        || "no least energy in the sheet: not judged".to_owned(),
+        |asked| format!("the sheet asks for {} mJ", shortened(asked, 1)),
+    );
+    format!(
+        "at least {} mJ, at {} crank rpm, worked out from the dwell at {} V and not measured; {held_to}",
+        fixed(least, 1),
+        fixed(point.speed_crank_rpm, 0),
+        shortened(volts, 1)
+    )
+}
+
+/// The least energy at each speed; neighbours that have the same to 0.5 mJ are said together. Nothing where it is not known.
+pub(super) fn energy_by_speed(result: &BenchResult) -> Option<String> {
+    let mut speeds: Vec<(f64, f64)> = Vec::new();
+    for point in &result.test_points {
+        let Some(energy) = point.dwell.and_then(|dwell| dwell.energy_mj) else { continue };
+        match speeds.iter_mut().find(|(speed, _)| (speed - point.speed_crank_rpm).abs() < 0.5) {
+            Some((_, least)) => *least = least.min(energy),
+            None => speeds.push((point.speed_crank_rpm, energy)),
+        }
+    }
+    speeds.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let together = |a: &(f64, f64), b: &(f64, f64)| (a.1 - b.1).abs() <= 0.5;
+    let said = speeds.chunk_by(together).map(|group| {
+        let least = group.iter().map(|(_, energy)| *energy).fold(f64::INFINITY, f64::min);
+        let (first, last) = (fixed(group[0].0, 0), fixed(group[group.len() - 1].0, 0));
+        let from_to = if first == last { first } else { format!("{first} to {last}") };
+        format!("{} mJ at {from_to} crank rpm", fixed(least, 1))
+    });
+    let said = said.collect::<Vec<_>>().join(", ");
+    (!said.is_empty()).then_some(said)
 }
 
 /// How many came outside the tolerance, and how many may at most.
@@ -284,8 +336,10 @@ fn disturbed_in_words(disturbed: &DisturbedResult) -> String {
     )
 }
 
-fn estimates(text: &mut String, regression: &RegressionResult) {
+/// Offset, lag, up against down and vacuum, each with its uncertainty.
+pub(super) fn estimates_in_words(regression: &RegressionResult) -> Vec<(&'static str, String)> {
     let (offset, lag) = (&regression.offset_crank_degrees_early, &regression.lag_us);
+    let mut said = Vec::new();
     for (name, none, positive, negative, places, unit, estimate) in [
         ("offset", "offset", "early", "late", 3, "crank degrees", offset),
         ("lag", "lag", "later with speed", "earlier with speed", 1, "us", lag),
@@ -316,8 +370,16 @@ fn estimates(text: &mut String, regression: &RegressionResult) {
             let side = if *value < 0.0 { negative } else { positive };
             format!("{:.places$} {unit} {side}, U {u:.places$} {unit}", value.abs())
         };
+        said.push((name, what));
+    }
+    said
+}
+
+fn estimates(text: &mut String, regression: &RegressionResult) {
+    for (name, what) in estimates_in_words(regression) {
         line(text, name, &what);
     }
+    let (offset, lag) = (&regression.offset_crank_degrees_early, &regression.lag_us);
     if let (Some(offset), Some(lag)) = (offset, lag) {
         let _ = writeln!(text, "\nU is twice the root of the sum of squares of:    offset, crank degrees    lag, us");
         for (offset, lag) in offset.parts.iter().zip(&lag.parts) {

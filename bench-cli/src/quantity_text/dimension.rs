@@ -85,6 +85,10 @@ pub const VOLTAGE: Dimension =
 pub const CURRENT: Dimension =
     Dimension { name: "a current", example: "5 A", units: &[("A", 1.0), ("mA", 1e-3)], below_zero: false };
 
+/// Joules.
+pub const ENERGY: Dimension =
+    Dimension { name: "an energy", example: "30 mJ", units: &[("mJ", 1e-3), ("J", 1.0)], below_zero: false };
+
 /// Ohms.
 pub const RESISTANCE: Dimension =
     Dimension { name: "a resistance", example: "1.2 ohm", units: &[("ohm", 1.0)], below_zero: false };

@@ -33,6 +33,8 @@ fn every_dimension_reads_its_units() {
     reads(&RESISTANCE, "1.2 ohm", 1.2);
     reads(&INDUCTANCE, "6 mH", 0.006);
     reads(&CURRENT, "5 A", 5.0);
+    reads(&ENERGY, "30 mJ", 0.03);
+    reads(&ENERGY, "0.05 J", 0.05);
     reads(&VOLTAGE, "0.3 V", 0.3);
     reads(&HEIGHT, "600 m", 600.0);
     reads(&SPEED, "  6.5e2   crank \t rpm ", 650.0);

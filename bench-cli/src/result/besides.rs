@@ -1,7 +1,7 @@
 //! What a bench run drives besides the settled test points: cranking, ramps, disturbed pulses.
 
 use crate::bench::EveryPulse;
-use crate::verdict::Verdict;
+use crate::verdict::{SingleSparks, Verdict};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -84,6 +84,14 @@ pub struct EveryPulseResult {
 }
 
 impl EveryPulseResult {
+    /// Its counts, to be judged again.
+    pub fn counted(&self) -> EveryPulse {
+        let judged = self.pulses.saturating_sub(self.missing) + self.extra;
+        let single = SingleSparks { judged, outside: self.outside, worst: self.worst_crank_degrees_early };
+        let Self { pulses, missing, extra, upsets, planned_upsets, .. } = *self;
+        EveryPulse { pulses, missing, extra, single, upsets, planned_upsets }
+    }
+
     /// What was judged, as it is saved.
     pub fn of(every: &EveryPulse) -> Self {
         Self {

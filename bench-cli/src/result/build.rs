@@ -54,7 +54,13 @@ impl SingleSparksResult {
 
 impl From<&DwellStatistics> for DwellResult {
     fn from(dwell: &DwellStatistics) -> Self {
-        Self { least_ms: dwell.least_s * 1e3, mean_ms: dwell.mean_s * 1e3, greatest_ms: dwell.greatest_s * 1e3 }
+        Self {
+            least_ms: dwell.least_s * 1e3,
+            mean_ms: dwell.mean_s * 1e3,
+            greatest_ms: dwell.greatest_s * 1e3,
+            ordered_ms: None,
+            energy_mj: None,
+        }
     }
 }
 

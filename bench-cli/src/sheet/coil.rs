@@ -4,10 +4,11 @@ use super::error::SheetError;
 use super::key::Key;
 use super::points::{Column, points};
 use super::table::Table;
-use crate::quantity_text::{CURRENT, INDUCTANCE, RESISTANCE, SHARE, TIME, VOLTAGE};
+use crate::quantity_text::{CURRENT, ENERGY, INDUCTANCE, RESISTANCE, SHARE, TIME, VOLTAGE};
+use serde::Serialize;
 
 /// A point of the dwell table.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct DwellPoint {
     /// Volts of the battery.
     pub volts: f64,
@@ -16,7 +17,7 @@ pub struct DwellPoint {
 }
 
 /// `[coil]`.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Coil {
     /// Ohms of the whole loop: coil, ballast, wiring.
     pub resistance_ohm: Key<f64>,
@@ -26,6 +27,8 @@ pub struct Coil {
     pub driver_drop_volts: Key<f64>,
     /// Amperes wanted at the spark.
     pub current_a: Key<f64>,
+    /// Joules that the coil is to hold at every spark, at the least.
+    pub least_energy_j: Key<f64>,
     /// 2 to 16, rising in volts.
     pub dwell: Key<Vec<DwellPoint>>,
     /// Seconds.
@@ -49,6 +52,7 @@ pub(super) fn coil(table: Table) -> Result<Coil, SheetError> {
         inductance_h: table.quantity("inductance", &INDUCTANCE, ("0.1 mH", "100 mH"))?,
         driver_drop_volts: table.quantity("driver_drop", &VOLTAGE, ("0 V", "4 V"))?,
         current_a: table.quantity("current", &CURRENT, ("0.5 A", "30 A"))?,
+        least_energy_j: table.quantity("least_energy", &ENERGY, ("1 mJ", "1000 mJ"))?,
         dwell: dwell.map(|points| points.into_iter().map(|[volts, dwell_s]| DwellPoint { volts, dwell_s }).collect()),
         largest_dwell_s: table.quantity("largest_dwell", &TIME, ("0.5 ms", "30 ms"))?,
         largest_duty: table.quantity("largest_duty", &SHARE, ("5 %", "90 %"))?,

@@ -6,13 +6,14 @@ use super::points::{Column, points};
 use super::table::Table;
 use super::value::Bounds;
 use crate::quantity_text::{ANGLE, ANGLE_RATE, SPEED};
+use serde::Serialize;
 
 /// The advances that the core can hold.
 pub(super) const ADVANCES: Bounds = ("-30 crank degrees", "90 crank degrees");
 const SPEEDS: Bounds = ("30 crank rpm", "20000 crank rpm");
 
 /// `[advance]`.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Advance {
     /// Crank degrees BTDC, before centrifugal and vacuum advance.
     pub initial_crank_degrees: Key<f64>,
@@ -31,7 +32,7 @@ pub struct Advance {
 }
 
 /// A breakpoint of the centrifugal curve.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct CentrifugalBreakpoint {
     /// Crank rpm.
     pub crank_rpm: f64,
@@ -40,7 +41,7 @@ pub struct CentrifugalBreakpoint {
 }
 
 /// A breakpoint of the vacuum curve.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct VacuumBreakpoint {
     /// kPa below the atmosphere.
     pub depression_kpa: f64,
@@ -49,14 +50,14 @@ pub struct VacuumBreakpoint {
 }
 
 /// `[centrifugal]`.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Centrifugal {
     /// 2 to 16, rising in speed; the ends are flat.
     pub breakpoints: Key<Vec<CentrifugalBreakpoint>>,
 }
 
 /// Where the vacuum is taken.
-#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+#[derive(Clone, Copy, Debug, Eq, PartialEq, Serialize)]
 pub enum VacuumSource {
     /// Below the throttle: always there.
     Manifold,
@@ -67,7 +68,7 @@ pub enum VacuumSource {
 }
 
 /// `[vacuum]`.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Vacuum {
     /// Where it is taken.
     pub source: Key<VacuumSource>,

@@ -4,10 +4,12 @@ use super::error::SheetError;
 use super::key::Key;
 use super::table::Table;
 use super::value::{Bounds, wrong_quantity};
+use crate::number::short;
 use crate::quantity_text::{ANGLE, COMPRESSION, DISPLACEMENT, SPEED, parse_supply};
+use serde::Serialize;
 
 /// Which way a shaft turns.
-#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+#[derive(Clone, Copy, Debug, Eq, PartialEq, Serialize)]
 pub enum Rotation {
     /// With the hands of a clock.
     Clockwise,
@@ -20,7 +22,7 @@ const ROTATIONS: &[(&str, Rotation)] =
 
 /// `[engine]`. The first four say what it is, for whoever reads a report of it; each may be left out, and nothing is concluded
 /// from them.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Engine {
     /// Litres, of all cylinders.
     pub displacement_l: Key<f64>,
@@ -49,8 +51,8 @@ impl Engine {
     pub fn in_words(&self) -> String {
         let facts = [
             self.cylinders.value().map(|count| format!("{count} cylinder{}", if *count == 1 { "" } else { "s" })),
-            self.displacement_l.value().map(|litres| format!("{litres} l")),
-            self.compression.value().map(|ratio| format!("{ratio} to 1")),
+            self.displacement_l.value().map(|litres| format!("{} l", short(*litres, 3))),
+            self.compression.value().map(|ratio| format!("{} to 1", short(*ratio, 2))),
             self.chamber.value().cloned(),
             self.fuel.value().cloned(),
         ];
@@ -59,7 +61,7 @@ impl Engine {
 }
 
 /// What the old distributor's weights and vacuum plate do now.
-#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+#[derive(Clone, Copy, Debug, Eq, PartialEq, Serialize)]
 pub enum OldAdvance {
     /// They are fixed in one place.
     Locked,
@@ -68,7 +70,7 @@ pub enum OldAdvance {
 }
 
 /// `[distributor]`.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Distributor {
     /// Seen from above the cap.
     pub rotation: Key<Rotation>,

@@ -3,6 +3,7 @@
 use super::error::{KeyError, SheetError};
 use super::questions;
 use miette::NamedSource;
+use serde::Serialize;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -60,6 +61,13 @@ impl Place {
 pub struct Key<T> {
     pub(super) place: Place,
     pub(super) value: Option<T>,
+}
+
+impl<T: Serialize> Serialize for Key<T> {
+    /// The value alone: where it stands is nothing that it says.
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        self.value.serialize(serializer)
+    }
 }
 
 impl<T> Key<T> {

@@ -6,9 +6,10 @@ use super::key::Key;
 use super::table::Table;
 use super::value::Bounds;
 use crate::quantity_text::{ANGLE, SPEED};
+use serde::Serialize;
 
 /// `[limits]`: what the engine allows of the sum of all advances.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Limits {
     /// Crank degrees BTDC.
     pub greatest_crank_degrees: Key<f64>,
@@ -21,7 +22,7 @@ pub struct Limits {
 }
 
 /// `[tolerance]`: how far from the curve a spark may come.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Tolerance {
     /// Crank degrees, at a settled speed on the bench.
     pub bench_crank_degrees: Key<f64>,
@@ -32,7 +33,7 @@ pub struct Tolerance {
 }
 
 /// Where the throttle is.
-#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+#[derive(Clone, Copy, Debug, Eq, PartialEq, Serialize)]
 pub enum Throttle {
     /// At its stop: a ported hose has no vacuum.
     Closed,
@@ -41,7 +42,7 @@ pub enum Throttle {
 }
 
 /// One `[[operating_condition]]`.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct OperatingCondition {
     /// What a person calls it.
     pub name: Key<String>,

@@ -7,6 +7,7 @@
 
 mod coil;
 mod curve;
+mod digest;
 mod dwell_table;
 mod edit;
 mod engine;
@@ -44,6 +45,7 @@ pub use settings::{Settings, centrifugal, model};
 
 use crate::fit::Specification;
 use key::Source;
+use serde::Serialize;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -53,8 +55,9 @@ use table::Table;
 pub const SHEET_VERSION: u32 = 1;
 
 /// An engine sheet.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Sheet {
+    #[serde(skip)]
     source: Arc<Source>,
     /// What people call the engine.
     pub name: Key<String>,

@@ -4,9 +4,10 @@ use super::error::SheetError;
 use super::key::Key;
 use super::table::Table;
 use crate::quantity_text::{ACCELERATION, ANGLE, POSITION, SHARE, TIME};
+use serde::Serialize;
 
 /// The shaft that the pickup reads.
-#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+#[derive(Clone, Copy, Debug, Eq, PartialEq, Serialize)]
 pub enum PickupPlace {
     /// In the old distributor.
     Distributor,
@@ -17,7 +18,7 @@ pub enum PickupPlace {
 }
 
 /// How the pickup works.
-#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+#[derive(Clone, Copy, Debug, Eq, PartialEq, Serialize)]
 pub enum PickupKind {
     /// A vane through a magnetic or optical gap: two flanks at fixed angles.
     Vane,
@@ -26,7 +27,7 @@ pub enum PickupKind {
 }
 
 /// Which way the input moves at the edge that times the spark.
-#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+#[derive(Clone, Copy, Debug, Eq, PartialEq, Serialize)]
 pub enum Flank {
     /// From low to high.
     Rising,
@@ -35,7 +36,7 @@ pub enum Flank {
 }
 
 /// `[pickup]`.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Pickup {
     /// The shaft that it reads.
     pub place: Key<PickupPlace>,
@@ -58,7 +59,7 @@ pub struct Pickup {
 }
 
 /// `[ignition]`: the box under test.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Ignition {
     /// Seconds.
     pub tick_s: Key<f64>,

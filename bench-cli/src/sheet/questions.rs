@@ -33,6 +33,12 @@ pub(super) fn commented_out(text: &str, table: &str, name: &str) -> Option<Range
     waiting(text).find(|found| found.table == table && found.key == name).map(|found| found.line)
 }
 
+/// Every key that a new sheet asks for, with its table.
+#[cfg(test)]
+pub(super) fn every_key() -> Vec<(&'static str, &'static str)> {
+    waiting(NEW_SHEET).map(|found| (found.table, found.key)).collect()
+}
+
 /// A commented-out key.
 struct Waiting<'a> {
     table: &'a str,

@@ -12,9 +12,10 @@ use super::table::Table;
 use super::value::{elements, list, number};
 use crate::fit::{ALLOWED_KPA, Specification, Specified};
 use crate::quantity_text::ANGLE;
+use serde::Serialize;
 
 /// A curve that was found or specified. In `[found]` every value has its 95 % interval beside it.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Recorded {
     /// Crank degrees BTDC.
     pub initial_crank_degrees: Key<f64>,

@@ -7,6 +7,7 @@ use super::error::SheetError;
 use super::key::Key;
 use super::pickup::PickupPlace;
 use super::sensor::SensorKind;
+use crate::number::short;
 
 /// Two advances that must be one are never further apart than the core's own step, crank degrees.
 const SAME_ANGLE: f64 = 1.0 / 256.0;
@@ -67,7 +68,7 @@ fn pickup(sheet: &Sheet) -> Result<(), SheetError> {
         && second >= first
     {
         return Err(second_flank.refuse(
-            format!("is {second} crank degrees BTDC, not after the first flank at {first}"),
+            format!("is {} crank degrees BTDC, not after the first flank at {}", short(*second, 3), short(*first, 3)),
             "comes before the first flank",
             "write the flank that comes first, which has the greater angle, as `angle`",
         ));
@@ -77,11 +78,12 @@ fn pickup(sheet: &Sheet) -> Result<(), SheetError> {
         && (angle - second).abs() > SAME_ANGLE
     {
         return Err(cranking.refuse(
-            format!("is {angle} crank degrees, and the second flank stands at {second}"),
+            format!("is {} crank degrees, and the second flank stands at {}", short(*angle, 3), short(*second, 3)),
             "is not where the second flank is",
             format!(
-                "cranking sparks come at the second flank: write `cranking = \"{second} crank degrees\"`, or leave \
-                 `second_flank_angle` out"
+                "cranking sparks come at the second flank: write `cranking = \"{} crank degrees\"`, or leave \
+                 `second_flank_angle` out",
+                short(*second, 3)
             ),
         ));
     }
@@ -158,10 +160,26 @@ fn coil(sheet: &Sheet) -> Result<(), SheetError> {
         && let Some(point) = dwell.iter().find(|point| point.dwell_s > *largest)
     {
         return Err(coil.dwell.refuse(
-            format!("has {:.3} ms at {} V, above `largest_dwell`", point.dwell_s * 1e3, point.volts),
+            format!("has {:.3} ms at {} V, above `largest_dwell`", point.dwell_s * 1e3, short(point.volts, 3)),
             "is longer than the largest dwell",
             format!("write dwells up to {:.3} ms, and look whether `unit` says ms or us", largest * 1e3),
         ));
+    }
+    if let (Some(inductance), Some(current), Some(least)) =
+        (coil.inductance_h.value(), coil.current_a.value(), coil.least_energy_j.value())
+    {
+        let stored = inductance * current * current / 2.0;
+        if *least > stored {
+            return Err(coil.least_energy_j.refuse(
+                format!(
+                    "is {} mJ, and this coil holds {} mJ at its `current`",
+                    short(least * 1e3, 1),
+                    short(stored * 1e3, 1)
+                ),
+                "is more than the coil ever holds",
+                "ask for less; or want a greater `current`, where coil and driver stand it",
+            ));
+        }
     }
     Ok(())
 }
@@ -169,7 +187,12 @@ fn coil(sheet: &Sheet) -> Result<(), SheetError> {
 fn below(low: &Key<f64>, high: &Key<f64>, unit: &str, otherwise: &str) -> Result<(), SheetError> {
     match (low.value(), high.value()) {
         (Some(low_value), Some(high_value)) if low_value >= high_value => Err(low.refuse(
-            format!("is {low_value} {unit}, not below `{}`, which is {high_value}", high.place().key()),
+            format!(
+                "is {} {unit}, not below `{}`, which is {}",
+                short(*low_value, 3),
+                high.place().key(),
+                short(*high_value, 3)
+            ),
             "is not below the other",
             format!("{otherwise}: write a lower value here or a higher one there"),
         )),
@@ -180,7 +203,12 @@ fn below(low: &Key<f64>, high: &Key<f64>, unit: &str, otherwise: &str) -> Result
 fn not_above(low: &Key<f64>, high: &Key<f64>) -> Result<(), SheetError> {
     match (low.value(), high.value()) {
         (Some(low_value), Some(high_value)) if low_value > high_value => Err(low.refuse(
-            format!("is {low_value} crank degrees, above `{}`, which is {high_value}", high.place().key()),
+            format!(
+                "is {} crank degrees, above `{}`, which is {}",
+                short(*low_value, 3),
+                high.place().key(),
+                short(*high_value, 3)
+            ),
             "is above the other",
             "write a lower value here or a higher one there",
         )),

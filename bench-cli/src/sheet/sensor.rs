@@ -6,9 +6,10 @@ use super::points::{Column, points};
 use super::table::Table;
 use super::value::wrong_quantity;
 use crate::quantity_text::{HEIGHT, Pressure, STANDARD_ATMOSPHERE_KPA, VOLTAGE, parse_pressure};
+use serde::Serialize;
 
 /// What the sensor compares.
-#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+#[derive(Clone, Copy, Debug, Eq, PartialEq, Serialize)]
 pub enum SensorKind {
     /// The manifold with nothing.
     Absolute,
@@ -17,7 +18,7 @@ pub enum SensorKind {
 }
 
 /// Where an absolute sensor's atmosphere comes from.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub enum Atmosphere {
     /// Read before the first edge, and kept until key-off.
     ReadAtKeyOn,
@@ -26,7 +27,7 @@ pub enum Atmosphere {
 }
 
 /// A point of the sensor's straight line.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct CalibrationPoint {
     /// Volts.
     pub volts: f64,
@@ -35,7 +36,7 @@ pub struct CalibrationPoint {
 }
 
 /// `[sensor]`.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Sensor {
     /// What it compares.
     pub kind: Key<SensorKind>,

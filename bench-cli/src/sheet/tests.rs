@@ -103,6 +103,7 @@ fn sensor_limits_and_coil_of_the_demo_are_read_in_their_inner_units() -> Result<
     close(&sheet.coil.largest_dwell_s, 0.01);
     close(&sheet.coil.largest_duty, 0.7);
     close(&sheet.coil.burn_time_s, 0.0015);
+    close(&sheet.coil.least_energy_j, 0.03);
     let [condition, ..] = sheet.operating_conditions.as_slice() else { panic!("an operating condition") };
     assert_eq!(condition.name.get()?, "pumping");
     close(&condition.speed_crank_rpm, 2400.0);

@@ -1,6 +1,7 @@
 //! What is asked besides readings.
 
 use super::shaft::Shaft;
+use crate::number::short;
 use crate::quantity_text::{ANGLE, POSITION, SHARE, SPEED, as_depression, bare_or_with_unit, parse, parse_pressure};
 use crate::yes_or_no::yes_or_no;
 
@@ -194,7 +195,7 @@ pub(super) fn position(typed: &str) -> Option<f64> {
 fn speed(answer: &str, shaft: Shaft) -> Result<(String, String), String> {
     match parse(&SPEED, &bare_or_with_unit(answer, shaft.rpm())) {
         Ok(crank_rpm) if (100.0..=12_000.0).contains(&crank_rpm) => {
-            Ok((format!("{} {}", shaft.from_crank(crank_rpm), shaft.rpm()), String::new()))
+            Ok((format!("{} {}", short(shaft.from_crank(crank_rpm), 3), shaft.rpm()), String::new()))
         }
         Ok(_) => {
             let [low, high] = [100.0, 12_000.0].map(|end| shaft.from_crank(end));
@@ -252,7 +253,7 @@ impl Fact {
                     } else {
                         ""
                     };
-                    Ok((format!("{degrees} crank degrees"), said.to_owned()))
+                    Ok((format!("{} crank degrees", short(degrees, 3)), said.to_owned()))
                 }
                 Ok(_) => Err("write 0 to 30 crank degrees".to_owned()),
                 Err(error) => Err(format!("{error}: {}", error.help())),

@@ -4,6 +4,7 @@
 
 use super::place::{Side, motion};
 use super::{Carrier, Tape};
+use crate::number::short;
 use crate::sheet::Rotation;
 
 /// Width and height of a page that lies on its side, mm: the length of Letter by the breadth of A4, so that it prints on
@@ -87,7 +88,7 @@ fn title(tape: &Tape) -> String {
         Carrier::Pulley => "on a pulley",
         Carrier::Plate => "on a plate that stands still",
     };
-    format!("Degree tape, crank degrees, {on}, diameter {} mm", tape.diameter_mm)
+    format!("Degree tape, crank degrees, {on}, diameter {} mm", short(tape.diameter_mm, 3))
 }
 
 /// A stretch of the tape, in mm along it from its left end.

@@ -10,6 +10,7 @@ mod tests;
 pub use layout::{Drawing, Page, Shape, TAPE_PAPER_MM};
 pub use place::{Carrier, Side};
 
+use crate::number::short;
 use crate::sheet::Rotation;
 use thiserror::Error;
 
@@ -35,10 +36,10 @@ pub struct Tape {
 #[derive(Clone, Debug, Error, PartialEq)]
 pub enum TapeError {
     /// Smaller or larger than any pulley.
-    #[error("--diameter: {0} mm is outside {low} to {high} mm", low = DIAMETER_MM.0, high = DIAMETER_MM.1)]
+    #[error("--diameter: {} mm is outside {} to {} mm", short(*.0, 3), DIAMETER_MM.0, DIAMETER_MM.1)]
     Diameter(f64),
     /// Between two degrees.
-    #[error("{option}: {degrees} crank degrees is between two marks: the ends of a tape are whole crank degrees")]
+    #[error("{option}: {} crank degrees is between two marks: the ends of a tape are whole crank degrees", short(*degrees, 3))]
     BetweenDegrees {
         /// The option.
         option: &'static str,

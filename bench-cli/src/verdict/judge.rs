@@ -62,6 +62,16 @@ impl Judge {
         sparks.div_ceil(self.pulses_in_two_turns).max(LEAST_CYCLES)
     }
 
+    /// Where the error of a test point lies to the tolerance, by the means of its whole cycles and its systematic bound, both in
+    /// crank degrees. Fewer than 12 cycles tell nothing.
+    pub fn conformity(&self, cycle_means: &Summary, bound: f64) -> Conformity {
+        if cycle_means.count < LEAST_CYCLES {
+            return Conformity::Open;
+        }
+        let factors = Factors::new(cycle_means.count, LOOK_SPARKS.len(), self.test_points);
+        factors.conformity(cycle_means.mean, cycle_means.standard_uncertainty(), bound, self.tolerance)
+    }
+
     /// A test point that has not been looked at.
     pub fn point(&self) -> PointJudge {
         PointJudge { judge: *self, look: 0 }
@@ -81,11 +91,8 @@ impl PointJudge {
         let last = self.look + 1 >= LOOK_SPARKS.len();
         let conformity = if single.fails_alone(self.judge.test_points) {
             Conformity::Beyond
-        } else if cycle_means.count < LEAST_CYCLES {
-            Conformity::Open
         } else {
-            let factors = Factors::new(cycle_means.count, LOOK_SPARKS.len(), self.judge.test_points);
-            factors.conformity(cycle_means.mean, cycle_means.standard_uncertainty(), bound, self.judge.tolerance)
+            self.judge.conformity(cycle_means, bound)
         };
         match conformity {
             Conformity::Within if single.outside == 0 || last => return Decision::Pass,

@@ -39,6 +39,8 @@ pub enum FindingKind {
     SingleSparks,
     /// Something is wrong at a pulse of a trace that belongs to no test point.
     EveryPulse,
+    /// The coil gets too short a dwell, or holds too little energy.
+    Dwell,
 }
 
 /// One thing that is wrong.

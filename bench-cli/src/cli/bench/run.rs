@@ -4,7 +4,6 @@ use std::io::{Read, Write};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use bobweight::quantity::Voltage;
 use indicatif::{ProgressBar, ProgressStyle};
 use miette::Diagnostic;
 
@@ -14,17 +13,19 @@ use crate::cli::exit::Exit;
 use crate::cli::failure::Failure;
 use crate::cli::json_file::{JsonFile, deliver, tell};
 use crate::cli::terminal::Terminal;
-use crate::core_quantity::seconds;
+use crate::core_quantity::{seconds, voltage};
 use crate::link::{Link, LinkError, serial};
 use crate::output::brief;
 use crate::output::text::{self, Colour};
-use crate::result::{BenchResult, BenchSettings, TestPointResult};
+use crate::result::{
+    BenchResult, BenchSettings, CoilSettings, DrivenBy, SIMULATION, STIMULATOR_AT, TRACE, TestPointResult,
+};
 use crate::source::DriverError;
 use crate::source::simulated::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
 use crate::verdict::{NOT_PROVEN, NOT_PROVEN_SIMULATED, Setting, Verdict};
 
-/// The battery of the built-in bench: 13 V.
-const BATTERY: Voltage = bobweight::must!(Voltage::from_bits(13 << 8));
+/// The battery of the built-in bench where nobody says another: a car's while it is charged, volts.
+const BATTERY_VOLTS: f64 = 13.0;
 
 /// Runs the command.
 ///
@@ -55,16 +56,19 @@ pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, 
     if let Some(path) = &arguments.serial {
         let (least, longest) = prepared.settings.dwell.settings().curve.range();
         let bench = Bench::new(&prepared.sheet, &prepared.settings, [seconds(least), seconds(longest)])?;
+        let bench = arguments.at_battery(bench);
         return match serial::open(&path.display().to_string()) {
             Ok(link) => drive(arguments, &bench, link, result, json, terminal, &interrupted),
             Err(error) => not_begun(arguments, &error, result, json, terminal),
         };
     }
-    let dwell = prepared.settings.dwell.settings().curve.at(BATTERY);
-    let bench = Bench::new(&prepared.sheet, &prepared.settings, [seconds(dwell); 2])?;
+    let volts = arguments.battery.unwrap_or(BATTERY_VOLTS);
+    let battery = voltage(volts);
+    let dwell = prepared.settings.dwell.settings().curve.at(battery);
+    let bench = Bench::new(&prepared.sheet, &prepared.settings, [seconds(dwell); 2])?.at_battery(volts);
     let imperfections = arguments.simulate.as_ref().map(|simulate| simulate.imperfections).unwrap_or_default();
     let table = imperfect(&prepared, &imperfections)?;
-    let ignition = CoreIgnition::new(&table, prepared.settings.firmware, BATTERY);
+    let ignition = CoreIgnition::new(&table, prepared.settings.firmware, battery);
     let link = SimulatedBench::new(ignition, imperfections, arguments.seed).link().map_err(BenchError::from)?;
     drive(arguments, &bench, link, result, json, terminal, &interrupted)
 }
@@ -84,13 +88,14 @@ pub(super) fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result
     if simulated {
         not_proven.push(NOT_PROVEN_SIMULATED.to_owned());
     }
-    let source = match (&arguments.serial, &arguments.trace) {
-        (Some(path), _) => format!("the stimulator at {}", path.display()),
-        (None, Some(path)) => format!("the trace {}", path.display()),
-        (None, None) => "the built-in simulation of stimulator and ignition".to_owned(),
+    let (driven_by, source) = match (&arguments.serial, &arguments.trace) {
+        (Some(path), _) => (DrivenBy::SerialPort, format!("{STIMULATOR_AT}{}", path.display())),
+        (None, Some(path)) => (DrivenBy::Trace, format!("{TRACE}{}", path.display())),
+        (None, None) => (DrivenBy::Simulation, SIMULATION.to_owned()),
     };
     let tolerance = &prepared.sheet.tolerance;
     let settings = BenchSettings {
+        driven_by,
         source,
         seed: simulated.then_some(arguments.seed),
         simulate: arguments.simulate.as_ref().map(|simulate| simulate.typed.clone()),
@@ -101,7 +106,13 @@ pub(super) fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result
         tick_ignition_us: prepared.sheet.ignition.tick_s.get()? * 1e6,
         clock_tolerance_percent: prepared.sheet.ignition.clock_tolerance.get()? * 100.0,
         vacuum_step_kpa: 0.0,
+        vacuum_breakpoints: Vec::new(),
+        coil: CoilSettings::of(&prepared.sheet).map(|coil| CoilSettings {
+            battery_volts: arguments.battery.or(simulated.then_some(BATTERY_VOLTS)),
+            ..coil
+        }),
     };
+    not_proven.extend(energy_not_judged(settings.coil.as_ref()));
     Ok(BenchResult {
         sheet: prepared.identity()?,
         curve_source: prepared.curve_source()?,
@@ -110,6 +121,21 @@ pub(super) fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result
         not_proven,
         ..BenchResult::not_driven("")
     })
+}
+
+/// Why nothing is told of the energy of the sparks, or why it is not judged, and what would mend that.
+fn energy_not_judged(coil: Option<&CoilSettings>) -> Option<String> {
+    let why = match coil {
+        None => "`resistance`, `inductance` or `driver_drop` of `[coil]` is not in the sheet",
+        Some(CoilSettings { battery_volts: None, .. }) => {
+            "nobody said the battery's voltage at the box; bench again with it, such as `--battery \"12.6 V\"`"
+        }
+        Some(CoilSettings { least_energy_mj: None, .. }) => {
+            "no least energy in the sheet: not judged; write `least_energy` under `[coil]`, and bench again"
+        }
+        Some(_) => return None,
+    };
+    Some(format!("the energy of the sparks: {why}"))
 }
 
 /// The link failed before anything was driven: what is known of sheet and limits is kept all the same.

@@ -52,6 +52,18 @@ pub fn time_from(typed: &str) -> Result<f64, String> {
     }
 }
 
+/// Reads the battery's voltage, such as `12.6 V`, for the command line.
+///
+/// # Errors
+/// What is wrong with the text and what to write instead, in one line.
+pub fn volts_from(typed: &str) -> Result<f64, String> {
+    match quantity_text::parse(&quantity_text::VOLTAGE, typed) {
+        Ok(volts) if (4.0..=20.0).contains(&volts) => Ok(volts),
+        Ok(_) => Err("a battery has 4 to 20 V".to_owned()),
+        Err(error) => Err(error.to_string()),
+    }
+}
+
 /// Judges a trace.
 ///
 /// # Errors
@@ -70,6 +82,7 @@ pub fn run(
     let step_s = sampled_every(arguments, &trace, path)?;
     let (least, longest) = prepared.settings.dwell.settings().curve.range();
     let bench = Bench::new(&prepared.sheet, &prepared.settings, [seconds(least), seconds(longest)])?;
+    let bench = arguments.at_battery(bench);
     let setting = bench.setting_of(step_s, ANALYSER_CLOCK, 0.0)?;
     state(&mut result.settings, &setting);
     let to_err = matches!(json, Some(JsonFile::StandardOutput));

@@ -3,9 +3,11 @@
 use crate::check::limits_outcome;
 use crate::figures::first_start::first_start;
 use crate::readings;
-use crate::result::digest;
+use crate::record::{Freshness, Record, RecordError};
 use crate::sheet::{self, Settings, Sheet, SheetError};
+use crate::verdict::Verdict;
 use std::path::Path;
+use std::time::SystemTime;
 
 /// The files of the job.
 #[derive(Debug, Default)]
@@ -16,6 +18,8 @@ pub(super) struct Found {
     pub(super) sheets: Vec<FoundSheet>,
     /// Results of bench and timing light.
     pub(super) results: Vec<FoundResult>,
+    /// Results that cannot be used: name and why.
+    pub(super) refused: Vec<(String, String)>,
 }
 
 /// A sheet.
@@ -23,7 +27,8 @@ pub(super) struct Found {
 pub(super) struct FoundSheet {
     pub(super) name: String,
     readings: Option<String>,
-    digest: String,
+    /// What it says; nothing where it does not read.
+    sheet: Option<Sheet>,
     /// What is wrong with it or missing: line and sentence.
     wrong: Option<(usize, String)>,
     limits_kept: bool,
@@ -34,9 +39,9 @@ pub(super) struct FoundSheet {
 pub(super) struct FoundResult {
     pub(super) name: String,
     proof: Proof,
-    verdict: String,
-    /// The sheet that it was made from.
-    digest: String,
+    verdict: Verdict,
+    record: Record,
+    saved: SystemTime,
 }
 
 /// What a result proves, in the order of the job.
@@ -44,6 +49,8 @@ pub(super) struct FoundResult {
 enum Proof {
     Simulated,
     Box,
+    /// With a timing light, on a motor-driven wheel: no engine was there.
+    BoxByLight,
     Engine,
 }
 
@@ -59,7 +66,11 @@ pub(super) fn look(folder: &Path) -> Found {
         match path.extension().and_then(std::ffi::OsStr::to_str) {
             Some("csv") if readings::read(&path).is_ok() => found.readings.push(name),
             Some("toml") => found.sheets.extend(sheet_at(&path, name)),
-            Some("json") => found.results.extend(result_at(&path, name)),
+            Some("json") => match Record::read(&path) {
+                Ok(record) => found.results.extend(proof_of(record, &path, name)),
+                Err(RecordError { is_ours: false, .. }) => {}
+                Err(RecordError { what, .. }) => found.refused.push((name, what)),
+            },
             _ => {}
         }
     }
@@ -74,12 +85,18 @@ fn sheet_at(path: &Path, name: String) -> Option<FoundSheet> {
     let read = sheet::parse(&name, &text);
     let readings = read.as_ref().ok().and_then(|sheet: &Sheet| sheet.readings.value().cloned());
     let limits_kept = read.as_ref().is_ok_and(limits_kept);
-    let settings = read.and_then(|sheet| whole(&sheet));
-    let wrong = settings.as_ref().err().map(|error: &SheetError| {
+    let waits_for = |error: &SheetError| {
         let help = miette::Diagnostic::help(error).map(|help| help.to_string()).unwrap_or_default();
         (error.line().unwrap_or(1), format!("`{}`: {help}", error.key().unwrap_or_default()))
-    });
-    Some(FoundSheet { name, readings, digest: digest(text.as_bytes()), wrong, limits_kept })
+    };
+    let (sheet, wrong) = match read {
+        Ok(sheet) => {
+            let wrong = whole(&sheet).err().as_ref().map(waits_for);
+            (Some(sheet), wrong)
+        }
+        Err(error) => (None, Some(waits_for(&error))),
+    };
+    Some(FoundSheet { name, readings, sheet, wrong, limits_kept })
 }
 
 fn limits_kept(sheet: &Sheet) -> bool {
@@ -96,24 +113,25 @@ fn whole(sheet: &Sheet) -> Result<Settings, SheetError> {
     Ok(settings)
 }
 
-fn result_at(path: &Path, name: String) -> Option<FoundResult> {
-    let result: serde_json::Value = serde_json::from_str(&std::fs::read_to_string(path).ok()?).ok()?;
-    let text = |value: &serde_json::Value| value.as_str().map(str::to_owned);
-    let proof = match result["schema"].as_str()?.split('/').next()? {
-        "bobweight-result" if result["settings"]["seed"].is_null() => Proof::Box,
-        "bobweight-result" => Proof::Simulated,
-        "bobweight-light" => Proof::Engine,
-        _ => return None,
+/// What a result proves; nothing where it proves nothing.
+fn proof_of(record: Record, path: &Path, name: String) -> Option<FoundResult> {
+    let (proof, verdict) = match &record {
+        Record::Bench(result) if result.is_simulated() => (Proof::Simulated, result.verdict),
+        Record::Bench(result) => (Proof::Box, result.verdict),
+        Record::Light(result) if result.on_bench => (Proof::BoxByLight, result.verdict),
+        Record::Light(result) => (Proof::Engine, result.verdict),
+        Record::Fit(_) | Record::Figures(_) | Record::Check(_) | Record::Ignition(_) => return None,
     };
-    Some(FoundResult {
-        name,
-        proof,
-        verdict: text(&result["verdict"])?,
-        digest: text(&result["sheet"]["digest"]).unwrap_or_default(),
-    })
+    let saved = path.metadata().and_then(|found| found.modified()).unwrap_or(SystemTime::UNIX_EPOCH);
+    Some(FoundResult { name, proof, verdict, record, saved })
 }
 
 impl FoundSheet {
+    /// Whether a result was made from what this sheet says now.
+    fn is_of(&self, result: &FoundResult) -> bool {
+        self.sheet.is_some() && result.record.freshness(self.sheet.as_ref()) == Freshness::Fresh
+    }
+
     pub(super) fn state(&self) -> String {
         match (&self.wrong, self.limits_kept) {
             (Some((line, _)), _) => format!("a sheet that still waits for something in line {line}"),
@@ -124,19 +142,20 @@ impl FoundSheet {
 }
 
 impl FoundResult {
-    pub(super) fn state(&self) -> String {
-        let proof = match self.proof {
-            Proof::Simulated => "a bench result of the simulation",
-            Proof::Box => "a bench result of a box",
-            Proof::Engine => "a proof with a timing light",
+    /// What it is and how it came out; what no sheet of the folder is as it was then proves nothing any more.
+    pub(super) fn state(&self, sheets: &[FoundSheet]) -> String {
+        let stale = if sheets.iter().any(|sheet| sheet.is_of(self)) {
+            ""
+        } else {
+            "STALE, of settings that no sheet here has any more; it was "
         };
-        format!("{proof}: {}", self.verdict)
+        format!("{}: {stale}{}", self.record.kind(), self.verdict.word())
     }
 }
 
 impl Found {
     pub(super) fn is_empty(&self) -> bool {
-        self.readings.is_empty() && self.sheets.is_empty() && self.results.is_empty()
+        self.readings.is_empty() && self.sheets.is_empty() && self.results.is_empty() && self.refused.is_empty()
     }
 
     /// The next command, or what to do before it.
@@ -159,31 +178,33 @@ impl Found {
         if !sheet.limits_kept {
             return format!("bobweight figures {name}, and change the curve or the limits that it breaks");
         }
-        // The proof that lies furthest in the job counts, of the sheet as it is now.
-        let of_this_sheet = self.results.iter().filter(|result| result.digest == sheet.digest);
-        let Some(result) = of_this_sheet.max_by_key(|result| result.proof) else {
+        // The proof that lies furthest in the job counts, of the sheet as it is now; of two the one that was saved last.
+        let of_this_sheet = self.results.iter().filter(|result| sheet.is_of(result));
+        let Some(result) = of_this_sheet.max_by_key(|result| (result.proof, result.saved)) else {
             return format!("bobweight figures {name}, and then bobweight bench {name} --json simulated.json");
         };
         let file = &result.name;
-        match (result.proof, result.verdict == "pass") {
+        match (result.proof, result.verdict == Verdict::Pass) {
             (Proof::Simulated, true) => {
                 format!(
                     "bobweight write {name} --serial PATH, and then bobweight bench {name} --serial PATH --json box.json"
                 )
             }
-            (Proof::Box, true) => {
+            (Proof::Box | Proof::BoxByLight, true) => {
                 format!("bobweight figures {name} --first-start, and then bobweight light {name} --json light.json")
             }
             (Proof::Engine, true) => format!("bobweight report {} --out report.html --card", self.results_of(sheet)),
-            (Proof::Engine, false) => format!("do what {file} says, and bobweight light {name} --json {file} again"),
+            (Proof::Engine | Proof::BoxByLight, false) => {
+                format!("do what {file} says, and bobweight light {name} --json {file} again")
+            }
             (_, false) => format!("mend what {file} names, and bobweight bench {name} --json {file} again"),
         }
     }
 
     /// The names of a sheet's results, in the order of the job.
     fn results_of(&self, sheet: &FoundSheet) -> String {
-        let mut results: Vec<_> = self.results.iter().filter(|result| result.digest == sheet.digest).collect();
-        results.sort_by_key(|result| result.proof);
+        let mut results: Vec<_> = self.results.iter().filter(|result| sheet.is_of(result)).collect();
+        results.sort_by_key(|result| (result.proof, result.saved));
         results.iter().map(|result| result.name.as_str()).collect::<Vec<_>>().join(" ")
     }
 }

@@ -3,10 +3,11 @@
 //! The largest duty, the last spark's burn time and the allowance for an engine that slows down all cut a dwell short, and
 //! the core alone knows how.
 
-use super::{Circuit, CutShort};
-use crate::core_quantity::speed;
+use super::CutShort;
+use crate::circuit::Circuit;
+use crate::core_quantity::{crank_degrees, depression, speed, voltage};
 use crate::sheet::{DwellPoint, Settings, Sheet, SheetError};
-use bobweight::quantity::{CrankSpeed, Voltage};
+use bobweight::quantity::{AdvanceRate, CrankSpeed, Depression, Voltage};
 use bobweight::{Answer, Flank, Sequencer};
 
 /// Edges until every step of a start is done: hysteresis, the first period, the dwell before its edge.
@@ -35,9 +36,9 @@ fn at_voltage(settings: &Settings, circuit: &Circuit, volts: f64, low: f64, high
     let battery = voltage(volts);
     let seconds = |ticks: u32| f64::from(ticks) / f64::from(settings.firmware.tick_rate.bits());
     let wanted = settings.timetable.dwell(battery);
-    let is_cut = |crank_rpm: f64| steady_dwell(settings, battery, speed(crank_rpm)) + ROUNDING < wanted;
+    let is_cut = |crank_rpm: f64| steady_dwell(settings, battery, speed(crank_rpm), None) + ROUNDING < wanted;
     let speeds = || (0..=SPEEDS).map(|step| low + (high - low) * f64::from(step) / f64::from(SPEEDS));
-    let dwells = speeds().map(|crank_rpm| (crank_rpm, steady_dwell(settings, battery, speed(crank_rpm))));
+    let dwells = speeds().map(|crank_rpm| (crank_rpm, steady_dwell(settings, battery, speed(crank_rpm), None)));
     let (shortest_at_crank_rpm, shortest) = dwells.min_by_key(|(_, dwell)| *dwell).unwrap_or((low, wanted));
     let first = speeds().find(|crank_rpm| is_cut(*crank_rpm));
     CutShort {
@@ -62,8 +63,16 @@ fn boundary(mut below: f64, mut from: f64, is_cut: impl Fn(f64) -> bool) -> f64 
     from
 }
 
+/// The dwell in seconds that the settings order at a battery's voltage, a steady speed in crank rpm and a depression in kPa
+/// that the throttle lets through; 0 where there is no spark.
+pub fn steady_dwell_s(settings: &Settings, volts: f64, crank_rpm: f64, depression_kpa: Option<f64>) -> f64 {
+    let depression = depression_kpa.map(depression);
+    let ticks = steady_dwell(settings, voltage(volts), speed(crank_rpm), depression);
+    f64::from(ticks) / f64::from(settings.firmware.tick_rate.bits())
+}
+
 /// The dwell in ticks of the last of some sparks at a steady speed; 0 where there is none.
-fn steady_dwell(settings: &Settings, battery: Voltage, speed: CrankSpeed) -> u32 {
+fn steady_dwell(settings: &Settings, battery: Voltage, speed: CrankSpeed, depression: Option<Depression>) -> u32 {
     let mut sequencer = Sequencer::new(&settings.timetable);
     sequencer.battery(battery);
     let period = settings.timetable.period_of(speed);
@@ -74,13 +83,16 @@ fn steady_dwell(settings: &Settings, battery: Voltage, speed: CrankSpeed) -> u32
         Answer::MoveOff { off } => *order = order.map(|(on, _)| (on, off)),
         Answer::Cancel => *order = None,
     };
-    for edge in 0..EDGES {
-        let now = edge * period;
+    for edge in 0..EDGES + edges_to_add(settings, period, depression) {
+        let now = edge.wrapping_mul(period);
+        if depression.is_some() {
+            sequencer.depression(depression, false, now);
+        }
         let answer = sequencer.edge(Flank::Timing, now, now);
         obey(&mut order, answer);
         // The spark before the next edge, and then the poll that may order the next dwell.
-        while let Some((on, off)) = order.filter(|(_, off)| *off < now + period) {
-            last = off - on;
+        while let Some((on, off)) = order.filter(|(_, off)| off.wrapping_sub(now) < period) {
+            last = off.wrapping_sub(on);
             order = None;
             let answer = sequencer.poll(off);
             obey(&mut order, answer);
@@ -89,7 +101,17 @@ fn steady_dwell(settings: &Settings, battery: Voltage, speed: CrankSpeed) -> u32
     last
 }
 
-#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "the cast saturates, as the quantity does")]
-fn voltage(volts: f64) -> Voltage {
-    Voltage::saturating_from_bits((volts * f64::from(Voltage::STEP)).round() as u16)
+/// Edges until a depression's advance is all added, at the rate at which it may be.
+fn edges_to_add(settings: &Settings, period: u32, depression: Option<Depression>) -> u32 {
+    let Some(vacuum) = settings.model.settings().vacuum.filter(|_| depression.is_some()) else { return 0 };
+    let per_second = f64::from(vacuum.greatest_rate.bits()) / f64::from(AdvanceRate::STEP);
+    let seconds = crank_degrees(settings.model.vacuum_advance(depression, false)).max(0.0) / per_second;
+    let edges = seconds * f64::from(settings.firmware.tick_rate.bits()) / f64::from(period.max(1));
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "the cast saturates; at 720 sparks a second"
+    )]
+    let edges = edges.ceil().min(100_000.0) as u32;
+    edges
 }

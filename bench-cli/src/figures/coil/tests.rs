@@ -1,4 +1,5 @@
 use super::*;
+use crate::circuit::Circuit;
 use crate::figures::Section;
 use crate::sheet::parse;
 use crate::sheet::tests::demo_text;

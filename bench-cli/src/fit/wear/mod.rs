@@ -9,7 +9,7 @@ mod vacuum;
 
 use super::{FitResult, Specification, VacuumOutcome};
 use crate::readings::Readings;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Sound while the probability of the fault is at most this.
 const SOUND: f64 = 0.05;
@@ -19,7 +19,7 @@ const ACCUSED: f64 = 0.8;
 const SURELY_ACCUSED: f64 = 0.995;
 
 /// What a finding is about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, schemars::JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize, Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Subject {
     /// A reading with the hose off that is probably misread.
@@ -51,7 +51,7 @@ pub enum Subject {
 }
 
 /// One of three answers.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, schemars::JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize, Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Answer {
     /// The fault is not there, with a probability of at least 95 %.

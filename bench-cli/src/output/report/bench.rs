@@ -2,7 +2,8 @@
 
 use super::chart::{Axis, Chart, Mark, Stroke};
 use super::page::Html;
-use crate::output::text::every_pulse_in_words;
+use crate::number::{fixed, short};
+use crate::output::text::{self, every_pulse_in_words};
 use crate::plan::Direction;
 use crate::result::{BenchResult, EstimateResult, TestPointResult};
 use crate::units::KPA_PER_INHG;
@@ -45,7 +46,8 @@ pub fn section(html: &mut Html, result: &BenchResult, before: Option<&BenchResul
             "Tolerance",
             format!(
                 "{} crank degrees settled, {} on ramps",
-                settings.tolerance_crank_degrees, settings.tolerance_ramp_crank_degrees
+                short(settings.tolerance_crank_degrees, 2),
+                short(settings.tolerance_ramp_crank_degrees, 2)
             ),
         ),
         ("Pulses in two turns", settings.pulses_in_two_turns.to_string()),
@@ -56,6 +58,8 @@ pub fn section(html: &mut Html, result: &BenchResult, before: Option<&BenchResul
                 result.counts.missing, result.counts.extra, result.counts.pulses
             ),
         ),
+        ("Energy", text::energy(result)),
+        ("Energy by speed", text::energy_by_speed(result).unwrap_or_else(|| "not known".to_owned())),
     ]);
     if result.test_points.is_empty() {
         return;
@@ -84,6 +88,7 @@ pub fn section(html: &mut Html, result: &BenchResult, before: Option<&BenchResul
         &format!("What the vacuum adds at the highest speed. Line: wanted. Triangles: measured.{laid_over}"),
     );
     ramps(html, result);
+    uncertainties(html, result);
 }
 
 /// Every settled test point: long, and so the last of the page.
@@ -91,7 +96,19 @@ pub fn test_points(html: &mut Html, result: &BenchResult) {
     let rows: Vec<Vec<String>> = result.test_points.iter().map(row).collect();
     html.table(
         "Every settled test point",
-        &["crank rpm", "kPa (inHg) depression", "reached", "wanted BTDC", "error", "U", "B", "scatter", "verdict"],
+        &[
+            "crank rpm",
+            "kPa (inHg) depression",
+            "reached",
+            "wanted BTDC",
+            "error",
+            "U",
+            "B",
+            "scatter",
+            "dwell, ms",
+            "energy, mJ",
+            "verdict",
+        ],
         &rows,
     );
 }
@@ -106,6 +123,8 @@ fn row(point: &TestPointResult) -> Vec<String> {
         point.uncertainty_crank_degrees.map_or_else(|| "-".to_owned(), |u| format!("{u:.2}")),
         format!("{:.2}", point.bound_crank_degrees),
         format!("{:.2}", point.scatter_crank_degrees),
+        point.dwell.map_or_else(|| "-".to_owned(), |dwell| fixed(dwell.least_ms, 2)),
+        point.dwell.and_then(|dwell| dwell.energy_mj).map_or_else(|| "-".to_owned(), |energy| fixed(energy, 1)),
         point.verdict.word().to_owned(),
     ]
 }
@@ -190,9 +209,10 @@ fn error(result: &BenchResult, before: Option<&BenchResult>) -> String {
     let worst = points(result).max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
     let description = worst.map_or_else(String::new, |(point, error)| {
         format!(
-            "The greatest error is {} at {:.0} crank rpm; the tolerance is {tolerance} crank degrees.",
+            "The greatest error is {} at {:.0} crank rpm; the tolerance is {} crank degrees.",
             with_side(error, 2),
-            point.speed_crank_rpm
+            point.speed_crank_rpm,
+            short(tolerance, 2)
         )
     });
     let mut chart = Chart::new("error", "Error against speed", &description, x, y);
@@ -213,22 +233,29 @@ fn error(result: &BenchResult, before: Option<&BenchResult>) -> String {
     chart.into_text()
 }
 
+/// Offset, lag and the like, in the words of the bench.
 fn regression(result: &BenchResult) -> Vec<(&'static str, String)> {
     let Some(found) = &result.regression else { return vec![("Offset and lag", "too few test points".to_owned())] };
-    let rows: [(&'static str, &Option<EstimateResult>, &str); 4] = [
-        ("Offset, early positive", &found.offset_crank_degrees_early, "crank degrees"),
-        ("Lag, late positive", &found.lag_us, "us"),
-        ("Up against down, late positive", &found.up_against_down_crank_degrees, "crank degrees"),
-        ("Vacuum advance missing", &found.vacuum_shortfall_crank_degrees, "crank degrees"),
+    text::estimates_in_words(found)
+}
+
+/// What makes their uncertainties, and the bound of the test points.
+fn uncertainties(html: &mut Html, result: &BenchResult) {
+    let Some(found) = &result.regression else { return };
+    let estimates = [
+        ("offset, crank degrees", &found.offset_crank_degrees_early),
+        ("lag, us", &found.lag_us),
+        ("up against down, crank degrees", &found.up_against_down_crank_degrees),
+        ("vacuum, crank degrees", &found.vacuum_shortfall_crank_degrees),
     ];
-    let in_words = |estimate: &EstimateResult, unit: &str| {
-        format!("{:.2} {unit}, U {:.2} (k = 2)", estimate.value, estimate.expanded_uncertainty)
-    };
-    rows.into_iter()
-        .map(|(name, estimate, unit)| {
-            (name, estimate.as_ref().map_or_else(|| "not measured".to_owned(), |estimate| in_words(estimate, unit)))
+    let rows: Vec<Vec<String>> = estimates
+        .iter()
+        .flat_map(|(of, estimate)| {
+            let parts = estimate.iter().flat_map(|estimate| &estimate.parts);
+            parts.map(|part| vec![part.name.clone(), (*of).to_owned(), fixed(part.standard_uncertainty, 4)])
         })
-        .collect()
+        .collect();
+    html.table("What makes the uncertainties U, each as a standard uncertainty", &["part", "of", "size"], &rows);
 }
 
 fn scatter(result: &BenchResult, before: Option<&BenchResult>) -> String {
@@ -293,31 +320,35 @@ fn vacuum(result: &BenchResult, before: Option<&BenchResult>) -> String {
         at_top(run).iter().find(|point| point.depression_kpa < SAME_KPA).map_or(0.0, |point| point.wanted_crank_degrees)
     };
     let rest = without(result);
-    let mut line: Vec<[f64; 2]> =
-        at_top(result).iter().map(|point| [point.depression_kpa, point.wanted_crank_degrees - rest]).collect();
-    line.sort_by(|a, b| a[0].total_cmp(&b[0]));
-    line.dedup_by(|a, b| (a[0] - b[0]).abs() < SAME_KPA);
-    let said: Vec<String> =
-        line.iter().map(|[kpa, degrees]| format!("{degrees:.1} at {kpa:.1} kPa depression")).collect();
+    let farthest = result.test_points.iter().map(|point| point.depression_kpa).fold(0.0, f64::max);
+    let line = vacuum_line(&result.settings.vacuum_breakpoints, farthest);
+    let said: Vec<String> = line
+        .iter()
+        .map(|[kpa, degrees]| format!("{} at {} kPa depression", fixed(*degrees, 1), fixed(*kpa, 1)))
+        .collect();
     let mut chart = Chart::new(
         "vacuum",
         "Vacuum advance",
         &format!("Wanted: {} crank degrees.", said.join(", ")),
-        Axis::over("kPa depression", line.iter().map(|point| point[0])),
+        Axis::over("kPa depression", line.iter().map(|point| point[0]).chain([0.0, farthest])),
         Axis::over(
             "crank degrees added",
-            both(result, before).flat_map(|(run, _)| {
-                at_top(run)
-                    .iter()
-                    .map(|point| {
-                        let error = point.mean_error_crank_degrees_early.unwrap_or(0.0);
-                        point.wanted_crank_degrees - rest + error - error_without(run, point)
-                    })
-                    .collect::<Vec<_>>()
-            }),
+            both(result, before)
+                .flat_map(|(run, _)| {
+                    at_top(run)
+                        .iter()
+                        .map(|point| {
+                            let error = point.mean_error_crank_degrees_early.unwrap_or(0.0);
+                            point.wanted_crank_degrees - rest + error - error_without(run, point)
+                        })
+                        .collect::<Vec<_>>()
+                })
+                .chain(line.iter().map(|point| point[1])),
         ),
     );
-    chart.line(&line, Stroke::Solid);
+    if !line.is_empty() {
+        chart.line(&line, Stroke::Solid);
+    }
     for (run, hollow) in both(result, before) {
         for point in at_top(run) {
             if let Some(error) = point.mean_error_crank_degrees_early {
@@ -328,6 +359,15 @@ fn vacuum(result: &BenchResult, before: Option<&BenchResult>) -> String {
         }
     }
     chart.into_text()
+}
+
+/// The vacuum curve as it is: flat up to its first breakpoint, straight between them, flat from the last. Nothing where a result
+/// does not know them: through the test points alone goes another curve.
+fn vacuum_line(breakpoints: &[[f64; 2]], farthest_kpa: f64) -> Vec<[f64; 2]> {
+    let (Some(first), Some(last)) = (breakpoints.first(), breakpoints.last()) else { return Vec::new() };
+    let before = (first[0] > 0.0).then_some([0.0, first[1]]);
+    let after = (farthest_kpa > last[0] + SAME_KPA).then_some([farthest_kpa, last[1]]);
+    before.into_iter().chain(breakpoints.iter().copied()).chain(after).collect()
 }
 
 /// The error without vacuum at a test point's speed, reached the same way.

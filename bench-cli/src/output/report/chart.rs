@@ -1,5 +1,6 @@
 //! A chart as inline SVG: axes, lines, bars and marks, told apart by shape and dash and never by colour alone.
 
+use crate::number::fixed;
 use crate::output::svg::{Svg, number};
 
 const WIDTH: f64 = 720.0;
@@ -210,11 +211,7 @@ fn tick_text(tick: f64, step: f64) -> String {
     } else {
         3
     };
-    let text = format!("{tick:.places$}");
-    if text.trim_start_matches('-').chars().all(|digit| digit == '0' || digit == '.') {
-        return text.trim_start_matches('-').to_owned();
-    }
-    text
+    fixed(tick, places)
 }
 
 #[cfg(test)]

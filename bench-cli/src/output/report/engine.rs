@@ -6,12 +6,13 @@ use crate::figures::conditions::{all_centrifugal, all_vacuum};
 use crate::figures::first_start::FirstStart;
 use crate::figures::rotor::PickupShaft;
 use crate::ignition_result::Curve;
+use crate::number::fixed;
 use crate::sheet::{self, Recorded, Settings, Sheet, VacuumSource};
 use crate::units::KPA_PER_INHG;
 use bobweight::AdvanceModel;
 
 fn pairs(points: impl Iterator<Item = (f64, f64)>) -> String {
-    let said: Vec<String> = points.map(|(x, y)| format!("{y:.1} at {x:.0}")).collect();
+    let said: Vec<String> = points.map(|(x, y)| format!("{} at {}", fixed(y, 1), fixed(x, 0))).collect();
     if said.is_empty() { "-".to_owned() } else { said.join(", ") }
 }
 
@@ -19,7 +20,7 @@ fn pairs(points: impl Iterator<Item = (f64, f64)>) -> String {
 pub fn three_curves(html: &mut Html, sheet: &Sheet) {
     let chosen = vec![
         "chosen".to_owned(),
-        sheet.advance.initial_crank_degrees.value().map_or_else(|| "-".to_owned(), |value| format!("{value:.1}")),
+        sheet.advance.initial_crank_degrees.value().map_or_else(|| "-".to_owned(), |value| fixed(*value, 1)),
         pairs(sheet.centrifugal.breakpoints.value().into_iter().flatten().map(|at| (at.crank_rpm, at.crank_degrees))),
         pairs(sheet.vacuum.breakpoints.value().into_iter().flatten().map(|at| (at.depression_kpa, at.crank_degrees))),
     ];
@@ -29,7 +30,7 @@ pub fn three_curves(html: &mut Html, sheet: &Sheet) {
         };
         vec![
             name.to_owned(),
-            curve.initial_crank_degrees.value().map_or_else(|| "-".to_owned(), |value| format!("{value:.1}")),
+            curve.initial_crank_degrees.value().map_or_else(|| "-".to_owned(), |value| fixed(*value, 1)),
             pairs(curve.centrifugal.value().into_iter().flatten().map(|at| (at.crank_rpm, at.crank_degrees))),
             pairs(curve.vacuum.value().into_iter().flatten().map(|at| (at.depression_kpa, at.crank_degrees))),
         ]

@@ -9,27 +9,12 @@ mod page;
 
 use crate::figures::first_start::FirstStart;
 use crate::light::LightResult;
+use crate::record::{Freshness, Record};
 use crate::result::BenchResult;
 use crate::sheet::Sheet;
 use crate::verdict::Verdict;
 use bobweight::AdvanceModel;
 use page::Html;
-use serde_json::Value;
-
-/// A result of any command, read back.
-#[derive(Clone, Debug)]
-pub enum AnyResult {
-    /// Of `bench`.
-    Bench(Box<BenchResult>),
-    /// Of `light`.
-    Light(Box<LightResult>),
-    /// Of `fit`.
-    Fit(Value),
-    /// Of `figures`.
-    Figures(Value),
-    /// Of `check`.
-    Check(Value),
-}
 
 /// A result and its file.
 #[derive(Clone, Debug)]
@@ -41,7 +26,29 @@ pub struct Source {
     /// Digest of the file.
     pub digest: String,
     /// What it holds.
-    pub result: AnyResult,
+    pub record: Record,
+    /// How it lies to its sheet as the sheet is now.
+    pub freshness: Freshness,
+}
+
+impl Source {
+    /// Why it proves nothing of the sheet as it is now, in a sentence.
+    pub fn stale_because(&self) -> String {
+        let sheet = self.record.sheet().map_or("", |sheet| &sheet.file);
+        format!("the settings of {sheet} have changed since it was made, so it proves nothing of them as they are now")
+    }
+
+    /// A verdict with what is to be known before it is believed.
+    fn headline(&self, verdict: &str) -> String {
+        match self.freshness {
+            Freshness::Fresh => verdict.to_owned(),
+            Freshness::Stale => format!("STALE: {}. It said: {verdict}", self.stale_because()),
+            Freshness::Unknown => format!(
+                "{verdict} Whether the settings of {} have changed since cannot be told: it is not where this result says.",
+                self.record.sheet().map_or("the sheet", |sheet| &sheet.file)
+            ),
+        }
+    }
 }
 
 /// What is known of the engine itself.
@@ -56,30 +63,33 @@ pub struct EngineFacts<'a> {
 /// The page. The last of two results of one kind is the one that counts; the one before is laid under it.
 pub fn render(sources: &[Source], engine: Option<&EngineFacts>, cautions: &[&str]) -> String {
     let mut html = Html::default();
-    let name =
-        sources.iter().find_map(|source| name_of(&source.result)).unwrap_or_else(|| "An old distributor".to_owned());
+    let name = sources
+        .iter()
+        .find_map(|source| source.record.sheet())
+        .map_or_else(|| "An old distributor".to_owned(), |sheet| sheet.name.clone());
     html.heading(1, &name);
     html.paragraph(&format!("Report by bobweight {}.", env!("CARGO_PKG_VERSION")));
-    let bench = newest(sources, |result| if let AnyResult::Bench(result) = result { Some(&**result) } else { None });
-    let light = newest(sources, |result| if let AnyResult::Light(result) = result { Some(&**result) } else { None });
-    if let Some((result, _)) = &bench {
-        html.marked("verdict", &bench::verdict(result));
+    let bench = newest(sources, |record| if let Record::Bench(result) = record { Some(&**result) } else { None });
+    let light = newest(sources, |record| if let Record::Light(result) = record { Some(&**result) } else { None });
+    if let Some(newest) = &bench {
+        html.marked("verdict", &newest.source.headline(&bench::verdict(newest.result)));
     }
-    if let Some((result, _)) = &light {
-        html.marked("verdict", &light::verdict(result));
+    if let Some(newest) = &light {
+        html.marked("verdict", &newest.source.headline(&light::verdict(newest.result)));
     }
     html.heading(2, "What this page is made of");
-    html.list(
-        sources.iter().map(|source| format!("{}: {}, saved {}", source.file, kind_of(&source.result), source.saved)),
-    );
-    if let Some((result, before)) = bench {
+    html.list(sources.iter().map(|source| {
+        let stale = if source.freshness == Freshness::Stale { "; STALE" } else { "" };
+        format!("{}: {}, saved {}{stale}", source.file, source.record.kind(), source.saved)
+    }));
+    if let Some(Newest { result, before, .. }) = bench {
         html.heading(2, "The bench");
         if let Some(before) = before {
             html.paragraph(&format!("Before: {} After: {}", bench::verdict(before), bench::verdict(result)));
         }
         bench::section(&mut html, result, before);
     }
-    if let Some((result, before)) = light {
+    if let Some(Newest { result, before, .. }) = light {
         html.heading(2, "The timing light");
         if let Some(before) = before {
             html.paragraph(&format!("Before: {} After: {}", light::verdict(before), light::verdict(result)));
@@ -94,33 +104,30 @@ pub fn render(sources: &[Source], engine: Option<&EngineFacts>, cautions: &[&str
             "The sheet is not beside the results, or has changed since: found, specified and chosen cannot be shown.",
         );
     }
-    if let Some((result, _)) = bench {
-        html.list(&result.curve_source.statements);
+    if let Some(Newest { result, .. }) = bench {
+        let source = &result.curve_source;
+        let remarks = source.remarks.iter().filter(|remark| !source.statements.contains(remark));
+        html.list(source.statements.iter().chain(remarks));
         html.list(&result.limits.statements);
     }
     for source in sources {
-        let (heading, section): (_, fn(&mut Html, &Value)) = match &source.result {
-            AnyResult::Fit(_) => ("What the readings of the old distributor say", others::fit),
-            AnyResult::Figures(_) => ("The figures", others::figures),
-            AnyResult::Check(_) => ("The limits", others::check),
-            _ => continue,
-        };
-        if let AnyResult::Fit(value) | AnyResult::Figures(value) | AnyResult::Check(value) = &source.result {
-            html.heading(2, heading);
-            section(&mut html, value);
-        }
+        others::section(&mut html, &source.record);
     }
-    not_proven(&mut html, bench.map(|(result, _)| result), light.map(|(result, _)| result));
+    not_proven(&mut html, bench.map(|newest| newest.result), light.map(|newest| newest.result));
     html.heading(2, "What to do next");
-    html.list(next_steps(bench.map(|(result, _)| result), light.map(|(result, _)| result)));
+    html.list(next_steps(bench, light));
     html.heading(2, "Cautions");
     html.list(cautions);
     if let Some((engine, (model, start))) = engine.and_then(|engine| Some((engine, engine.card.as_ref()?))) {
         let saved = sources.last().map_or("", |source| source.saved.as_str());
-        let proven = light.is_some_and(|(result, _)| result.verdict == Verdict::Pass && !result.on_bench);
+        let proven = light.is_some_and(|newest| {
+            newest.source.freshness == Freshness::Fresh
+                && newest.result.verdict == Verdict::Pass
+                && !newest.result.on_bench
+        });
         engine::card(&mut html, engine.sheet, model, start, saved, proven);
     }
-    if let Some((result, _)) = bench.filter(|(result, _)| !result.test_points.is_empty()) {
+    if let Some(Newest { result, .. }) = bench.filter(|newest| !newest.result.test_points.is_empty()) {
         html.heading(2, "The bench in figures");
         bench::test_points(&mut html, result);
     }
@@ -128,31 +135,25 @@ pub fn render(sources: &[Source], engine: Option<&EngineFacts>, cautions: &[&str
     Html::whole(&format!("{name}: report"), &html)
 }
 
-type Newest<'a, T> = Option<(&'a T, Option<&'a T>)>;
-
-/// The last result of a kind, and the one before it.
-fn newest<'a, T>(sources: &'a [Source], of: impl Fn(&'a AnyResult) -> Option<&'a T>) -> Newest<'a, T> {
-    let mut all = sources.iter().rev().filter_map(|source| of(&source.result));
-    Some((all.next()?, all.next()))
+/// The last result of a kind, its file, and the one before it.
+struct Newest<'a, T> {
+    result: &'a T,
+    source: &'a Source,
+    before: Option<&'a T>,
 }
 
-fn name_of(result: &AnyResult) -> Option<String> {
-    match result {
-        AnyResult::Bench(result) => Some(result.sheet.name.clone()),
-        AnyResult::Light(result) => Some(result.sheet.name.clone()),
-        AnyResult::Figures(value) | AnyResult::Check(value) => value["sheet"]["name"].as_str().map(str::to_owned),
-        AnyResult::Fit(_) => None,
+impl<T> Clone for Newest<'_, T> {
+    fn clone(&self) -> Self {
+        *self
     }
 }
 
-fn kind_of(result: &AnyResult) -> &'static str {
-    match result {
-        AnyResult::Bench(_) => "a bench run",
-        AnyResult::Light(_) => "a proof with a timing light",
-        AnyResult::Fit(_) => "a fit of the old distributor's readings",
-        AnyResult::Figures(_) => "operating figures",
-        AnyResult::Check(_) => "a check of the limits",
-    }
+impl<T> Copy for Newest<'_, T> {}
+
+fn newest<'a, T>(sources: &'a [Source], of: impl Fn(&'a Record) -> Option<&'a T>) -> Option<Newest<'a, T>> {
+    let mut all = sources.iter().rev().filter_map(|source| Some((of(&source.record)?, source)));
+    let (result, source) = all.next()?;
+    Some(Newest { result, source, before: all.next().map(|(before, _)| before) })
 }
 
 fn not_proven(html: &mut Html, bench: Option<&BenchResult>, light: Option<&LightResult>) {
@@ -170,12 +171,19 @@ fn not_proven(html: &mut Html, bench: Option<&BenchResult>, light: Option<&Light
     html.list(open);
 }
 
-fn next_steps(bench: Option<&BenchResult>, light: Option<&LightResult>) -> Vec<String> {
-    if let Some(light) = light {
-        return light.next_steps.clone();
+/// What comes next; a stale proof leads nowhere but to its own repetition.
+fn next_steps(bench: Option<Newest<BenchResult>>, light: Option<Newest<LightResult>>) -> Vec<String> {
+    let again = |source: &Source, command: &str| {
+        let (file, sheet) = (&source.file, source.record.sheet().map_or("", |sheet| &sheet.file));
+        vec![format!("{}: `bobweight {command} {sheet} --json {file}` again", source.stale_because())]
+    };
+    match (bench, light) {
+        (_, Some(light)) if light.source.freshness == Freshness::Stale => again(light.source, "light"),
+        (_, Some(light)) => light.result.next_steps.clone(),
+        (Some(bench), None) if bench.source.freshness == Freshness::Stale => again(bench.source, "bench"),
+        (Some(bench), None) => vec![bench.result.next_step()],
+        (None, None) => vec!["`bobweight bench` the ignition before it goes near the engine".to_owned()],
     }
-    let none = || "`bobweight bench` the ignition before it goes near the engine".to_owned();
-    vec![bench.map_or_else(none, BenchResult::next_step)]
 }
 
 fn digests(html: &mut Html, sources: &[Source]) {
@@ -183,16 +191,18 @@ fn digests(html: &mut Html, sources: &[Source]) {
     let mut lines = Vec::new();
     for source in sources {
         lines.push(format!("{}: {}", source.file, source.digest));
-        let made_from = match &source.result {
-            AnyResult::Bench(result) => vec![
+        let made_from = match &source.record {
+            Record::Bench(result) => vec![
                 (Some(result.sheet.file.clone()), result.sheet.digest.clone()),
                 (result.curve_source.readings_file.clone(), result.curve_source.readings_digest.clone()),
             ],
-            AnyResult::Light(result) => vec![
+            Record::Light(result) => vec![
                 (Some(result.sheet.file.clone()), result.sheet.digest.clone()),
                 (Some(result.readings_file.clone()), result.readings_digest.clone()),
             ],
-            _ => Vec::new(),
+            record => {
+                record.sheet().map(|sheet| (Some(sheet.file.clone()), sheet.digest.clone())).into_iter().collect()
+            }
         };
         for (file, digest) in made_from {
             if let (Some(file), Some(digest)) = (file, digest) {

@@ -1,4 +1,4 @@
-//! The pieces of the page: headings, lists, tables, figures.
+//! The pieces of the page: headings, lists, tables, figures, lines as they were written.
 
 use crate::output::svg::Svg;
 
@@ -89,6 +89,13 @@ impl Html {
         }
         self.text.close("tbody");
         self.text.close("table");
+        self.text.close("div");
+    }
+
+    /// Lines as they were written; on a narrow screen they are moved sideways, by the keyboard too.
+    pub fn as_written(&mut self, caption: &str, lines: &str) {
+        self.text.open("div", &[("class", "wide"), ("tabindex", "0"), ("role", "region"), ("aria-label", caption)]);
+        self.text.text_element("pre", &[], lines);
         self.text.close("div");
     }
 

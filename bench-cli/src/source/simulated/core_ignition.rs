@@ -1,9 +1,9 @@
 //! The core's sequencer as an ignition on the built-in bench.
 
-use bobweight::quantity::{Advance, CrankAngle, Depression, Voltage};
+use bobweight::quantity::{Advance, CrankAngle, Depression, Duration, Voltage};
 use bobweight::{
-    AdvanceModel, Answer, CurveError, Dwell, Firmware, Flank, ModelError, Pickup, PickupError, Sequencer, Timetable,
-    TimetableError, VacuumCurve,
+    AdvanceModel, Answer, CurveError, Dwell, DwellCurve, DwellError, Firmware, Flank, ModelError, Pickup, PickupError,
+    SHORTEST_DWELL, Sequencer, Timetable, TimetableError, VacuumCurve,
 };
 use bobweight_stimulator::CoilEdge;
 use bobweight_wire::Intake;
@@ -96,6 +96,8 @@ pub struct ImperfectIgnition {
     pub model: AdvanceModel,
     /// The pickup, where the ignition takes it to be.
     pub pickup: Pickup,
+    /// The longest dwell that it gives.
+    pub longest_dwell: Option<Duration>,
 }
 
 /// Why an imperfection makes no ignition.
@@ -107,6 +109,12 @@ pub enum ImperfectionError {
     /// The vacuum curve leaves its range.
     #[error("the imperfect vacuum curve: {}; choose a share nearer to 100 %", .0.message())]
     Vacuum(CurveError),
+    /// The dwell table is refused.
+    #[error("the imperfect dwell: {}; choose a longer one", .0.message())]
+    DwellCurve(CurveError),
+    /// The dwell is refused.
+    #[error("the imperfect dwell: {0}; choose a longer one")]
+    Dwell(DwellError),
     /// The model is refused.
     #[error("the imperfect model: {0}; choose smaller imperfections")]
     Model(ModelError),
@@ -138,13 +146,29 @@ impl ImperfectIgnition {
         Ok(Self {
             model: AdvanceModel::new(advance).map_err(ImperfectionError::Model)?,
             pickup: Pickup::new(place).map_err(ImperfectionError::Pickup)?,
+            longest_dwell: imperfections.longest_dwell_ms.map(longest_dwell),
         })
     }
 
     /// The timetable that this ignition runs by.
     pub fn timetable(&self, dwell: &Dwell, firmware: &Firmware) -> Result<Timetable, ImperfectionError> {
-        Timetable::new(&self.model, &self.pickup, dwell, firmware).map_err(ImperfectionError::Timetable)
+        let mut settings = *dwell.settings();
+        if let Some(longest) = self.longest_dwell {
+            let cut: Vec<_> = (0..settings.curve.count())
+                .map(|i| settings.curve.breakpoint(i))
+                .map(|(volts, dwell)| (volts, dwell.min(longest)))
+                .collect();
+            settings.curve = DwellCurve::new(&cut).map_err(ImperfectionError::DwellCurve)?;
+        }
+        let dwell = Dwell::new(settings).map_err(ImperfectionError::Dwell)?;
+        Timetable::new(&self.model, &self.pickup, &dwell, firmware).map_err(ImperfectionError::Timetable)
     }
+}
+
+/// A dwell in milliseconds; the range of the imperfection lies within that of the quantity.
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0.5 to 30 ms")]
+fn longest_dwell(milliseconds: f64) -> Duration {
+    Duration::from_micros((milliseconds * 1e3).round() as u32).unwrap_or(SHORTEST_DWELL)
 }
 
 /// The nearest whole number.

@@ -22,6 +22,8 @@ pub struct Imperfections {
     pub clock_fast: f64,
     /// One pulse of the cycle whose sparks stand apart.
     pub uneven: Option<UnevenPulse>,
+    /// The longest dwell that the ignition gives, in ms; none where it gives what it is to.
+    pub longest_dwell_ms: Option<f64>,
 }
 
 /// One pulse of the two turns whose sparks stand apart.
@@ -43,6 +45,7 @@ impl Default for Imperfections {
             vacuum_share: 1.0,
             clock_fast: 0.0,
             uneven: None,
+            longest_dwell_ms: None,
         }
     }
 }
@@ -85,7 +88,7 @@ struct Kind {
     put: fn(&mut Imperfections, f64),
 }
 
-const KINDS: [Kind; 7] = [
+const KINDS: [Kind; 8] = [
     Kind {
         name: "lag",
         example: "lag=150 us",
@@ -152,6 +155,15 @@ const KINDS: [Kind; 7] = [
         read: early,
         put: |all, value| all.uneven = Some(UnevenPulse { pulse: 0, early_degrees: value }),
     },
+    Kind {
+        name: "dwell",
+        example: "dwell=1.5 ms",
+        range: "0.5 to 30 ms",
+        least: 0.5,
+        greatest: 30.0,
+        read: |text| number(text.strip_suffix("ms")?),
+        put: |all, value| all.longest_dwell_ms = Some(value),
+    },
 ];
 
 fn examples() -> String {
@@ -211,6 +223,7 @@ mod tests {
             vacuum_share: 0.8,
             clock_fast: 0.005,
             uneven: Some(UnevenPulse { pulse: 0, early_degrees: -2.0 }),
+            longest_dwell_ms: Some(1.5),
         };
         assert_eq!(examples().parse(), Ok(expected));
         assert_eq!("".parse(), Ok(Imperfections::default()));

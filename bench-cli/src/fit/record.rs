@@ -1,25 +1,25 @@
 //! A fit for programs.
 
-use crate::fit::{Answer, Estimate, Finding, FitResult, Misread, Subject, Unsettled, VacuumOutcome};
+use super::{Answer, Estimate, Finding, FitResult, Misread, Subject, Unsettled, VacuumOutcome};
 use crate::readings::Readings;
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Marks the format.
-pub const SCHEMA: &str = "bobweight-fit/1";
+pub const RECORD_SCHEMA: &str = "bobweight-fit/1";
 
 /// The JSON Schema of [`FitRecord`] as committed in `bench-cli/fit.schema.json`, ended by a line feed.
-pub fn schema() -> String {
+pub fn record_schema() -> String {
     format!("{:#}\n", schemars::schema_for!(FitRecord).as_value())
 }
 
 /// The result of a fit.
-#[derive(Clone, Debug, JsonSchema, Serialize)]
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct FitRecord {
     /// Always `bobweight-fit/1`.
-    #[schemars(extend("const" = SCHEMA))]
-    pub schema: &'static str,
+    #[schemars(extend("const" = RECORD_SCHEMA))]
+    pub schema: String,
     /// The file of the readings, as it was named.
     pub readings: String,
     /// Readings with the hose off.
@@ -61,7 +61,7 @@ pub struct FitRecord {
 }
 
 /// One finding.
-#[derive(Clone, Debug, JsonSchema, Serialize)]
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct FindingRecord {
     /// What it is about.
@@ -77,7 +77,7 @@ pub struct FindingRecord {
 }
 
 /// A value with its 95 % interval.
-#[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Interval {
     /// The value of the found curve.
@@ -89,7 +89,7 @@ pub struct Interval {
 }
 
 /// A breakpoint of the centrifugal curve.
-#[derive(Clone, Copy, Debug, JsonSchema, Serialize)]
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct CentrifugalRecord {
     /// Crank rpm.
@@ -99,7 +99,7 @@ pub struct CentrifugalRecord {
 }
 
 /// The vacuum curve.
-#[derive(Clone, Debug, JsonSchema, Serialize)]
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct VacuumRecord {
     /// kPa depression at which the advance begins.
@@ -113,7 +113,7 @@ pub struct VacuumRecord {
 }
 
 /// A reading that is probably misread.
-#[derive(Clone, Copy, Debug, JsonSchema, Serialize)]
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct MisreadRecord {
     /// Line of the readings' file, from 1.
@@ -123,7 +123,7 @@ pub struct MisreadRecord {
 }
 
 /// A breakpoint that needs another reading.
-#[derive(Clone, Copy, Debug, JsonSchema, Serialize)]
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct ReadNextRecord {
     /// Which breakpoint, from 1.
@@ -135,7 +135,7 @@ pub struct ReadNextRecord {
 }
 
 /// An end of the survey.
-#[derive(Clone, Copy, Debug, JsonSchema, Serialize)]
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct EndRecord {
     /// Crank rpm of the last reading.
@@ -145,16 +145,11 @@ pub struct EndRecord {
 }
 
 impl FitRecord {
-    pub(super) fn new(
-        readings: &Readings,
-        fit: &FitResult,
-        findings: &[Finding],
-        questions: Vec<String>,
-        seed: u64,
-    ) -> Self {
+    /// A fit, as it is saved.
+    pub fn new(readings: &Readings, fit: &FitResult, findings: &[Finding], questions: Vec<String>, seed: u64) -> Self {
         let breakpoints = fit.knots.iter().zip(&fit.centrifugal);
         Self {
-            schema: SCHEMA,
+            schema: RECORD_SCHEMA.to_owned(),
             readings: readings.name.clone(),
             hose_off_readings: readings.hose_off().count(),
             hose_on_readings: readings.hose_on().count(),
