@@ -2,7 +2,7 @@
 
 use super::{Export, Grid};
 use crate::core_quantity::{crank_degrees, depression, speed};
-use crate::number::short;
+use crate::number::{fixed, short};
 use bobweight::Phase;
 use std::fmt::Write;
 
@@ -35,7 +35,7 @@ pub fn table(export: &Export, speeds: &Grid, depressions: &Grid) -> String {
         };
         for &(_, kpa) in &depressions.values {
             let cell = model.advance(phase, at, Some(depression(kpa)), false);
-            let cell = cell.map_or(String::new(), |breakdown| format!("{:.3}", crank_degrees(breakdown.total)));
+            let cell = cell.map_or(String::new(), |breakdown| fixed(crank_degrees(breakdown.total), 3));
             let _ = write!(text, ",{cell}");
         }
         text.push('\n');

@@ -6,6 +6,7 @@ use super::wrap::paragraph_of;
 use crate::figures::conditions::depression_in_words;
 use crate::figures::first_start::{FirstStart, HELD_READ_AT, STOP_BEYOND, ToRead};
 use crate::figures::rotor::PickupShaft;
+use crate::number::{fixed, short};
 use std::fmt::Write;
 
 /// Columns of the page: it prints on a sheet of A4 or letter in the usual small type.
@@ -217,7 +218,7 @@ fn table(text: &mut String, to_read: &[ToRead]) {
     };
     text.push_str(&cells("crank rpm", &|one| format!("{:.0}", one.crank_rpm)));
     text.push_str(&cells("readings", &|one| one.readings.to_string()));
-    text.push_str(&cells("crank degrees BTDC", &|one| format!("{:.1}", one.wanted)));
+    text.push_str(&cells("crank degrees BTDC", &|one| fixed(one.wanted, 1)));
     text.push_str(&cells("read", &|_| "_____".to_owned()));
 }
 
@@ -255,6 +256,5 @@ fn flank(falling: bool) -> &'static str {
 
 fn btdc(crank_degrees: f64) -> String {
     let side = if crank_degrees < 0.0 { "ATDC" } else { "BTDC" };
-    let text = format!("{:.1}", crank_degrees.abs());
-    format!("{} crank degrees {side}", text.strip_suffix(".0").unwrap_or(&text))
+    format!("{} crank degrees {side}", short(crank_degrees.abs(), 1))
 }

@@ -2,6 +2,7 @@
 
 use super::wrap::paragraph;
 use crate::light::{LightResult, Place};
+use crate::number::fixed;
 use crate::units::KPA_PER_INHG;
 use crate::verdict::{Verdict, with_side};
 use std::fmt::Write;
@@ -65,12 +66,12 @@ fn row(text: &mut String, place: &Place) {
     let error = place.error_crank_degrees_early;
     let _ = writeln!(
         text,
-        "{:<4}{:>9.0}  {:>5.1} ({:>4.1} inHg)  {:>5.1}  {:>3}  {:>13}  {:>11}  {:>11}  {}",
+        "{:<4}{:>9.0}  {:>5.1} ({:>4.1} inHg)  {:>5}  {:>3}  {:>13}  {:>11}  {:>11}  {}",
         if place.hose_on { "on" } else { "off" },
         place.speed_crank_rpm,
         place.depression_kpa,
         place.depression_kpa / KPA_PER_INHG,
-        place.wanted_crank_degrees,
+        fixed(place.wanted_crank_degrees, 1),
         place.readings,
         with_side(error.value, 1),
         with_side(error.low, 1),

@@ -38,7 +38,7 @@ pub fn row(point: &TestPointResult) -> String {
         format!("{:.0}", point.speed_crank_rpm),
         format!("{:.1}", point.depression_kpa),
         point.direction.word().to_owned(),
-        format!("{:.2}", point.wanted_crank_degrees),
+        fixed(point.wanted_crank_degrees, 2),
         point.mean_error_crank_degrees_early.map_or_else(unknown, short),
         format!("{:.2}", point.scatter_crank_degrees),
         point.uncertainty_crank_degrees.map_or_else(unknown, |u| format!("{u:.2}")),

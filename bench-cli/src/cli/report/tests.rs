@@ -319,8 +319,8 @@ fn no_text_shows_a_nought_with_a_side_or_the_tail_of_a_conversion() {
         ("second_flank_angle = \"8 crank degrees BTDC\"", "second_flank_angle = \"4.15 distributor degrees BTDC\""),
         ("least_energy = \"30 mJ\"", "least_energy = \"0.0333 J\""),
         ("least = \"0 crank degrees\"", "least = \"-5 crank degrees\""),
-        ("initial = \"8 crank degrees\"", "initial = \"0 crank degrees\""),
-        ("held = \"8 crank degrees\"", "held = \"0 crank degrees\""),
+        ("initial = \"8 crank degrees\"", "initial = \"-0.002 crank degrees\""),
+        ("held = \"8 crank degrees\"", "held = \"-0.002 crank degrees\""),
         ("breakpoints = [[5, 0], [12, 10]]", "breakpoints = [[5.1, 0], [7.3, 8.3], [12.7, 10.1]]"),
     ];
     let sheet = sheet_with(folder, awkward);
@@ -381,4 +381,33 @@ fn no_text_shows_a_nought_with_a_side_or_the_tail_of_a_conversion() {
     let page = words_of(&page_of(folder, &results));
     assert_eq!(odd_numbers(&page), [""; 0], "{page}");
     assert!(std::fs::read_to_string(&tape).expect("a tape").contains("diameter 177.8 mm"));
+}
+
+#[test]
+fn a_stale_proof_by_light_stands_in_the_headline_and_proves_no_card() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    let path = sheet_with(folder, &[]);
+    let readings: Vec<String> = (0..4)
+        .flat_map(|_| [(650, 8), (1300, 14), (2500, 24), (3800, 28)])
+        .map(|(rpm, degrees)| format!("off,rising,{rpm},{degrees}\n"))
+        .collect();
+    let said = "# light_lag = 0 us\n# zero = true\nhose,speed_was,crank_rpm,crank_degrees\n";
+    std::fs::write(folder.join("light.csv"), format!("{said}{}", readings.concat())).expect("readings");
+    let light = folder.join("light.csv").display().to_string();
+    let (proof, ran) = save(folder, "light.json", &["light", &path, "--readings", &light, "--acknowledge-cautions"]);
+    assert_eq!(ran.exit, Exit::Pass, "{}", ran.out);
+    let page_and_card = |results: &[&str]| {
+        let out = folder.join("page.html").display().to_string();
+        let ran = bobweight(folder, &[&["report"], results, &["--out", &out, "--card"]].concat());
+        assert_eq!(ran.exit, Exit::Pass, "{}", ran.err);
+        words_of(&std::fs::read_to_string(&out).expect("a page"))
+    };
+    let fresh = page_and_card(&[&proof]);
+    assert!(!fresh.contains("STALE") && !fresh.contains("NOT PROVEN"), "{fresh}");
+    sheet_with(folder, &[("greatest = \"42", "greatest = \"41")]);
+    let (check, _) = save(folder, "check.json", &["check", &path]);
+    let stale = page_and_card(&[&proof, &check]);
+    assert!(stale.contains("STALE: the settings of ") && stale.contains("NOT PROVEN"), "{stale}");
+    assert!(stale.contains("It said: Pass: by the timing light") && stale.contains("`bobweight light "), "{stale}");
 }

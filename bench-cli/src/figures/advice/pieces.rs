@@ -5,6 +5,7 @@ use crate::check::ByTimingFlank;
 use crate::core_quantity::{crank_degrees, depression, kpa_of, rpm_of, speed};
 use crate::figures::conditions::{Condition, all_centrifugal, all_vacuum, depression_in_words, figures, phase_at};
 use crate::figures::what_if::Place;
+use crate::number::fixed;
 use crate::units::KPA_PER_INHG;
 use bobweight::{AdvanceModel, Phase, VacuumSource};
 
@@ -202,15 +203,16 @@ fn ported_or_manifold(facts: &Facts) -> Vec<Advice> {
         if (now - then).abs() < WORTH_SAYING {
             return None;
         }
+        let (now, then) = (fixed(now, 1), fixed(then, 1));
         let text = match vacuum.source {
             VacuumSource::Ported => format!(
-                "{}: the sheet says {here}, and a ported hose gives nothing here: the spark stands at {now:.1} crank degrees. \
-                 If the hose sits below the throttle in truth, write `source = \"manifold\"`: then it stands at {then:.1}",
+                "{}: the sheet says {here}, and a ported hose gives nothing here: the spark stands at {now} crank degrees. \
+                 If the hose sits below the throttle in truth, write `source = \"manifold\"`: then it stands at {then}",
                 condition.name
             ),
             VacuumSource::Manifold => format!(
-                "{}: the sheet says {here}, so the spark stands at {now:.1} crank degrees with the hose on. If the hose sits \
-                 just above the throttle in truth, write `source = \"ported\"`: then it stands at {then:.1}",
+                "{}: the sheet says {here}, so the spark stands at {now} crank degrees with the hose on. If the hose sits \
+                 just above the throttle in truth, write `source = \"ported\"`: then it stands at {then}",
                 condition.name
             ),
         };
@@ -238,8 +240,11 @@ fn expected(facts: &Facts) -> Vec<Advice> {
         (by >= WORTH_SAYING).then(|| Advice {
             topic: Topic::Expected,
             text: format!(
-                "{}: {total:.1} crank degrees in all, {by:.1} {way} than the {from:.1} to {to:.1} expected here",
-                condition.name
+                "{}: {} crank degrees in all, {by:.1} {way} than the {} to {} expected here",
+                condition.name,
+                fixed(total, 1),
+                fixed(from, 1),
+                fixed(to, 1)
             ),
             reason: "the sheet names who expects that: change the curve here, or find out why this engine is another"
                 .to_owned(),

@@ -118,7 +118,7 @@ fn row(point: &TestPointResult) -> Vec<String> {
         format!("{:.0}", point.speed_crank_rpm),
         format!("{:.1} ({:.1})", point.depression_kpa, point.depression_kpa / KPA_PER_INHG),
         point.direction.word().to_owned(),
-        format!("{:.2}", point.wanted_crank_degrees),
+        fixed(point.wanted_crank_degrees, 2),
         point.mean_error_crank_degrees_early.map_or_else(|| "not measured".to_owned(), |error| with_side(error, 2)),
         point.uncertainty_crank_degrees.map_or_else(|| "-".to_owned(), |u| format!("{u:.2}")),
         format!("{:.2}", point.bound_crank_degrees),
@@ -177,7 +177,11 @@ fn advance(result: &BenchResult, before: Option<&BenchResult>) -> String {
     let first = wanted(result, 0.0);
     let description = format!(
         "The chosen curve without vacuum goes {}. {}",
-        first.iter().map(|[rpm, degrees]| format!("{degrees:.1} at {rpm:.0} crank rpm")).collect::<Vec<_>>().join(", "),
+        first
+            .iter()
+            .map(|[rpm, degrees]| format!("{} at {rpm:.0} crank rpm", fixed(*degrees, 1)))
+            .collect::<Vec<_>>()
+            .join(", "),
         verdict(result)
     );
     let mut chart = Chart::new("advance", "Advance against speed", &description, speeds(result), y);

@@ -57,7 +57,7 @@ pub fn card(html: &mut Html, sheet: &Sheet, model: &AdvanceModel, start: &FirstS
     let flank = if start.falling { "falling" } else { "rising" };
     let second = start
         .second_flank_crank_degrees
-        .map_or_else(String::new, |second| format!("; second flank {second:.1} crank degrees BTDC"));
+        .map_or_else(String::new, |second| format!("; second flank {} crank degrees BTDC", fixed(second, 1)));
     let angle = sheet.pickup.angle_crank_degrees.value().copied().unwrap_or(f64::NAN);
     let order: Vec<String> = start.firing_order.iter().map(u32::to_string).collect();
     let turns = |clockwise: bool| if clockwise { "clockwise" } else { "anticlockwise" };
@@ -71,10 +71,17 @@ pub fn card(html: &mut Html, sheet: &Sheet, model: &AdvanceModel, start: &FirstS
         ("Engine", sheet.engine.in_words()),
         (
             "Initial timing",
-            format!("{initial:.1} crank degrees BTDC, hose off, at idle ({:.0} crank rpm)", start.idle_crank_rpm),
+            format!(
+                "{} crank degrees BTDC, hose off, at idle ({:.0} crank rpm)",
+                fixed(initial, 1),
+                start.idle_crank_rpm
+            ),
         ),
-        ("Total, hose off", format!("{total:.1} crank degrees BTDC at {:.0} crank rpm and above", rpm_of(all))),
-        ("Cranking", format!("{:.1} crank degrees BTDC", start.cranking_crank_degrees)),
+        (
+            "Total, hose off",
+            format!("{} crank degrees BTDC at {:.0} crank rpm and above", fixed(total, 1), rpm_of(all)),
+        ),
+        ("Cranking", format!("{} crank degrees BTDC", fixed(start.cranking_crank_degrees, 1))),
         ("Vacuum hose", hose),
         ("Pickup", format!("{angle:.1} crank degrees BTDC, {flank} flank{second}")),
         (

@@ -3,6 +3,7 @@
 use super::chart::{Axis, Chart, Mark, Stroke};
 use super::page::Html;
 use crate::light::LightResult;
+use crate::number::fixed;
 use crate::units::KPA_PER_INHG;
 use crate::verdict::{Verdict, with_side};
 
@@ -40,7 +41,7 @@ pub fn section(html: &mut Html, id: &str, result: &LightResult, before: Option<&
                 if place.hose_on { "on" } else { "off" }.to_owned(),
                 format!("{:.1} ({:.1})", place.depression_kpa, place.depression_kpa / KPA_PER_INHG),
                 place.readings.to_string(),
-                format!("{:.1}", place.wanted_crank_degrees),
+                fixed(place.wanted_crank_degrees, 1),
                 with_side(error.value, 1),
                 format!("{} to {}", with_side(error.low, 1), with_side(error.high, 1)),
                 place.verdict.word().to_owned(),
