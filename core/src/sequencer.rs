@@ -275,12 +275,14 @@ impl<'t> Sequencer<'t> {
         if self.coil.pulse_has_spark() {
             return self.cancel(now);
         }
-        self.armed = self.dwell_from_second_flank();
+        // To hear whether an edge hides in the echo of every spark, the spark at the second flank is withheld too.
+        let listens = self.rhythm.listens();
+        self.armed = if listens { None } else { self.dwell_from_second_flank() };
         if self.armed.is_some() {
             return self.cancel(now);
         }
         let handled_late = now.wrapping_sub(at) > period / 4;
-        if handled_late || self.rhythm.listens() || matches!(self.phase, Phase::Overspeed | Phase::Stopped) {
+        if handled_late || listens || matches!(self.phase, Phase::Overspeed | Phase::Stopped) {
             return self.cancel(now);
         }
         let off = at.wrapping_add(self.table.delay_of_share(self.phase(), period, self.vacuum_q16));

@@ -108,6 +108,10 @@ fn ride(motions: usize, lose_one: bool, seed: u64, mut judge: impl FnMut(&Plain,
             }
             let whole = ride.over(&edges);
             let timing: Vec<usize> = (8..edges.len()).filter(|&i| edges[i].flank == Flank::Timing).collect();
+            if timing.is_empty() {
+                // Over so soon that there is no edge to lose.
+                continue;
+            }
             let edge = pickup::lose(&mut edges, numbers.one_of(&timing));
             // Where an edge of the same motion is no good one even with none lost, the law does not speak.
             if whole.good_until.is_infinite() {

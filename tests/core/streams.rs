@@ -5,7 +5,7 @@
 
 use bobweight::Flank;
 use bobweight_tests::firmware::{Happening, Timer};
-use bobweight_tests::plain::Plain;
+use bobweight_tests::plain::{Plain, voltage};
 
 const RATE: f64 = 2e6;
 
@@ -194,6 +194,38 @@ fn a_rhythm_of_twice_the_period_does_not_last_though_echoes_hide_it() {
         let places = [0.0, 2.0, 4.0, 6.0, 8.0].into_iter().chain((9..20).map(f64::from));
         play(&plain, 2500.0, places, |timer, last| in_step(timer, &plain, 2500.0, last));
     }
+}
+
+/// One edge is lost while the starter turns: the period looks twice as long, the spark at the second flank comes late of its dwell, and the next
+/// edge falls in that spark's burn time, pulse after pulse.
+#[test]
+fn an_edge_in_the_burn_time_of_a_spark_at_the_second_flank_is_not_ignored_for_ever() {
+    let plain = Plain { pulses: 6, pickup_angle: 80.0, ..Plain::fire_float() };
+    let table = plain.timetable().unwrap();
+    let flank_after = (80.0 - 8.0) / plain.spacing();
+    let (mut streams, mut out_of_step) = (0, Vec::new());
+    for volts in [8.0, 8.5, 9.0, 9.5, 10.0] {
+        for rpm in (700..=900).step_by(4).map(f64::from) {
+            let mut timer = Timer::new(&plain, &table, 0);
+            timer.happen(0, Happening::Battery(voltage(volts)));
+            for pulse in [0].into_iter().chain(2..30) {
+                let at = 1.0 + f64::from(pulse) * plain.period(rpm);
+                edge(&mut timer, at, 0);
+                let second = ((at + flank_after * plain.period(rpm)) * RATE).round() as u64;
+                timer.happen(second, Happening::Edge { flank: Flank::Second, handled_after: 0 });
+            }
+            streams += 1;
+            if !believes(&timer, ticks_of(&plain, rpm)) {
+                out_of_step.push((volts, rpm));
+            }
+        }
+    }
+    assert!(
+        out_of_step.is_empty(),
+        "{} of {streams} streams, as at {:?} V and crank rpm",
+        out_of_step.len(),
+        out_of_step[0]
+    );
 }
 
 /// Edges alone, an hour apart in all: the last spark is forgotten before the clock wraps around to it.

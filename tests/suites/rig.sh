@@ -30,6 +30,7 @@ run() {
         beside "the first fire keeps step" rig_python cranking.py first_fire_keeps_step
         beside "a stop and a reversal while cranking" rig_python cranking.py stop_and_reversal
         beside "resets and losses of power, counted apart" rig_python restarts.py
+        beside "dense noise at the pickup resets nothing" rig_python noise.py
         beside "how far a changing speed shifts a spark" rig_python laws.py throttle
         beside "how far a false pulse shifts a spark" rig_python laws.py false_pulse
         beside "how late a lost pulse makes a spark" rig_python laws.py lost_pulse

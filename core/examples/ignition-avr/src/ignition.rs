@@ -40,12 +40,14 @@ impl<'s> Ignition<'s> {
         self.sensor_failed
     }
 
-    /// Takes every edge that waits, and what follows a coil-off.
+    /// Takes the edges that wait, and what follows a coil-off; no more edges than can wait at once, for noise brings new ones faster than they are
+    /// taken, and the main loop has a watchdog to feed.
     ///
     /// Like its neighbours not inlined: each has a stack frame of its own, and they do not add up.
     #[inline(never)]
     pub fn run(&mut self) {
-        while let Some(edge) = quietly(pickup::next) {
+        for _ in 0..pickup::ROOM {
+            let Some(edge) = quietly(pickup::next) else { break };
             self.has_turned = true;
             if matches!(edge.flank, Flank::Second) && !matches!(self.sequencer.phase(), Phase::Cranking) {
                 // It times sparks while cranking alone, and the next edge may be waiting already.

@@ -12,7 +12,7 @@ const ICF1: u8 = 1 << 5;
 const ICIE1: u8 = 1 << 5;
 
 /// How many edges can wait for the main loop.
-const ROOM: usize = 4;
+pub const ROOM: usize = 4;
 
 /// An edge and its time.
 #[derive(Clone, Copy)]
