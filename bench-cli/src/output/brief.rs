@@ -16,12 +16,13 @@ pub fn render(result: &BenchResult, colour: Colour) -> String {
         if let Some(worst) = worst(points) {
             line(&mut text, "worst point", &worst);
         }
-        text::sparks_and_dwell(&mut text, result);
+        text::sparks(&mut text, result);
+        line(&mut text, "energy", &text::energy_in_short(result));
     }
     besides(&mut text, result);
     text.push('\n');
     text::ending(&mut text, result, colour);
-    paragraph(&mut text, "", "Every test point and figure: the same command with `--details`.");
+    paragraph(&mut text, "all of it: ", "the same command with `--details`");
     text
 }
 

@@ -153,18 +153,7 @@ fn settled(text: &mut String, result: &BenchResult) {
     line(text, "scatter", &format!("at most {scatter:.2} crank degrees, standard deviation of single sparks"));
     let spread = greatest(|point| point.pulse_spread_crank_degrees);
     line(text, "pulses apart", &format!("at most {spread:.2} crank degrees between the pulses of two turns"));
-    sparks_and_dwell(text, result);
-}
-
-/// How many sparks came, and how long the coil was on.
-pub(super) fn sparks_and_dwell(text: &mut String, result: &BenchResult) {
-    let (points, counts) = (&result.test_points, &result.counts);
-    let sparks = format!("{} missing, {} extra, of {} pulses", counts.missing, counts.extra, counts.pulses);
-    line(text, "sparks", &sparks);
-    if let Some(single) = &result.single_sparks {
-        line(text, "strays", &strays_in_words(single));
-        line(text, "worst spark", &worst_spark_in_words(single, points));
-    }
+    sparks(text, result);
     let least = points.iter().filter_map(|point| point.dwell).map(|dwell| dwell.least_ms).fold(f64::INFINITY, f64::min);
     let longest = points.iter().filter_map(|point| point.dwell).map(|dwell| dwell.greatest_ms).fold(0.0, f64::max);
     if least.is_finite() {
@@ -173,6 +162,33 @@ pub(super) fn sparks_and_dwell(text: &mut String, result: &BenchResult) {
     line(text, "energy", &energy(result));
     if let Some(by_speed) = energy_by_speed(result) {
         line(text, "by speed", &by_speed);
+    }
+}
+
+/// How many sparks came, how many strayed, and the worst.
+pub(super) fn sparks(text: &mut String, result: &BenchResult) {
+    let (points, counts) = (&result.test_points, &result.counts);
+    let sparks = format!("{} missing, {} extra, of {} pulses", counts.missing, counts.extra, counts.pulses);
+    line(text, "sparks", &sparks);
+    if let Some(single) = &result.single_sparks {
+        line(text, "strays", &strays_in_words(single));
+        line(text, "worst spark", &worst_spark_in_words(single, points));
+    }
+}
+
+/// The least energy of a run in few words.
+pub(super) fn energy_in_short(result: &BenchResult) -> String {
+    let coil = result.settings.coil.as_ref();
+    let energies = result.test_points.iter().filter_map(|point| point.dwell?.energy_mj);
+    let least = energies.fold(f64::INFINITY, f64::min);
+    match (least.is_finite(), coil.and_then(|coil| coil.least_energy_mj)) {
+        (false, _) => "not worked out: `--details` says why".to_owned(),
+        (true, Some(asked)) => {
+            format!("at least {} mJ, worked out; the sheet asks for {} mJ", fixed(least, 1), shortened(asked, 1))
+        }
+        (true, None) => {
+            format!("at least {} mJ, worked out; no `least_energy` in the sheet: not judged", fixed(least, 1))
+        }
     }
 }
 
