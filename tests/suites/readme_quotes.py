@@ -13,7 +13,7 @@ A line of three dots stands for what was left out; the lines between two such li
 
     readme_quotes.py --list     the labels
     readme_quotes.py LABEL      exit 1, and what differs, where the quote is not current
-    readme_quotes.py --write    puts the most similar line of today's output in the place of each quoted one; read the result
+    readme_quotes.py --write    puts the most similar lines of today's output in the place of the quoted ones; read the result
 """
 
 import difflib
@@ -67,15 +67,22 @@ def run(quote):
 
 
 def renewed(quoted, printed):
-    """The quote with each line replaced by the most similar printed one that follows the line before it."""
+    """The quote with each run of lines replaced by the printed ones from the most similar to its first to that to its last."""
     start, lines = 0, []
-    for line in quoted.split("\n"):
-        if line.strip() != "...":
-            rest = printed[start:]
-            best = max(range(len(rest)), key=lambda i: (difflib.SequenceMatcher(None, line, rest[i]).ratio(), -i))
-            line = rest[best]
-            start += best + 1
-        lines.append(line)
+    for run in re.split(r"(?m)^( *\.\.\.)$\n?", quoted):
+        if run.strip() in ("", "..."):
+            lines += [run] if run.strip() else []
+            continue
+        old = run.rstrip("\n").split("\n")
+        likeness = lambda line, among: max(  # noqa: E731
+            among, key=lambda i: (difflib.SequenceMatcher(None, line, printed[i]).ratio(), -i), default=None
+        )
+        first = likeness(old[0], range(start, len(printed)))
+        if first is None:
+            continue
+        last = likeness(old[-1], range(first, min(len(printed), first + 2 * len(old) + 1)))
+        lines += printed[first : last + 1]
+        start = last + 1
     return "\n".join(lines)
 
 
