@@ -1,6 +1,7 @@
 //! A limit in a sentence, as one mechanic would say it to another.
 
 use crate::core_quantity::{kpa_of, rpm_of};
+use crate::number::short;
 use bobweight::{Corner, Limit};
 
 /// Such as `greatest advance: OK, 4 crank degrees to spare (38 of 42, at 3300 crank rpm with full vacuum)`. Angles are crank
@@ -12,7 +13,7 @@ pub(super) fn of_limit(limit: Limit, allowed: f64, sum: f64, margin: f64, kept: 
         Limit::GreatestCranking => "greatest advance while cranking",
         Limit::Least => "least advance",
     };
-    let (sum, allowed, by) = (degrees(sum), degrees(allowed), degrees(margin.abs()));
+    let (sum, allowed, by) = (short(sum, 2), short(allowed, 2), short(margin.abs(), 2));
     let against = match (limit, kept) {
         (Limit::Least, _) => format!("{sum}, and never below {allowed}"),
         (_, true) => format!("{sum} of {allowed}"),
@@ -40,10 +41,4 @@ pub(super) fn place(limit: Limit, worst: &Corner) -> String {
             format!("at {:.0} crank rpm and {:.1} kPa of vacuum", rpm_of(*speed), kpa_of(*depression))
         }
     }
-}
-
-/// To a hundredth, which a core's step is finer than; without zeros behind it.
-fn degrees(crank_degrees: f64) -> String {
-    let text = format!("{crank_degrees:.2}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

@@ -136,8 +136,10 @@ fn benched(changes: &[(&str, &str)], options: &[&str]) -> (Exit, String, crate::
     std::fs::write(&sheet, text).expect("a sheet");
     let (sheet, json) = (sheet.display().to_string(), folder.path().join("result.json"));
     let json_text = json.display().to_string();
-    let ran =
-        crate::cli::tests::bobweight(folder.path(), &[&["bench", &sheet, "--json", &json_text], options].concat());
+    let ran = crate::cli::tests::bobweight(
+        folder.path(),
+        &[&["bench", &sheet, "--details", "--json", &json_text], options].concat(),
+    );
     let record = crate::record::Record::read(&json).unwrap_or_else(|error| panic!("{error}\n{}", ran.err));
     let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
     (ran.exit, said, record.into_bench().expect("of a bench"))
