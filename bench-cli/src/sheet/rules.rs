@@ -34,14 +34,35 @@ fn engine(sheet: &Sheet) -> Result<(), SheetError> {
             ));
         }
     }
-    if let (Some(cylinders), Some(pulses)) = (engine.cylinders.value(), sheet.pickup.pulses_in_two_turns.value())
-        && pulses % cylinders != 0
-    {
-        return Err(sheet.pickup.pulses_in_two_turns.refuse(
+    pulses(sheet)
+}
+
+/// One coil sparks once a pulse. Under a cap each spark goes to the tower that the rotor points at, so one between two towers
+/// burns cap and rotor, or finds the next cylinder on its way up. Without a cap a double-ended coil serves two cylinders at most.
+fn pulses(sheet: &Sheet) -> Result<(), SheetError> {
+    let (engine, pickup) = (&sheet.engine, &sheet.pickup);
+    let Some(pulses) = pickup.pulses_in_two_turns.value() else { return Ok(()) };
+    let place = pickup.place.value();
+    if place == Some(&PickupPlace::Crank) && pulses % 2 != 0 {
+        return Err(pickup.pulses_in_two_turns.refuse(
+            format!("is {pulses}, and the pickup sits on the crank"),
+            "cannot be: each turn of the crank passes the same places, so two turns have an even count",
+            "count the pulses of one turn and write twice as many, or write where the pickup sits as `place`",
+        ));
+    }
+    let Some(cylinders) = engine.cylinders.value() else { return Ok(()) };
+    let capped = place == Some(&PickupPlace::Distributor) || *cylinders > 2;
+    let (wrong, otherwise) = if capped && pulses > cylinders {
+        (true, "would spark between the towers of the cap")
+    } else {
+        (pulses % cylinders != 0, "would leave a cylinder without its spark")
+    };
+    if wrong {
+        return Err(pickup.pulses_in_two_turns.refuse(
             format!("is {pulses}, and the engine has {cylinders} cylinders"),
-            "would leave a cylinder without its spark",
+            otherwise,
             format!(
-                "each cylinder needs its spark in two turns of the crank: count the pulses again; {cylinders} is usual"
+                "each cylinder has one spark in two turns of the crank: count the pulses again and write {cylinders}"
             ),
         ));
     }

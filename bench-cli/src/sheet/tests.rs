@@ -133,6 +133,33 @@ fn crlf_and_a_byte_order_mark_change_nothing() {
     assert_eq!(sheet.engine.idle_crank_rpm.place().line(), demo().engine.idle_crank_rpm.place().line());
 }
 
+/// Which pulses an engine with one coil can have, by where the pickup sits. Source: geometry: a crank trigger passes the same
+/// places in each of the two turns; a cap has as many towers as cylinders, and only there may a spark come. A double-ended coil
+/// needs no cap, and serves one or two cylinders.
+#[test]
+fn pulses_are_as_many_as_cap_and_crank_allow() {
+    for place in ["distributor", "cam", "crank"] {
+        for cylinders in 1_u32..=12 {
+            for pulses in 1_u32..=12 {
+                let text = format!(
+                    "bobweight_sheet = 1\n[engine]\ncylinders = {cylinders}\n[pickup]\nplace = \"{place}\"\n\
+                     pulses_in_two_turns = {pulses}\n"
+                );
+                let capped = place == "distributor" || cylinders > 2;
+                let right = if capped { pulses == cylinders } else { pulses % cylinders == 0 }
+                    && (place != "crank" || pulses % 2 == 0);
+                match parse("engine.toml", &text) {
+                    Ok(_) => assert!(right, "taken: {text}"),
+                    Err(error) => {
+                        assert!(!right, "refused: {text}{error}");
+                        assert_eq!(error.key(), Some("pickup.pulses_in_two_turns"), "{text}");
+                    }
+                }
+            }
+        }
+    }
+}
+
 /// Source of the factor two: U.S. Army TM 10-3930-644-14&P. Source of the atmosphere: U.S. Standard Atmosphere 1976.
 #[test]
 fn columns_are_read_in_the_units_of_their_heading() {

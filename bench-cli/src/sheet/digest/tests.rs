@@ -178,6 +178,7 @@ fn every_value_that_changes_changes_the_digest() {
         "engine.firing_order.2",
         "engine.firing_order.3",
         "engine.supply",
+        "pickup.pulses_in_two_turns",
         "pickup.second_flank_angle",
         "advance.cranking",
         "sensor.kind",
@@ -210,6 +211,8 @@ fn values_that_hang_together_change_the_digest_together() {
     differ(&[(flank, ""), (cranking, "cranking = \"7 crank degrees\"")], &[(flank, "")]);
     let one = [("cylinders = 4", "cylinders = 2"), ("firing_order = [1, 3, 4, 2]", "")];
     differ(&one, &[one[1]]);
+    let uncounted = [("cylinders = 4", ""), ("firing_order = [1, 3, 4, 2]", "")];
+    differ(&[uncounted[0], uncounted[1], ("pulses_in_two_turns = 4", "pulses_in_two_turns = 8")], &uncounted);
     let atmosphere = "atmosphere = \"read at key-on\"\n";
     let differential =
         [("\"kPa absolute\"", "\"kPa depression\""), ("\"absolute\"", "\"differential\""), (atmosphere, "")];

@@ -42,6 +42,12 @@ pub(super) const CASES: &[(&str, &str, &str, &str)] = &[
     ("word written as a number", "\"vane\"", "3", "pickup.kind"),
     ("number written as a word", "cylinders = 4", "cylinders = \"four\"", "engine.cylinders"),
     ("too many pulses", "pulses_in_two_turns = 4", "pulses_in_two_turns = 13", "pickup.pulses_in_two_turns"),
+    (
+        "two pulses a cylinder under a cap",
+        "pulses_in_two_turns = 4",
+        "pulses_in_two_turns = 8",
+        "pickup.pulses_in_two_turns",
+    ),
     ("pulses for other cylinders", "pulses_in_two_turns = 4", "pulses_in_two_turns = 2", "pickup.pulses_in_two_turns"),
     ("cylinder twice", "[1, 3, 4, 2]", "[1, 3, 3, 2]", "engine.firing_order"),
     ("cylinder forgotten", "[1, 3, 4, 2]", "[1, 3, 2]", "engine.firing_order"),
