@@ -2,6 +2,7 @@
 
 pub mod atmosphere;
 pub mod bench;
+pub mod bounded_file;
 pub mod check;
 pub mod circuit;
 pub mod cli;
@@ -22,9 +23,11 @@ pub mod readings;
 pub mod record;
 pub mod result;
 pub mod sheet;
+pub mod shown;
 pub mod source;
 pub mod survey;
 pub mod tape;
 pub mod units;
 pub mod verdict;
+pub mod whole_file;
 pub mod yes_or_no;

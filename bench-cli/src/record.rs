@@ -9,6 +9,7 @@ mod older;
 #[cfg(test)]
 mod tests;
 
+use crate::bounded_file::{self, LARGEST_RESULT_MB};
 use crate::check::{self, CheckResult};
 use crate::figures::{self, FiguresResult};
 use crate::fit::{self, FitRecord};
@@ -96,7 +97,7 @@ impl Record {
     /// A file that cannot be read, and whatever [`Record::parse`] refuses.
     pub fn read(path: &Path) -> Result<Self, RecordError> {
         let file = path.display().to_string();
-        let bytes = std::fs::read(path).map_err(|cause| not_ours(&file, cause.to_string()))?;
+        let bytes = bounded_file::read(path, LARGEST_RESULT_MB).map_err(|cause| not_ours(&file, cause.to_string()))?;
         Self::parse(&file, &String::from_utf8_lossy(&bytes))
     }
 

@@ -26,7 +26,7 @@ pub struct CheckArguments {
 /// # Errors
 /// A sheet that cannot be used, and results that cannot be written.
 pub fn run(arguments: &CheckArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
-    let json = arguments.json.as_deref().map(JsonFile::open).transpose()?;
+    let json = arguments.json.as_deref().map(|path| JsonFile::open(path, &[&arguments.sheet])).transpose()?;
     let result = check(&sheet::read(&arguments.sheet)?)?;
     deliver(&result, &output::check::render(&result), json, terminal)?;
     Ok(if result.kept { Exit::Pass } else { Exit::Fail })

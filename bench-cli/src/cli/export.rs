@@ -3,6 +3,7 @@
 use super::exit::Exit;
 use super::failure::{Failure, refuse_broken_limits};
 use super::json_file::JsonFile;
+use super::out_file::Holds;
 use super::terminal::Terminal;
 use crate::export::{Export, Format, Grid, depressions_from, speeds_from, table};
 use crate::sheet;
@@ -19,7 +20,7 @@ pub struct ExportArguments {
     /// What it becomes.
     #[arg(long = "as", value_name = "FORMAT")]
     pub format: Format,
-    /// The file to write; standard output where none is named.
+    /// The file to write; standard output where none is named, and for `-`. What `export` did not write in this form is never written over.
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
     /// Rows of the table, such as "500..6000 crank rpm by 250".
@@ -35,7 +36,10 @@ pub struct ExportArguments {
 /// # Errors
 /// A sheet that cannot be used or breaks its own limits, and a file that cannot be written.
 pub fn run(arguments: &ExportArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
-    let file = arguments.out.as_deref().map(JsonFile::open).transpose()?.unwrap_or(JsonFile::StandardOutput);
+    let file = match &arguments.out {
+        None => JsonFile::StandardOutput,
+        Some(path) => JsonFile::open_for(path, &[&arguments.sheet], Holds::Export(arguments.format))?,
+    };
     let export = Export::new(sheet::read(&arguments.sheet)?)?;
     refuse_broken_limits(export.sheet(), export.broken_limits(), "it is not handed out")?;
     let bytes = match arguments.format {

@@ -12,6 +12,7 @@ use crate::figures::first_start::first_start;
 use crate::figures::what_if::{Changes, VacuumUnit, advance_from, height_from};
 use crate::output;
 use crate::sheet::{self, Sheet};
+use crate::shown::PAGE_BREAK;
 use bobweight::quantity::Advance;
 use clap::Args;
 use std::path::PathBuf;
@@ -71,7 +72,7 @@ impl FiguresArguments {
 /// # Errors
 /// A sheet that cannot be used, cautions that nobody acknowledged, and results that cannot be written.
 pub fn run(arguments: &FiguresArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
-    let json = arguments.json.as_deref().map(JsonFile::open).transpose()?;
+    let json = arguments.json.as_deref().map(|path| JsonFile::open(path, &[&arguments.sheet])).transpose()?;
     let mut sheet = sheet::read(&arguments.sheet)?;
     if arguments.first_start {
         return print_first_start(arguments, &sheet, terminal);
@@ -106,7 +107,10 @@ fn print_first_start(arguments: &FiguresArguments, sheet: &Sheet, terminal: &mut
     refuse_broken_limits(sheet, broken, "there is no page for a first start")?;
     acknowledge(Work::Engine, arguments.acknowledge_cautions, terminal)?;
     let cautions: Vec<&str> = cautions_of(Work::Engine).collect();
-    write!(terminal.out, "{}", output::first_start::render(&page, &cautions))?;
+    let [front, back] = output::first_start::render(&page, &cautions);
+    terminal.out.write_all(front.as_bytes())?;
+    terminal.out.write_all(PAGE_BREAK)?;
+    terminal.out.write_all(back.as_bytes())?;
     terminal.out.flush()?;
     Ok(Exit::Pass)
 }

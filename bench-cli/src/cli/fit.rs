@@ -15,21 +15,25 @@ use crate::output::wrap::paragraph;
 use crate::readings;
 use crate::sheet::{self, Changed, Choice, SheetError};
 use crate::survey::Survey;
-use clap::{Args, ValueEnum};
+use clap::{ArgGroup, Args, ValueEnum};
 use miette::Diagnostic;
 use std::path::{Path, PathBuf};
 
 /// Fit the readings of an old distributor: initial timing, centrifugal and vacuum advance, each with its 95 % interval.
 #[derive(Args, Debug)]
+#[command(group(ArgGroup::new("a sheet").args(["sheet", "new_sheet"])))]
 pub struct FitArguments {
     /// The readings, a CSV file with columns such as `hose`, `speed_was`, `crank_rpm`, `crank_degrees`, `vacuum_inHg`.
     #[arg(value_name = "READINGS.csv")]
     pub readings: PathBuf,
-    /// The engine sheet that `[found]` is written into; a new one beside the readings where none is named.
+    /// The engine sheet that `[found]` is written into. Nothing is written where neither this nor `--new-sheet` is given.
     #[arg(long, value_name = "SHEET.toml")]
     pub sheet: Option<PathBuf>,
+    /// A new engine sheet with `[found]`, never over a file; what readings cannot tell waits in it as questions.
+    #[arg(long, value_name = "SHEET.toml", conflicts_with = "sheet")]
+    pub new_sheet: Option<PathBuf>,
     /// Copy the found curve, or the specified one, over the chosen curve of the sheet.
-    #[arg(long, value_enum, value_name = "CURVE")]
+    #[arg(long, value_enum, value_name = "CURVE", requires = "a sheet")]
     pub choose: Option<ChooseArgument>,
     /// How far readings scatter by your experience: standard deviation in crank degrees. What the readings state, or 0.5,
     /// where nothing is said.
@@ -57,7 +61,9 @@ pub enum ChooseArgument {
 /// # Errors
 /// Readings or a sheet that cannot be used, and results that cannot be written.
 pub fn run(arguments: &FitArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
-    let json = arguments.json.as_deref().map(JsonFile::open).transpose()?;
+    let sheets = arguments.sheet.iter().chain(&arguments.new_sheet);
+    let inputs: Vec<&Path> = std::iter::once(&arguments.readings).chain(sheets).map(PathBuf::as_path).collect();
+    let json = arguments.json.as_deref().map(|path| JsonFile::open(path, &inputs)).transpose()?;
     let target = Target::open(arguments)?;
     let bytes = readings::bytes_of(&arguments.readings)?;
     let name = arguments.readings.display().to_string();
@@ -75,9 +81,13 @@ pub fn run(arguments: &FitArguments, terminal: &mut Terminal) -> Result<Exit, Fa
     text.push_str(&text::wear_in_words(&findings, &specification));
     text.push_str(&text::seen_in_words(&seen));
     text.push_str(&text::questions_in_words(&questions));
-    text.push_str(&text::changes_in_words(&target.path, target.before.is_none(), &with_found, chosen.as_ref()));
-    text.push_str(&text::choice_in_words(arguments.choose, &findings));
-    text.push_str(&chosen_in_words(&target.path, &after.text, &found, &specification)?);
+    if let Some(path) = &target.path {
+        text.push_str(&text::changes_in_words(path, target.before.is_none(), &with_found, chosen.as_ref()));
+        text.push_str(&text::choice_in_words(arguments.choose, &findings));
+        text.push_str(&chosen_in_words(path, &after.text, &found, &specification)?);
+    } else {
+        text.push_str(&text::no_sheet_in_words(&arguments.readings));
+    }
     let record = FitRecord::new(&readings, &found, &findings, questions, arguments.seed);
     deliver(&record, &text, json, terminal)?;
     Ok(Exit::Pass)
@@ -102,7 +112,8 @@ fn seen(name: String, bytes: &[u8]) -> Result<Vec<&'static str>, Failure> {
 
 /// The sheet that is written.
 struct Target {
-    path: PathBuf,
+    /// None where nobody asked for one: nothing is written then.
+    path: Option<PathBuf>,
     /// Its text as it was read; none where it is new.
     before: Option<String>,
     /// The text to write into.
@@ -114,12 +125,15 @@ impl Target {
         if let Some(path) = &arguments.sheet {
             let text = sheet::read_text(path)?;
             sheet::parse(&path.display().to_string(), &text)?;
-            return Ok(Self { path: path.clone(), before: Some(text.clone()), text });
+            return Ok(Self { path: Some(path.clone()), before: Some(text.clone()), text });
         }
-        let path = arguments.readings.with_extension("toml");
-        sheet::refuse_existing(&path)?;
-        let file_name = arguments.readings.file_name().unwrap_or_default().to_string_lossy();
-        Ok(Self { text: sheet::new_sheet(&path.display().to_string(), &file_name)?, path, before: None })
+        let path = arguments.new_sheet.clone();
+        if let Some(path) = &path {
+            sheet::refuse_existing(path)?;
+        }
+        let name = path.as_deref().unwrap_or(Path::new("a new sheet")).display().to_string();
+        let readings = as_seen_from(path.as_deref(), &arguments.readings);
+        Ok(Self { text: sheet::new_sheet(&name, &readings)?, path, before: None })
     }
 
     /// What the sheet says that readings can be held against.
@@ -129,7 +143,7 @@ impl Target {
     }
 
     fn name(&self) -> String {
-        self.path.display().to_string()
+        self.path.as_deref().unwrap_or(Path::new("a new sheet")).display().to_string()
     }
 
     fn changed(
@@ -147,11 +161,26 @@ impl Target {
     }
 
     fn write(&self, text: &str) -> Result<(), SheetError> {
-        match &self.before {
-            None => sheet::write_new(&self.path, text),
-            Some(before) if before == text => Ok(()),
-            Some(before) => sheet::replace(&self.path, before, text),
+        match (&self.path, &self.before) {
+            (None, _) => Ok(()),
+            (Some(path), None) => sheet::write_new(path, text),
+            (Some(_), Some(before)) if before == text => Ok(()),
+            (Some(path), Some(before)) => sheet::replace(path, before, text),
         }
+    }
+}
+
+/// The name of the readings in a sheet, which is read from the sheet's own folder: the bare name where both lie together, else
+/// the whole path.
+fn as_seen_from(sheet: Option<&Path>, readings: &Path) -> String {
+    let folder = |path: &Path| {
+        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        folder.canonicalize().ok()
+    };
+    let together = sheet.is_none_or(|sheet| folder(sheet) == folder(readings));
+    match readings.canonicalize() {
+        Ok(whole) if !together => whole.display().to_string(),
+        _ => readings.file_name().unwrap_or_default().to_string_lossy().into_owned(),
     }
 }
 

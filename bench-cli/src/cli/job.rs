@@ -47,10 +47,12 @@ pub const STEPS: [Step; 12] = [
     Step {
         number: Some(2),
         command: "fit",
-        usage: "READINGS.csv [--sheet SHEET.toml]",
+        usage: "READINGS.csv [--new-sheet SHEET.toml]",
         line: "makes a curve of the readings; says what is worn and what is doubtful",
         examples: &[
-            ("bobweight fit readings.csv --sheet engine.toml", "writes what was found into the sheet"),
+            ("bobweight fit readings.csv", "tells what was found, and writes nothing"),
+            ("bobweight fit readings.csv --new-sheet engine.toml", "makes a new sheet of it"),
+            ("bobweight fit readings.csv --sheet engine.toml", "writes it into the sheet that you have"),
             ("bobweight fit readings.csv --sheet engine.toml --choose found", "and chooses it as the curve to use"),
         ],
         schema: Some("fit.schema.json"),

@@ -2,8 +2,10 @@
 
 use super::exit::Exit;
 use super::failure::{Failure, NotWritten};
+use super::out_file::{Holds, refuse_loss};
 use super::terminal::Terminal;
-use std::fs::OpenOptions;
+use crate::shown::shown_json;
+use crate::whole_file;
 use std::io::{Error, Write};
 use std::path::{Path, PathBuf};
 
@@ -13,45 +15,30 @@ pub enum JsonFile {
     /// Standard output; the result for people gives way to standard error.
     StandardOutput,
     /// A file, which appears whole or not at all.
-    Beside {
-        /// What is written first.
-        beside: tempfile::NamedTempFile,
-        /// What it becomes.
-        target: PathBuf,
-    },
-    /// Something that is no regular file, such as a pipe.
-    Stream {
-        /// The open stream.
-        stream: std::fs::File,
-        /// Its name.
-        target: PathBuf,
-    },
+    File(PathBuf),
 }
 
 impl JsonFile {
-    /// Makes sure that a result can be written to `target`; `-` is standard output.
+    /// Makes sure that a result can be written to `target`, and that nothing is lost by it; `-` is standard output. `inputs`
+    /// are the files that the command reads.
     ///
     /// # Errors
-    /// Where it cannot; exit status 4.
-    pub fn open(target: &Path) -> Result<Self, Failure> {
+    /// Where it cannot, exit status 4; where something would be lost, 2.
+    pub fn open(target: &Path, inputs: &[&Path]) -> Result<Self, Failure> {
+        Self::open_for(target, inputs, Holds::Result)
+    }
+
+    /// As [`JsonFile::open`], for what else an option writes.
+    ///
+    /// # Errors
+    /// As of [`JsonFile::open`].
+    pub fn open_for(target: &Path, inputs: &[&Path], holds: Holds) -> Result<Self, Failure> {
         if target == Path::new("-") {
             return Ok(Self::StandardOutput);
         }
-        let fail = |cause| not_written(target, cause);
-        if target.metadata().is_ok_and(|found| !found.is_file()) {
-            let stream = OpenOptions::new().write(true).open(target).map_err(fail)?;
-            return Ok(Self::Stream { stream, target: target.to_owned() });
-        }
-        let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let mut builder = tempfile::Builder::new();
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::PermissionsExt;
-            // A result is no secret: the usual permissions of a new file.
-            builder.permissions(std::fs::Permissions::from_mode(0o666));
-        }
-        let beside = builder.tempfile_in(folder).map_err(fail)?;
-        Ok(Self::Beside { beside, target: target.to_owned() })
+        refuse_loss(target, inputs, holds)?;
+        whole_file::can_write(target).map_err(|cause| not_written(target, cause))?;
+        Ok(Self::File(target.to_owned()))
     }
 
     /// Writes the result.
@@ -59,7 +46,7 @@ impl JsonFile {
     /// # Errors
     /// Where it cannot be written; exit status 4.
     pub fn write(self, result: &impl serde::Serialize, terminal: &mut Terminal) -> Result<(), Failure> {
-        let text = serde_json::to_string_pretty(result).map_err(Error::from)? + "\n";
+        let text = shown_json(&(serde_json::to_string_pretty(result).map_err(Error::from)? + "\n"));
         self.write_bytes(text.as_bytes(), terminal)
     }
 
@@ -73,11 +60,7 @@ impl JsonFile {
                 terminal.out.write_all(bytes)?;
                 Ok(terminal.out.flush()?)
             }
-            Self::Stream { mut stream, target } => stream.write_all(bytes).map_err(|cause| not_written(&target, cause)),
-            Self::Beside { mut beside, target } => {
-                beside.write_all(bytes).map_err(|cause| not_written(&target, cause))?;
-                beside.persist(&target).map(drop).map_err(|error| not_written(&target, error.error))
-            }
+            Self::File(target) => whole_file::write_whole(&target, bytes).map_err(|cause| not_written(&target, cause)),
         }
     }
 }

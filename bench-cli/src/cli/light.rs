@@ -6,6 +6,8 @@ use super::cautions::{Work, acknowledge};
 use super::exit::Exit;
 use super::failure::Failure;
 use super::json_file::{JsonFile, deliver, tell};
+use super::out_file::{Holds, refuse_loss};
+use super::sitting::Sitting;
 use super::terminal::Terminal;
 use crate::light::{Kind, LightError, LightReadings, Said, judge, lag_us, read};
 use crate::output;
@@ -124,12 +126,16 @@ impl LightArguments {
 /// # Errors
 /// A sheet or readings that cannot be used, cautions that nobody acknowledged, results that cannot be written.
 pub fn run(arguments: &LightArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
-    let json = arguments.json.as_deref().map(JsonFile::open).transpose()?;
+    let path = arguments.path();
+    let json = arguments.json.as_deref().map(|json| JsonFile::open(json, &[&arguments.sheet, &path])).transpose()?;
     let sheet = sheet::read(&arguments.sheet)?;
     sheet.tolerance.light_crank_degrees.get()?;
-    let path = arguments.path();
+    let _sitting = terminal.can_ask.then(|| Sitting::begin(&path)).transpose()?;
     let file = if path.exists() || !terminal.can_ask { Some(read(&path)?) } else { None };
     let said = arguments.said(file.as_ref())?;
+    if terminal.can_ask {
+        refuse_loss(&path, &[&arguments.sheet], Holds::Readings)?;
+    }
     acknowledge(if said.on_bench { Work::Bench } else { Work::Engine }, arguments.acknowledge_cautions, terminal)?;
     let (readings, stopped) = match (file, terminal.can_ask) {
         (Some(file), false) => (LightReadings { said, ..file }, None),

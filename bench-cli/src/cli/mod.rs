@@ -17,14 +17,17 @@ pub mod read;
 pub mod render;
 pub mod report;
 pub mod serial;
+pub mod sitting;
 pub mod steps;
 pub mod survey;
 pub mod tape;
 pub mod terminal;
 pub mod write;
 
+use crate::shown::{ShownTo, is_obeyed, shown};
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use exit::Exit;
+use std::io::Write;
 use terminal::Terminal;
 
 /// Replaces a worn mechanical distributor by an electronic ignition, and proves it.
@@ -67,11 +70,39 @@ pub fn command() -> clap::Command {
 
 /// Reads the command line of this process; ends it with the help or with what is wrong where that was asked or is due.
 pub fn parse() -> Cli {
-    Cli::from_arg_matches(&command().get_matches()).unwrap_or_else(|error| error.exit())
+    let parsed = command().try_get_matches().and_then(|matches| Cli::from_arg_matches(&matches));
+    parsed.unwrap_or_else(|error| {
+        let said = error.to_string();
+        if !said.chars().any(is_obeyed) {
+            error.exit();
+        }
+        // Where not even this can be written, the exit status still says it.
+        let _ = std::io::stderr().write_all(shown(&said).as_bytes());
+        std::process::exit(i32::from(Exit::WrongInput as u8));
+    })
 }
 
-/// Runs what was asked for, and tells what went wrong.
+/// Runs what was asked for, and tells what went wrong. All that goes to a person goes through [`ShownTo`]; an export is bytes
+/// for programs, and makes its own texts fit to be shown.
 pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
+    let (colour_out, colour_err) = (terminal.colour_out, terminal.colour_err);
+    let mut shown_out;
+    let out: &mut dyn Write = if matches!(cli.command, Some(Command::Export(_))) {
+        &mut *terminal.out
+    } else {
+        shown_out = ShownTo::new(&mut *terminal.out, colour_out);
+        &mut shown_out
+    };
+    let mut shown_err = ShownTo::new(&mut *terminal.err, colour_err);
+    let terminal = &mut Terminal {
+        input: &mut *terminal.input,
+        out,
+        err: &mut shown_err,
+        can_ask: terminal.can_ask,
+        err_is_terminal: terminal.err_is_terminal,
+        colour_out,
+        colour_err,
+    };
     let outcome = match &cli.command {
         None => steps::run(std::path::Path::new("."), terminal),
         Some(Command::Survey(arguments)) => survey::run(arguments, terminal),

@@ -37,7 +37,11 @@ pub struct ReadArguments {
 /// # Errors
 /// A sheet that cannot be used, and a link that fails.
 pub fn run(arguments: &ReadArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
-    let json = arguments.json.as_deref().map(JsonFile::open).transpose()?;
+    let json = arguments
+        .json
+        .as_deref()
+        .map(|path| JsonFile::open(path, arguments.against.as_deref().as_slice()))
+        .transpose()?;
     let against =
         arguments.against.as_deref().map(|path| Ok::<_, Failure>(Export::new(sheet::read(path)?)?)).transpose()?;
     writeln!(terminal.err, "{BEFORE_OPENING}")?;

@@ -1,15 +1,80 @@
 //! Errors as a person reads them: what, where in which file, and what to do next.
 
-use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme};
+use crate::shown::{is_obeyed, shown};
+use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, Severity, SourceCode};
+use std::fmt::{self, Display};
+
+/// The longest line that is printed around a place, bytes. Longer ones are a wall to whoever reads them, and beyond 65 535
+/// columns they cannot be laid out at all.
+const LONGEST_LINE: usize = 1_000;
 
 /// An error with its place in the text and its remedy, wrapped to `width` columns.
 pub fn render(error: &dyn Diagnostic, colour: bool, width: usize) -> String {
-    let theme = if colour { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
-    let mut text = String::new();
-    let handler = GraphicalReportHandler::new_themed(theme).with_width(width).with_links(false);
-    if handler.render_report(&mut text, error).is_err() {
+    let laid_out = |theme: GraphicalTheme| {
+        let mut text = String::new();
+        let handler = GraphicalReportHandler::new_themed(theme).with_width(width).with_links(false);
+        let done = match too_long(error) {
+            Some(column) => handler.render_report(&mut text, &WithoutText { error, column }),
+            None => handler.render_report(&mut text, error),
+        };
         // A place outside its text must not cost the message.
-        return format!("{error}\n");
+        if done.is_err() { format!("{error}\n") } else { text }
+    };
+    let plain = laid_out(GraphicalTheme::unicode_nocolor());
+    if plain.chars().any(is_obeyed) {
+        // A colour in what a file holds is none of ours.
+        return shown(&plain);
     }
-    text
+    if colour { laid_out(GraphicalTheme::unicode()) } else { plain }
 }
+
+/// The column, from 1, of a place whose lines are too long to be printed.
+fn too_long(error: &dyn Diagnostic) -> Option<usize> {
+    let text = error.source_code()?;
+    error.labels()?.find_map(|label| {
+        let around = text.read_span(label.inner(), 1, 1).ok()?;
+        let long = around.data().split(|byte| *byte == b'\n').any(|line| line.len() > LONGEST_LINE);
+        let at = text.read_span(label.inner(), 0, 0).ok()?;
+        long.then(|| at.column() + 1)
+    })
+}
+
+/// An error whose text is not printed; its place is told in figures.
+#[derive(Debug)]
+struct WithoutText<'a> {
+    error: &'a dyn Diagnostic,
+    column: usize,
+}
+
+impl Display for WithoutText<'_> {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(out, "{} (at column {} of lines too long to be shown)", self.error, self.column)
+    }
+}
+
+impl std::error::Error for WithoutText<'_> {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        self.error.source()
+    }
+}
+
+impl Diagnostic for WithoutText<'_> {
+    fn code<'a>(&'a self) -> Option<Box<dyn Display + 'a>> {
+        self.error.code()
+    }
+
+    fn severity(&self) -> Option<Severity> {
+        self.error.severity()
+    }
+
+    fn help<'a>(&'a self) -> Option<Box<dyn Display + 'a>> {
+        self.error.help()
+    }
+
+    fn source_code(&self) -> Option<&dyn SourceCode> {
+        None
+    }
+}
+
+#[cfg(test)]
+mod tests;

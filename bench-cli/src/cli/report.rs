@@ -3,8 +3,9 @@
 use super::cautions::CAUTIONS;
 use super::exit::Exit;
 use super::failure::Failure;
-use super::out_file::write_whole;
+use super::out_file::{Holds, refuse_loss, write_whole};
 use super::terminal::Terminal;
+use crate::bounded_file::{self, LARGEST_RESULT_MB};
 use crate::figures::first_start::first_start;
 use crate::output::report::{EngineFacts, Source, render};
 use crate::record::{Freshness, Record, RecordError};
@@ -50,6 +51,8 @@ fn no_page(what: String, help: &str) -> Failure {
 /// # Errors
 /// Files that are no results, a sheet that the card needs and that cannot be used, a page that cannot be written.
 pub fn run(arguments: &ReportArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
+    let inputs: Vec<&Path> = arguments.results.iter().map(PathBuf::as_path).collect();
+    refuse_loss(&arguments.out, &inputs, Holds::Page)?;
     let sources = arguments.results.iter().map(|path| source(path)).collect::<Result<Vec<_>, _>>()?;
     let sheet = sheet_of(&sources);
     let parts = match (&sheet, arguments.card) {
@@ -85,7 +88,7 @@ pub fn run(arguments: &ReportArguments, terminal: &mut Terminal) -> Result<Exit,
 
 fn source(path: &Path) -> Result<Source, Failure> {
     let refused = |error: RecordError| Failure::new(Exit::WrongInput, error);
-    let bytes = std::fs::read(path).map_err(|cause| {
+    let bytes = bounded_file::read(path, LARGEST_RESULT_MB).map_err(|cause| {
         let what = format!("{}: {cause}", path.display());
         no_page(what, "name a file that `--json FILE` of a command wrote")
     })?;

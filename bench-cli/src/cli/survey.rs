@@ -3,8 +3,10 @@
 use super::cautions::{Work, acknowledge};
 use super::exit::Exit;
 use super::failure::Failure;
-use super::out_file::write_whole;
+use super::out_file::{Holds, refuse_loss, write_whole};
+use super::sitting::Sitting;
 use super::terminal::Terminal;
+use crate::bounded_file::{self, LARGEST_TEXT_MB};
 use crate::fit::{Estimate, sentences};
 use crate::readings::Hose;
 use crate::survey::{ENOUGH_CRANK_DEGREES, Step, Survey, plot};
@@ -46,6 +48,8 @@ const HELP: &str = "One question at a time. Another unit is written behind the n
 /// # Errors
 /// A file that is something else, cautions that nobody acknowledged, a file that cannot be written.
 pub fn run(arguments: &SurveyArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
+    refuse_loss(&arguments.out, &[], Holds::Readings)?;
+    let _sitting = Sitting::begin(&arguments.out)?;
     let mut survey = open(&arguments.out, arguments.off_engine)?;
     let work = if survey.off_engine { Work::Chuck } else { Work::Engine };
     acknowledge(work, arguments.acknowledge_cautions, terminal)?;
@@ -101,8 +105,9 @@ fn open(path: &Path, off_engine: bool) -> Result<Survey, Failure> {
     }
     let name = path.display().to_string();
     let refuse = |what: String, help| Failure::new(Exit::WrongInput, NoSurvey { what, help });
-    let text =
-        std::fs::read_to_string(path).map_err(|cause| refuse(format!("{name}: {cause}"), "name another file"))?;
+    let unreadable = |cause: &dyn std::fmt::Display| refuse(format!("{name}: {cause}"), "name another file");
+    let bytes = bounded_file::read(path, LARGEST_TEXT_MB).map_err(|cause| unreadable(&cause))?;
+    let text = String::from_utf8(bytes).map_err(|cause| unreadable(&cause))?;
     match Survey::parse(&name, &text)? {
         Some(survey) if survey.off_engine == off_engine => Ok(survey),
         Some(_) => Err(refuse(
@@ -159,7 +164,12 @@ fn finished(survey: &Survey, out: &Path, terminal: &mut Terminal) -> Result<Exit
             "  Off the engine nothing is known of the initial timing: read it on the engine, or take the book's."
         )?;
     }
-    writeln!(terminal.out, "\nNext: bobweight fit {}", out.display())?;
+    writeln!(
+        terminal.out,
+        "\nNext: bobweight fit {} --new-sheet {}",
+        out.display(),
+        out.with_extension("toml").display()
+    )?;
     terminal.out.flush()?;
     Ok(Exit::Pass)
 }

@@ -2,7 +2,7 @@
 
 use super::exit::Exit;
 use super::failure::Failure;
-use super::out_file::write_whole;
+use super::out_file::{Holds, refuse_loss, write_whole};
 use super::terminal::Terminal;
 use crate::output::tape::{pdf, svg};
 use crate::output::wrap::paragraph;
@@ -91,6 +91,7 @@ pub fn run(arguments: &TapeArguments, terminal: &mut Terminal) -> Result<Exit, F
         CarrierArgument::Pulley => Carrier::Pulley,
         CarrierArgument::Plate => Carrier::Plate,
     };
+    refuse_loss(&arguments.out, &[], Holds::Tape)?;
     let tape = Tape::new(arguments.diameter, [arguments.from, arguments.to], rotation, carrier)?;
     let drawing = Drawing::of(&tape);
     write_whole(&arguments.out, &file_of(&drawing, &arguments.out)?)?;

@@ -3,7 +3,7 @@
 use super::exit::Exit;
 use super::failure::Failure;
 use super::render::render;
-use std::io::{BufRead, IsTerminal, Write};
+use std::io::{BufRead, IsTerminal, Read, Write};
 
 /// Where a command reads and writes. Tests put buffers in place of the streams.
 #[expect(clippy::struct_excessive_bools, reason = "each is a plain fact of its own stream")]
@@ -24,6 +24,9 @@ pub struct Terminal<'a> {
     pub colour_err: bool,
 }
 
+/// The longest answer, bytes.
+const LONGEST_ANSWER: u64 = 4_096;
+
 impl Terminal<'_> {
     /// Tells a failure, and gives its exit status.
     pub fn tell(&mut self, failure: &Failure) -> Exit {
@@ -43,8 +46,14 @@ impl Terminal<'_> {
     pub fn line(&mut self) -> std::io::Result<Option<String>> {
         loop {
             let mut typed = Vec::new();
-            if self.input.read_until(b'\n', &mut typed)? == 0 {
+            if (&mut *self.input).take(LONGEST_ANSWER).read_until(b'\n', &mut typed)? == 0 {
                 return Ok(None);
+            }
+            if typed.len() as u64 == LONGEST_ANSWER && typed.last() != Some(&b'\n') {
+                self.input.skip_until(b'\n')?;
+                write!(self.err, "  that was longer than any answer ({LONGEST_ANSWER} bytes); type it again: ")?;
+                self.err.flush()?;
+                continue;
             }
             if let Ok(text) = String::from_utf8(typed) {
                 return Ok(Some(text));

@@ -1,3 +1,6 @@
+mod bounds;
+mod shown;
+
 use super::*;
 use std::path::Path;
 
@@ -84,7 +87,7 @@ fn the_exit_status_of_each_end_is_the_one_that_scripts_know() {
 /// A pipe whose reader has gone.
 struct Closed;
 
-impl std::io::Write for Closed {
+impl Write for Closed {
     fn write(&mut self, _: &[u8]) -> std::io::Result<usize> {
         Err(std::io::ErrorKind::BrokenPipe.into())
     }

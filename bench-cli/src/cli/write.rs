@@ -47,7 +47,7 @@ impl From<IgnitionError> for Failure {
 /// # Errors
 /// A sheet that cannot be used or breaks its limits, a link that fails, an ignition that refuses.
 pub fn run(arguments: &WriteArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
-    let json = arguments.json.as_deref().map(JsonFile::open).transpose()?;
+    let json = arguments.json.as_deref().map(|path| JsonFile::open(path, &[&arguments.sheet])).transpose()?;
     let export = Export::new(sheet::read(&arguments.sheet)?)?;
     refuse_broken_limits(export.sheet(), export.broken_limits(), "nothing was written")?;
     let image = export.image()?;

@@ -50,7 +50,7 @@ pub fn curve_source(sheet: &Sheet, model: &AdvanceModel) -> Result<CurveSource, 
     }
     Ok(CurveSource {
         readings_file: Some(readings.name),
-        readings_digest: std::fs::read(path).ok().map(|bytes| digest(&bytes)),
+        readings_digest: readings::bytes_of(&path).ok().map(|bytes| digest(&bytes)),
         statements: [sentences(&found), worn, departure].concat(),
         remarks,
     })

@@ -11,6 +11,7 @@ pub use table::table;
 
 use crate::check::broken_limits_in_words;
 use crate::sheet::{self, Settings, Sheet, SheetError};
+use crate::shown::is_obeyed;
 use bobweight::image::{EngineSettings, ImageError, LARGEST_IMAGE};
 use clap::ValueEnum;
 
@@ -28,6 +29,28 @@ pub enum Format {
     /// A table of the total advance on a grid of speeds and depressions.
     Csv,
 }
+
+impl Format {
+    /// Whether these bytes are an export of this form.
+    pub fn is(self, bytes: &[u8]) -> bool {
+        let text = String::from_utf8_lossy(bytes);
+        match self {
+            Self::Image => bytes.starts_with(IMAGE_MAGIC),
+            Self::IntelHex => {
+                text.lines().next().is_some_and(|line| line.starts_with(':') && line.contains(IMAGE_MAGIC_IN_HEX))
+            }
+            Self::Rust => text.contains(WRITTEN_BY) && text.contains("pub const ENGINE: EngineSettings"),
+            Self::C => text.contains(WRITTEN_BY) && text.contains("#ifndef BOBWEIGHT_ENGINE_H"),
+            Self::Csv => text.starts_with("# Engine: ") && text.contains(WRITTEN_BY),
+        }
+    }
+}
+
+/// What an image begins with.
+const IMAGE_MAGIC: &[u8] = b"BOBW";
+const IMAGE_MAGIC_IN_HEX: &str = "424F4257";
+/// What the head of every text holds.
+const WRITTEN_BY: &str = "Written by bobweight ";
 
 /// A sheet that can be exported.
 #[derive(Debug)]
@@ -105,13 +128,15 @@ impl Export {
             format!("Engine: {}", printable(name)),
             format!("Sheet: {}, {}", printable(self.sheet.file()), crate::result::digest(self.sheet.text().as_bytes())),
         ];
-        lines.push(format!("Written by bobweight {}: change the sheet, and export again.", env!("CARGO_PKG_VERSION")));
+        lines.push(format!("{WRITTEN_BY}{}: change the sheet, and export again.", env!("CARGO_PKG_VERSION")));
         lines
     }
 }
 
 /// What may stand in a comment of any language: a name must not end the comment that it stands in, nor its line.
 fn printable(text: &str) -> String {
-    let kept = |letter: char| if letter.is_control() || "\\?".contains(letter) { '_' } else { letter };
+    let kept = |letter: char| {
+        if letter == '\n' || letter == '\t' || is_obeyed(letter) || "\\?".contains(letter) { '_' } else { letter }
+    };
     text.chars().map(kept).collect::<String>().replace("*/", "* /").replace("/*", "/ *")
 }

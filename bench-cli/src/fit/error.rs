@@ -3,7 +3,7 @@
 use miette::Diagnostic;
 use thiserror::Error;
 
-use super::{FEWEST_READINGS, NARROWEST_SURVEY};
+use super::{FEWEST_READINGS, MOST_READINGS, NARROWEST_SURVEY};
 
 /// Why there is no fit.
 #[derive(Debug, Clone, PartialEq, Error, Diagnostic)]
@@ -17,6 +17,21 @@ pub enum FitError {
         name: String,
         /// Readings with the hose off.
         found: usize,
+    },
+    /// More readings than are fitted in a bearable time.
+    #[error(
+        "{name}: {found} readings with the hose {hose}, and at most {MOST_READINGS} are fitted: the time grows with their square"
+    )]
+    #[diagnostic(help(
+        "keep the readings of one survey, some tens: more of them make the curve no surer than the light is"
+    ))]
+    TooManyReadings {
+        /// Name of the file.
+        name: String,
+        /// Readings with the hose so.
+        found: usize,
+        /// How the hose was.
+        hose: &'static str,
     },
     /// All readings within too small a range of speeds.
     #[error(

@@ -63,6 +63,8 @@ const SEARCH_CELLS: u16 = 40;
 const PRIOR_ODDS_OF_TWO_RAMPS: f64 = 0.5;
 /// Fewest hose-off readings for any curve: as many as one ramp has numbers, and one to spare.
 pub(crate) const FEWEST_READINGS: usize = 6;
+/// Most readings with the hose off, and most with it on.
+pub(crate) const MOST_READINGS: usize = 500;
 /// The least range of speeds for any curve, crank rpm: two ramps of the narrowest.
 pub(crate) const NARROWEST_SURVEY: f64 = 2.0 * grid::NARROWEST;
 /// The scatters that a reading may have, crank degrees.
@@ -95,6 +97,11 @@ pub fn fit(readings: &Readings, options: &FitOptions) -> Result<FitResult, FitEr
     let points = points_of(&off);
     let scatter = options.scatter.or(readings.angle_scatter).unwrap_or(SCATTER_BY_EYE);
     refuse(&readings.name, &points, scatter)?;
+    for (found, hose) in [(off.len(), "off"), (readings.hose_on().count(), "on")] {
+        if found > MOST_READINGS {
+            return Err(FitError::TooManyReadings { name: readings.name.clone(), found, hose });
+        }
+    }
     let mut rng = ChaCha8Rng::seed_from_u64(options.seed);
     let points = if readings.speed_scatter > 0.0 {
         let (draws, _) = posterior(&points, scatter, &mut rng);

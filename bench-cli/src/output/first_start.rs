@@ -13,7 +13,7 @@ use std::fmt::Write;
 const WIDTH: usize = 108;
 
 /// The page, with these cautions at its head.
-pub fn render(start: &FirstStart, cautions: &[&str]) -> String {
+pub fn render(start: &FirstStart, cautions: &[&str]) -> [String; 2] {
     let mut page = Page { text: String::new(), step: 0 };
     let _ =
         writeln!(page.text, "FIRST START: {} ({}), by bobweight {}", start.name, start.file, env!("CARGO_PKG_VERSION"));
@@ -28,13 +28,12 @@ pub fn render(start: &FirstStart, cautions: &[&str]) -> String {
     standing(&mut page, start);
     page.heading("Key and starter: plugs in, no fuel");
     key_and_starter(&mut page, start);
-    // The back of the sheet.
-    page.text.push('\u{c}');
+    let front = std::mem::take(&mut page.text);
     page.heading("Running");
     running(&mut page, start);
     page.heading("Back to the old distributor, at the roadside");
     going_back(&mut page, start);
-    page.text
+    [front, page.text]
 }
 
 struct Page {

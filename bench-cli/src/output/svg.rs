@@ -1,6 +1,7 @@
 //! Elements of SVG and HTML as text, everything from outside escaped.
 
 use crate::number::short;
+use crate::shown::shown;
 use std::fmt::Write;
 
 /// A document as it grows. Elements are closed in the order of their opening by whoever opens them.
@@ -64,19 +65,16 @@ pub fn number(value: f64) -> String {
 }
 
 /// A text that means itself in element and attribute. Control characters, terminal escapes among them, and signs that turn
-/// the direction of the text become a sign that shows that something stood there.
+/// the direction of the text are written out, see [`shown`].
 pub fn escape(text: &str) -> String {
     let mut safe = String::with_capacity(text.len());
-    for letter in text.chars() {
+    for letter in shown(text).chars() {
         match letter {
             '&' => safe.push_str("&amp;"),
             '<' => safe.push_str("&lt;"),
             '>' => safe.push_str("&gt;"),
             '"' => safe.push_str("&quot;"),
             '\'' => safe.push_str("&#39;"),
-            '\n' => safe.push('\n'),
-            '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => safe.push('\u{fffd}'),
-            _ if letter.is_control() => safe.push('\u{fffd}'),
             _ => safe.push(letter),
         }
     }
@@ -91,7 +89,7 @@ mod tests {
     #[test]
     fn what_comes_from_outside_means_itself() {
         assert_eq!(escape("<b onclick='x'>\"&"), "&lt;b onclick=&#39;x&#39;&gt;&quot;&amp;");
-        assert_eq!(escape("red \u{1b}[31m\u{202e}"), "red \u{fffd}[31m\u{fffd}");
+        assert_eq!(escape("red \u{1b}[31m\u{202e}"), "red \\u{1b}[31m\\u{202e}");
     }
 
     #[test]

@@ -171,6 +171,9 @@ impl ReadingsError {
                 ErrorKind::PermissionDenied => {
                     ("you have no permission to read this file", format!("allow it, on Unix with `chmod u+r {name}`"))
                 }
+                ErrorKind::FileTooLarge => {
+                    ("no readings fill such a file", "name the CSV file: it has a line for each reading".to_owned())
+                }
                 _ => ("the file cannot be read", "check the disk and the file, then try again".to_owned()),
             }
         };

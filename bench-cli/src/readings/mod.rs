@@ -26,6 +26,7 @@ mod text;
 pub use error::{Problem, ReadingsError, Refusal};
 pub use parse::parse;
 
+use crate::bounded_file::{self, LARGEST_TEXT_MB};
 use std::path::Path;
 
 /// Whether the vacuum hose was on the distributor's vacuum unit.
@@ -145,5 +146,6 @@ pub fn read(path: &Path) -> Result<Readings, ReadingsError> {
 /// # Errors
 /// A file that is missing, a folder, or not to be read.
 pub fn bytes_of(path: &Path) -> Result<Vec<u8>, ReadingsError> {
-    std::fs::read(path).map_err(|cause| ReadingsError::from_io(path.display().to_string(), path, cause))
+    bounded_file::read(path, LARGEST_TEXT_MB)
+        .map_err(|cause| ReadingsError::from_io(path.display().to_string(), path, cause))
 }

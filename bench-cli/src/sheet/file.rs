@@ -1,8 +1,9 @@
 //! The sheet as a file.
 
 use super::{FileError, Sheet, SheetError, parse};
-use std::fs::{File, OpenOptions};
-use std::io::{Error, ErrorKind, Write};
+use crate::bounded_file::{self, LARGEST_TEXT_MB};
+use crate::whole_file;
+use std::io::{Error, ErrorKind};
 use std::path::Path;
 
 /// Reads the sheet that lies at `path`.
@@ -18,7 +19,7 @@ pub fn read(path: &Path) -> Result<Sheet, SheetError> {
 /// # Errors
 /// A file that cannot be read, or is no text.
 pub fn read_text(path: &Path) -> Result<String, SheetError> {
-    let bytes = std::fs::read(path).map_err(|error| unreadable(path, &error))?;
+    let bytes = bounded_file::read(path, LARGEST_TEXT_MB).map_err(|error| unreadable(path, &error))?;
     String::from_utf8(bytes).map_err(|error| {
         let good = &error.as_bytes()[..error.utf8_error().valid_up_to()];
         let line = good.split(|byte| *byte == b'\n').count();
@@ -43,11 +44,10 @@ pub fn refuse_existing(path: &Path) -> Result<(), SheetError> {
 /// # Errors
 /// Where a file of this name is there already, or the folder does not take one.
 pub fn write_new(path: &Path, text: &str) -> Result<(), SheetError> {
-    let mut file = OpenOptions::new().write(true).create_new(true).open(path).map_err(|error| match error.kind() {
+    whole_file::write_new(path, text.as_bytes()).map_err(|error| match error.kind() {
         ErrorKind::AlreadyExists => existing(path),
         _ => unwritten(path, &error),
-    })?;
-    file.write_all(text.as_bytes()).and_then(|()| file.sync_all()).map_err(|error| unwritten(path, &error))
+    })
 }
 
 fn existing(path: &Path) -> SheetError {
@@ -70,24 +70,7 @@ pub fn replace(path: &Path, before: &str, text: &str) -> Result<(), SheetError> 
         let help = "save it in the editor that is open, then run the command again";
         return Err(SheetError::file(path.display().to_string(), "the sheet was changed meanwhile", help));
     }
-    write_beside_and_rename(&target, text).map_err(|error| unwritten(path, &error))
-}
-
-fn write_beside_and_rename(target: &Path, text: &str) -> Result<(), Error> {
-    let folder = target.parent().unwrap_or(Path::new("."));
-    let permissions = target.metadata()?.permissions();
-    if permissions.readonly() {
-        // A rename would pass over the wish that is written in the permissions.
-        return Err(ErrorKind::PermissionDenied.into());
-    }
-    let mut beside = tempfile::NamedTempFile::new_in(folder)?;
-    beside.write_all(text.as_bytes())?;
-    beside.as_file().set_permissions(permissions)?;
-    beside.as_file().sync_all()?;
-    beside.persist(target).map_err(|error| error.error)?;
-    // The new name is safe on the disk only with its folder; not every system can do this, and none needs it to read.
-    let _ = File::open(folder).and_then(|folder| folder.sync_all());
-    Ok(())
+    whole_file::write_whole(&target, text.as_bytes()).map_err(|error| unwritten(path, &error))
 }
 
 fn unwritten(path: &Path, error: &Error) -> SheetError {
@@ -108,13 +91,15 @@ fn unwritten(path: &Path, error: &Error) -> SheetError {
 pub(super) fn unreadable(path: &Path, error: &Error) -> SheetError {
     let refuse = |message: &str, help: &str| SheetError::file(path.display().to_string(), message, help);
     match error.kind() {
-        ErrorKind::NotFound => {
-            refuse("there is no such file", "look at its name; `bobweight fit READINGS.csv` writes a new sheet")
-        }
+        ErrorKind::NotFound => refuse(
+            "there is no such file",
+            "look at its name; `bobweight fit READINGS.csv --new-sheet SHEET.toml` writes one",
+        ),
         ErrorKind::IsADirectory => refuse("this is a folder, not a sheet", "name the sheet that lies in it"),
         ErrorKind::PermissionDenied => {
             refuse("reading it is not permitted", "let yourself read it: `chmod u+r` on the file, as its owner")
         }
+        ErrorKind::FileTooLarge => refuse(&error.to_string(), "name the sheet: it is a text of some hundred lines"),
         _ => refuse(&format!("it cannot be read: {error}"), "copy it to a disk that can be read"),
     }
 }

@@ -83,12 +83,15 @@ impl Drawing {
     }
 }
 
+/// What every title begins with.
+pub const TITLE: &str = "Degree tape";
+
 fn title(tape: &Tape) -> String {
     let on = match tape.carrier {
         Carrier::Pulley => "on a pulley",
         Carrier::Plate => "on a plate that stands still",
     };
-    format!("Degree tape, crank degrees, {on}, diameter {} mm", short(tape.diameter_mm, 3))
+    format!("{TITLE}, crank degrees, {on}, diameter {} mm", short(tape.diameter_mm, 3))
 }
 
 /// A stretch of the tape, in mm along it from its left end.

@@ -7,7 +7,7 @@ mod place;
 #[cfg(test)]
 mod tests;
 
-pub use layout::{Drawing, Page, Shape, TAPE_PAPER_MM};
+pub use layout::{Drawing, Page, Shape, TAPE_PAPER_MM, TITLE};
 pub use place::{Carrier, Side};
 
 use crate::number::short;

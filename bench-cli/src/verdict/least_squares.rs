@@ -49,8 +49,12 @@ impl LeastSquares {
 
     /// Covariance of the estimates for independent observations of these standard uncertainties.
     pub fn covariance(&self, standard_uncertainty: &DVector<f64>) -> DMatrix<f64> {
-        let spread = DMatrix::from_diagonal(&standard_uncertainty.map(|u| u * u));
-        &self.operator * spread * self.operator.transpose()
+        // A diagonal matrix of all observations would take the square of their number in memory.
+        let mut spread = self.operator.clone();
+        for (mut column, u) in spread.column_iter_mut().zip(standard_uncertainty) {
+            column *= u * u;
+        }
+        spread * self.operator.transpose()
     }
 
     /// Chi-square over its degrees of freedom: 1 where the stated uncertainties explain the residuals.
@@ -63,6 +67,18 @@ impl LeastSquares {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// The standard error of a mean of n observations of uncertainty u is u over the root of n (GUM, 4.2.3), with as many as
+    /// a square matrix of them would take 320 GB.
+    #[test]
+    fn a_covariance_takes_no_more_memory_than_its_observations() {
+        let many = 200_000;
+        let ones = DMatrix::from_element(many, 1, 1.0);
+        let uncertainty = DVector::from_element(many, 0.5);
+        let fit = LeastSquares::fit(&ones, &DVector::from_element(many, 2.0), &uncertainty).expect("a mean");
+        let expected = 0.25 / 200_000.0;
+        assert!((fit.covariance(&uncertainty)[(0, 0)] / expected - 1.0).abs() < 1e-9);
+    }
 
     #[test]
     fn columns_that_cannot_be_told_apart_give_no_fit() {

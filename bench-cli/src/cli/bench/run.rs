@@ -1,6 +1,7 @@
 //! Runs the bench: what comes first, the table as it grows, the verdict.
 
 use std::io::{Read, Write};
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -32,7 +33,11 @@ const BATTERY_VOLTS: f64 = 13.0;
 /// # Errors
 /// A sheet that cannot be used, a link that fails, a result that cannot be written.
 pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
-    let json = arguments.json.as_deref().map(JsonFile::open).transpose()?;
+    let json = {
+        let inputs: Vec<&Path> =
+            std::iter::once(&arguments.sheet).chain(&arguments.trace).map(PathBuf::as_path).collect();
+        arguments.json.as_deref().map(|path| JsonFile::open(path, &inputs)).transpose()?
+    };
     let prepared = arguments.prepare()?;
     let mut result = opening(arguments, &prepared)?;
     if !result.limits.kept {

@@ -64,17 +64,32 @@ impl Folder {
 }
 
 #[test]
-fn without_a_sheet_a_new_one_appears_beside_the_readings_and_never_over_a_file() {
+fn a_new_sheet_appears_where_it_is_told_and_never_over_a_file() {
     let folder = Folder::new();
-    let ran = folder.fit(&["@survey.csv"]);
+    let ran = folder.fit(&["@survey.csv", "--new-sheet", "@survey.toml"]);
     assert_eq!((ran.exit, ran.err.as_str()), (Exit::Pass, ""));
     assert_eq!(folder.names(), ["survey.csv", "survey.toml"]);
     insta::assert_snapshot!("fit_into_a_new_sheet", without_figures(&ran.out));
     let first = folder.read("survey.toml");
-    let again = folder.fit(&["@survey.csv"]);
+    let again = folder.fit(&["@survey.csv", "--new-sheet", "@survey.toml"]);
     assert_eq!((again.exit, again.out.as_str()), (Exit::WrongInput, ""));
     assert!(again.told().contains("is not written over") && again.err.contains("--sheet"), "{}", again.err);
     assert_eq!(folder.read("survey.toml"), first);
+}
+
+#[test]
+fn without_a_sheet_nothing_is_written_and_how_to_get_one_is_said() {
+    let folder = Folder::new();
+    let ran = folder.fit(&["@survey.csv"]);
+    assert_eq!((ran.exit, ran.err.as_str()), (Exit::Pass, ""));
+    assert_eq!(folder.names(), ["survey.csv"]);
+    assert!(ran.out.contains("No sheet was written") && ran.out.contains("--new-sheet"), "{}", ran.out);
+    std::fs::create_dir(folder.path("sub")).expect("a folder");
+    let elsewhere = folder.fit(&["@survey.csv", "--new-sheet", "@sub/engine.toml"]);
+    assert_eq!(elsewhere.exit, Exit::Pass, "{}", elsewhere.err);
+    // A sheet names its readings as seen from its own folder.
+    let sheet = crate::sheet::read(folder.path("sub/engine.toml").as_ref()).expect("a sheet");
+    assert!(sheet.text().contains(&folder.path("survey.csv")), "{}", sheet.text());
 }
 
 #[test]

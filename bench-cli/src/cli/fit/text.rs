@@ -74,6 +74,16 @@ pub(super) fn choice_in_words(choose: Option<ChooseArgument>, findings: &[Findin
     }
 }
 
+/// How to get the sheet that nobody asked for.
+pub(super) fn no_sheet_in_words(readings: &Path) -> String {
+    let (readings, sheet) = (readings.display(), readings.with_extension("toml"));
+    format!(
+        "\nNo sheet was written. `bobweight fit {readings} --new-sheet {}` makes a new one of this; `--sheet SHEET.toml` writes \
+         it into one that you have\n",
+        sheet.display()
+    )
+}
+
 /// What was written into the sheet, and what it replaced.
 pub(super) fn changes_in_words(sheet: &Path, new: bool, found: &Changed, chosen: Option<&Changed>) -> String {
     let sheet = sheet.display();

@@ -36,6 +36,22 @@ fn readings_are_asked_for_kept_and_gone_on_with() {
 }
 
 #[test]
+fn a_result_goes_to_a_file_of_its_own_and_never_over_the_readings() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = |name: &str| folder.path().join(name).display().to_string();
+    let (readings, result) = (at("kept.csv"), at("light.json"));
+    // Neither is there yet.
+    let same = light(folder.path(), Some("yes\n"), &["--readings", &readings, "--json", &readings]);
+    assert_eq!(same.exit, Exit::WrongInput, "{}", same.err);
+    assert!(same.err.contains("is read by this command"), "{}", same.err);
+    let rows = "off,rising,650,8,\noff,rising,1300,14,\noff,rising,2500,24,\noff,rising,3800,28,\n";
+    std::fs::write(&readings, format!("hose,speed_was,crank_rpm,crank_degrees,vacuum_kPa\n{rows}")).expect("a file");
+    let other = light(folder.path(), None, &["--acknowledge-cautions", "--readings", &readings, "--json", &result]);
+    assert!(!other.err.contains("not written over"), "{}", other.err);
+    assert!(std::fs::read_to_string(result).is_ok_and(|text| text.contains("bobweight-light/1")), "{}", other.err);
+}
+
+#[test]
 fn a_script_gives_a_file_and_acknowledges_the_cautions() {
     let folder = tempfile::tempdir().expect("a folder");
     let file = folder.path().join("light.csv");

@@ -162,7 +162,10 @@ impl Found {
     pub(super) fn next(&self) -> String {
         let Some(sheet) = self.sheets.first() else {
             return match self.readings.first() {
-                Some(readings) => format!("bobweight fit {readings}"),
+                Some(readings) => {
+                    let sheet = Path::new(readings).with_extension("toml");
+                    format!("bobweight fit {readings} --new-sheet {}", sheet.display())
+                }
                 None => "bobweight survey --out readings.csv".to_owned(),
             };
         };

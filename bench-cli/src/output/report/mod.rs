@@ -7,6 +7,8 @@ mod light;
 mod others;
 mod page;
 
+pub use page::is_a_page;
+
 use crate::figures::first_start::FirstStart;
 use crate::light::LightResult;
 use crate::record::{Freshness, Record};

@@ -2,6 +2,20 @@
 
 use crate::output::svg::Svg;
 
+/// What every page begins with. Nothing is fetched and nothing runs, whatever a name in a result may hold.
+const FIRST_LINES: &str = "<!DOCTYPE html>
+<html lang=\"en\">
+<head>
+<meta charset=\"utf-8\">
+<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">
+<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">
+";
+
+/// Whether a text is a page that [`Html::whole`] made.
+pub fn is_a_page(text: &str) -> bool {
+    text.starts_with(FIRST_LINES)
+}
+
 /// A page as it grows.
 #[derive(Debug, Default)]
 pub struct Html {
@@ -12,12 +26,7 @@ impl Html {
     /// A whole page around this content.
     pub fn whole(title: &str, content: &Self) -> String {
         let mut page = Svg::default();
-        page.markup("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
-        page.markup("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
-        // Nothing is fetched and nothing runs, whatever a name in a result may hold.
-        page.markup(
-            "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n",
-        );
+        page.markup(FIRST_LINES);
         page.text_element("title", &[], title);
         page.markup("<style>\n");
         page.markup(include_str!("report.css"));
