@@ -60,6 +60,8 @@ pub struct Sequencer<'t> {
     coil: Coil,
     /// Stopped, cranking, running or overspeed; held is running with `hold`.
     phase: Phase,
+    /// The phase before the last edge: of a false one nothing is left but its spark.
+    phase_before: Phase,
     hold: bool,
     /// The dwell of the spark that the next second flank makes; `None` where it makes none. Worked out before, for dwell begins at once.
     armed: Option<u32>,
@@ -94,6 +96,7 @@ impl<'t> Sequencer<'t> {
             rhythm: Rhythm::NONE,
             coil: Coil::OFF,
             phase: Phase::Stopped,
+            phase_before: Phase::Stopped,
             hold: false,
             armed: None,
             dwell: table.dwell_of_unknown_battery(),
@@ -253,6 +256,7 @@ impl<'t> Sequencer<'t> {
                 self.time_spark(at, now, phase_of_running_dwell)
             }
             Heard::TakesPlace => {
+                self.phase = self.phase_before;
                 self.change_phase();
                 self.time_spark(at, now, phase_of_running_dwell)
             }
@@ -378,6 +382,7 @@ impl<'t> Sequencer<'t> {
     }
 
     const fn change_phase(&mut self) {
+        self.phase_before = self.phase;
         let times = &self.table.times;
         let period = self.rhythm.measured();
         self.phase = match self.phase {

@@ -172,3 +172,55 @@ fn one_lost_edge_makes_its_spark_late_and_the_next_keeps_its_bound() {
     assert!(nearest.sparks > 1_000 && untimed > 200, "{} and {untimed} sparks", nearest.sparks);
     assert!(nearest.early > 0.5 && nearest.late > 0.5 && latest > 0.2, "the motions are too tame");
 }
+
+/// Ten pulses, a spark that burns up to 7/8 of a period: an engine that is speeded up gives its edge before that. The edge is taken for
+/// the spark's own echo, and its pulse has no spark; but it is remembered, so that the spark after it keeps the bound of an edge.
+#[test]
+fn an_edge_taken_for_an_echo_leaves_the_next_spark_its_bound() {
+    let (mut nearest, mut hidden, mut numbers) = (Nearest::default(), 0, Numbers::new(6));
+    for burn_time in [1.5e-3, 2.0e-3, 2.5e-3] {
+        let plain = Plain {
+            pulses: 10,
+            pickup_angle: 60.0,
+            initial: 6.0,
+            centrifugal: vec![(2500.0, 0.0), (2600.0, 1.0)],
+            vacuum: vec![],
+            held: 6.0,
+            cranking: 8.0,
+            second_flank_angle: Some(8.0),
+            no_spark_above: 1150.0,
+            spark_again_below: 1140.0,
+            acceleration: 6000.0,
+            burn_time,
+            ..Plain::fire_float()
+        }
+        .in_steps();
+        let table = plain.timetable().unwrap();
+        for _ in 0..400 * times() {
+            let rpm = numbers.between(480.0, 690.0);
+            let mut motion = Motion::steady(rpm).hold(numbers.between(12.0, 13.0) * plain.period(rpm));
+            for _ in 0..4 {
+                motion = motion.ramp_to(numbers.between(480.0, 1100.0), plain.acceleration);
+            }
+            motion = motion.hold(6.0 * plain.period(rpm));
+            let edges: Vec<Edge> =
+                edges_of(&plain, &motion).into_iter().filter(|edge| edge.flank == Flank::Timing).collect();
+            let ridden =
+                Ride { plain: &plain, table: &table, handled_after: 0, depression: None, volts: 12.0 }.over(&edges);
+            let sparks = ridden.sparks.iter().filter(|spark| spark.timed_by.is_some()).count();
+            hidden += usize::from(sparks + 3 < edges.len());
+            // Without exception, also after what was taken for an echo.
+            let ridden = Ridden { good_until: f64::INFINITY, ..ridden };
+            assert!(
+                !ridden.sparks.iter().any(|spark| spark.timed_by.is_some_and(|timed| timed.after_lost)),
+                "{rpm} crank rpm"
+            );
+            hold_timed_sparks(&plain, &motion, &ridden, false, &mut nearest);
+        }
+    }
+    println!(
+        "{hidden} rides with a hidden edge; early to {:.4}, late to {:.4} of the bound",
+        nearest.early, nearest.late
+    );
+    assert!(hidden > 20, "only {hidden} rides had an edge in a burn time");
+}

@@ -191,7 +191,8 @@ fn a_rhythm_of_twice_the_period_does_not_last_though_echoes_hide_it() {
             cranking: 8.0,
             ..plain.clone()
         };
-        let places = [0.0, 2.0, 4.0, 6.0, 8.0].into_iter().chain((9..20).map(f64::from));
+        // An engine that turned at 1 250 crank rpm takes 39 pulses to come to 2 500.
+        let places = [0.0, 2.0, 4.0, 6.0, 8.0].into_iter().chain((9..50).map(f64::from));
         play(&plain, 2500.0, places, |timer, last| in_step(timer, &plain, 2500.0, last));
     }
 }
@@ -300,4 +301,32 @@ fn an_edge_that_takes_a_place_gives_no_period_of_a_standing_engine() {
         assert!(period.is_none_or(|period| period <= stopped * RATE), "a period of {period:?} ticks");
         timer.run_to(((1.0 + 4.0 * stopped) * RATE) as u64);
     }
+}
+
+/// Close below the highest speed a false edge looks like an engine beyond it. The true edge takes its place, and the spark comes: nothing
+/// is left of a speed that the engine never had.
+#[test]
+fn a_false_edge_below_the_highest_speed_costs_no_spark() {
+    let plain = engine();
+    let rpm = plain.no_spark_above - 20.0;
+    for early in [0.01, 0.015, 0.02] {
+        let places = (0..40).map(|i| f64::from(i)).chain([19.0 - early]);
+        let mut places: Vec<f64> = places.collect();
+        places.sort_by(f64::total_cmp);
+        play(&plain, rpm, places, |timer, _| {
+            let counters = timer.sequencer.counters();
+            assert_eq!((counters.replaced, counters.lost), (1, 0), "{early} of a period early");
+            assert!(timer.dwells.len() >= 36, "{} sparks of 38", timer.dwells.len());
+        });
+    }
+}
+
+/// The same where the true edge is held for noise: above `spark_again_below` no spark would come again until the engine slows down.
+#[test]
+fn a_false_edge_below_the_highest_speed_stops_no_engine() {
+    let plain = Plain { spark_again_below: engine().no_spark_above - 500.0, ..engine() };
+    let places = (0..19).map(f64::from).chain([18.985]).chain((19..40).map(f64::from));
+    play(&plain, plain.no_spark_above - 20.0, places, |timer, last| {
+        in_step(timer, &plain, plain.no_spark_above - 20.0, last);
+    });
 }

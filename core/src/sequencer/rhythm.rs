@@ -69,6 +69,10 @@ pub(super) struct Rhythm {
     looked: Looked,
     /// An edge refused since the last that was believed.
     refused: Option<u32>,
+    /// How many edges came too early since the last that was believed. A spark's echo is none.
+    early: u8,
+    /// Whether the last edge of all was taken for an echo although the next true edge could come there.
+    echo_was_due: bool,
     /// The last interval that was too long; 0 where the last one was not.
     too_long: u32,
     /// The last edge of all, refused ones and echoes too, and the raw interval that ends there.
@@ -101,6 +105,8 @@ impl Rhythm {
         window: Window { lo: 0, hi: 0, slowest_q16: 0, could_stop: false },
         looked: Looked::Yes,
         refused: None,
+        early: 0,
+        echo_was_due: false,
         too_long: 0,
         raw_last: 0,
         raw: 0,
@@ -191,6 +197,8 @@ impl Rhythm {
             // run, but not as refused.
             let proven = matches!(self.echo, Echo::Proven);
             self.note(at, false);
+            // A steady engine's echo before that leaves a rest of the period that is unlike it.
+            self.echo_was_due = self.period > 0 && interval >= self.window.lo && interval >= self.period / 8 * 5;
             if proven {
                 self.echo = Echo::Lasting;
             } else if self.run >= 3 && matches!(self.echo, Echo::NoDoubt) {
@@ -206,7 +214,16 @@ impl Rhythm {
             self.believe(at, interval);
             return Heard::FirstPeriod;
         }
-        if interval < self.window.lo {
+        let raw = at.wrapping_sub(self.raw_last);
+        if self.echo_was_due && alike(raw, self.raw) {
+            // Either that was an edge, and the engine gathers speed, or it was an echo, and the engine slows down: two periods
+            // to choose from, and a spark would be early by one of them.
+            self.note(at, false);
+            self.believe(at, raw);
+            self.before = 0;
+            self.settled = false;
+            Heard::OrdersNothing
+        } else if interval < self.window.lo || self.amid_noise() {
             self.early(at, table)
         } else if interval <= self.window.hi {
             self.note(at, false);
@@ -224,19 +241,48 @@ impl Rhythm {
         }
     }
 
-    /// An edge before the window.
+    /// Whether two edges or more came too early since the last that was believed: one that follows them in the window may be noise
+    /// as well as they, and believing the first of each window would carry the rhythm away, a window's width at each pulse.
+    const fn amid_noise(&self) -> bool {
+        self.early >= 2
+    }
+
+    /// An edge before the window, or amid noise.
     const fn early(&mut self, at: u32, table: &Timetable) -> Heard {
         let raw = at.wrapping_sub(self.raw_last);
         if let Some(interval) = self.true_interval(at, raw, table) {
             return self.take_place(at, interval);
         }
+        // Perhaps the true edge of a slowing engine, and the last one was false: the edge to come is then later than that one says.
+        let shortened = self.period < self.before - self.before / 64;
+        if shortened && at.wrapping_sub(self.last) < self.period / 4 {
+            self.doubtful = true;
+        }
         if raw < table.times.too_fast {
+            self.early = self.early.saturating_add(1);
+            self.note(at, false);
+            // No rhythm has anything between its edges.
+            self.run = 0;
+            self.run_refused = 0;
             return Heard::Ignored;
         }
+        // The noise may be over: two edges a good interval apart, with nothing between. Where the first of them was false, the second
+        // need not be true, nor the interval a period; the next true edge, which then comes at once, will say so.
+        if self.amid_noise() && self.settled && self.fits(raw) {
+            self.note(at, false);
+            self.last = at;
+            self.before = 0;
+            self.refused = None;
+            self.early = 1;
+            self.doubtful = true;
+            return Heard::Good;
+        }
+        self.early = self.early.saturating_add(1);
         self.note(at, true);
         self.refused = Some(at);
-        // A rhythm of its own: the period that was believed is a multiple of the true one.
-        if self.run >= 3 && (self.run_refused >= 2 || matches!(self.echo, Echo::Listening)) {
+        // A rhythm of its own: the period that was believed is a multiple of the true one, or it was believed before the noise.
+        let lasts = self.run_refused >= 2 && self.engine_can_have(raw, table);
+        if self.run >= 3 && (lasts || matches!(self.echo, Echo::Listening)) {
             self.believe(at, raw);
             self.before = 0;
             self.settled = false;
@@ -259,7 +305,7 @@ impl Rhythm {
     /// The interval that an edge outside the window ends if the edge before it was false: it lies where the period before that one had
     /// put it, nearer than to the false one, and the raw intervals are uneven.
     const fn true_interval(&self, at: u32, raw: u32, table: &Timetable) -> Option<u32> {
-        if self.before <= self.period || alike(raw, self.raw) {
+        if self.before <= self.period || (self.run >= 2 && alike(raw, self.raw)) {
             return None;
         }
         let origin = self.last.wrapping_sub(self.period);
@@ -293,8 +339,8 @@ impl Rhythm {
         let repeated = self.too_long > 0 && alike(interval, self.too_long);
         let half = interval / 2;
         if repeated {
-            // An edge refused on the way says that both may be a multiple of the period.
-            self.settled = self.refused.is_none();
+            // An edge on the way says that both may be a multiple of the period, or noise.
+            self.settled = self.early == 0;
             self.believe(at, interval);
             self.doubtful = true;
             return if self.settled { Heard::Good } else { Heard::OrdersNothing };
@@ -307,11 +353,26 @@ impl Rhythm {
         } else {
             self.last = at;
             self.refused = None;
+            self.early = 0;
             self.before = 0;
         }
         self.too_long = interval;
         self.doubtful = true;
         if one_is_missing { Heard::AfterLost } else { Heard::OrdersNothing }
+    }
+
+    /// Whether the engine can have the rhythm that has run up to now: one that is faster by a third or more has to last as long as the
+    /// engine takes to become so fast. Noise, and noise between true edges, can be even for a while.
+    ///
+    /// With x, the change of speed in a period as a share of the speed, n such periods can change it by n x, where `1 - raw/T` is needed.
+    const fn engine_can_have(&self, raw: u32, table: &Timetable) -> bool {
+        if !self.settled || raw >= self.period - self.period / 4 || self.run == u8::MAX {
+            return true;
+        }
+        match table.change(raw) {
+            Some(x) => self.run as u64 * x as u64 * self.period as u64 >= ((self.period - raw) as u64) << 14,
+            None => true,
+        }
     }
 
     const fn fits(&self, interval: u32) -> bool {
@@ -324,6 +385,7 @@ impl Rhythm {
         self.period = interval;
         self.looked = Looked::NotYet;
         self.refused = None;
+        self.early = 0;
         self.too_long = 0;
         self.doubtful = false;
     }
@@ -341,5 +403,6 @@ impl Rhythm {
         self.run_refused = self.run_refused.saturating_add(refused as u8);
         self.raw = raw;
         self.raw_last = at;
+        self.echo_was_due = false;
     }
 }

@@ -123,7 +123,7 @@ pub struct Window {
 
 impl Timetable {
     /// `x` of a period in 1/16 384, rounded up; `None` above 5/8.
-    const fn change(&self, period: u32) -> Option<u32> {
+    pub(crate) const fn change(&self, period: u32) -> Option<u32> {
         let t = &self.times;
         if period > t.change_top {
             return None;

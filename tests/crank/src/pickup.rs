@@ -86,6 +86,15 @@ pub fn add_false(edges: &mut Vec<Edge>, flank: Flank, time: f64) {
     sort(edges);
 }
 
+/// The edges with false ones at these times.
+#[must_use]
+pub fn with_false(edges: &[Edge], flank: Flank, times: impl IntoIterator<Item = f64>) -> Vec<Edge> {
+    let mut upset = edges.to_vec();
+    upset.extend(times.into_iter().map(|time| Edge { flank, time, pulse: None }));
+    sort(&mut upset);
+    upset
+}
+
 /// Moves an edge by some seconds, later if positive.
 pub fn shift(edges: &mut [Edge], place: usize, seconds: f64) {
     edges[place].time += seconds;
