@@ -21,7 +21,7 @@ pub enum Phase {
     Running,
     /// Running with the advance held, for setting the ignition on the engine: the held advance alone.
     Held,
-    /// Above the greatest speed. No spark.
+    /// Above the greatest speed, or held and above [`NO_HELD_SPARK_ABOVE`]. No spark.
     Overspeed,
 }
 
@@ -154,6 +154,38 @@ pub const STOPPED_BELOW: CrankSpeed = match CrankSpeed::from_bits(30 * CrankSpee
     Ok(speed) => speed,
     Err(_) => panic!("30 crank rpm is a speed"),
 };
+
+/// With the advance held there is no spark above this: 2 000 crank rpm.
+///
+/// Somebody holds the advance to set the ignition at idle and a little above it, and a held advance is late for a fast
+/// engine. It also lets the flank of the pickup lie where the whole advance asks for it: far from a held spark, whose burn
+/// time at the greatest speed would reach the next flank. The figure is a choice; it has no source.
+pub const NO_HELD_SPARK_ABOVE: CrankSpeed = match CrankSpeed::from_bits(2_000 * CrankSpeed::STEP) {
+    Ok(speed) => speed,
+    Err(_) => panic!("2 000 crank rpm is a speed"),
+};
+
+/// Once there was none, there is a held spark again below this: 1 900 crank rpm.
+pub const HELD_SPARK_AGAIN_BELOW: CrankSpeed = match CrankSpeed::from_bits(1_900 * CrankSpeed::STEP) {
+    Ok(speed) => speed,
+    Err(_) => panic!("1 900 crank rpm is a speed"),
+};
+
+const fn slower(a: CrankSpeed, b: CrankSpeed) -> CrankSpeed {
+    if a.bits() < b.bits() { a } else { b }
+}
+
+impl PhaseSpeeds {
+    /// These speeds with the advance held: what ends the sparks of a running engine ends held ones too.
+    #[must_use]
+    pub const fn held(&self) -> Self {
+        Self {
+            no_spark_above: slower(self.no_spark_above, NO_HELD_SPARK_ABOVE),
+            spark_again_below: slower(self.spark_again_below, HELD_SPARK_AGAIN_BELOW),
+            ..*self
+        }
+    }
+}
 
 impl AdvanceModel {
     /// A model of these settings.
