@@ -14,7 +14,7 @@ use bobweight::{
 const ANGLE_STEP: i32 = CrankAngle::STEP.cast_signed() / 2;
 /// Beyond one pulse and the greatest advance that there can be, no flank is of use: crank degrees.
 const GREATEST_ADVANCE: i32 = 90;
-/// Speeds go down in steps of so many crank rpm, to half of what they were.
+/// Speeds go down in steps of so many crank rpm.
 const SPEED_STEP: u32 = 50;
 /// Speeds that have to follow stay so much below, crank rpm.
 const BELOW: u32 = 100;
@@ -28,8 +28,8 @@ pub(super) struct Parts<'a> {
     pub pickup: &'a Pickup,
     pub dwell: &'a Dwell,
     pub firmware: &'a Firmware,
-    /// The engine's own greatest speed: sparks go on up to there.
-    pub greatest_speed: CrankSpeed,
+    /// The engine's own speeds: idle, and the greatest.
+    pub engine_speeds: [CrankSpeed; 2],
     /// Whether the pickup is a coil, which gives no second flank at an angle of its own.
     pub is_coil: bool,
 }
@@ -62,13 +62,22 @@ pub(super) fn remedy(parts: &Parts<'_>) -> Option<String> {
         short(angle_degrees(parts.model.settings().cranking.angle()), 3)
     );
     if let Some(angles) = with_flank.and_then(|with| with.angles()) {
-        return Some(format!("no angle will do for cranking and running both: use a vane with a second flank for cranking, and write {written} and {}", angles.words()));
+        return Some(format!(
+            "no angle will do for cranking and running both: use a vane with a second flank for cranking, and write {written} and {}",
+            angles.words()
+        ));
     }
-    if let Some(change) = parts.slower_or_shorter("") {
-        return Some(format!("no angle alone will do: {change}"));
+    // Nobody wants an engine that goes half as fast, as long as anything else will do.
+    let of = |share: u32| parts.model.settings().speeds.no_spark_above.bits() / CrankSpeed::STEP * share / 4;
+    for least in [of(3), 0] {
+        if let Some(change) = parts.slower_or_shorter("", least) {
+            return Some(format!("no angle alone will do: {change}"));
+        }
+        if let Some(change) = with_flank.and_then(|with| with.slower_or_shorter(&format!("{written}, "), least)) {
+            return Some(format!("a second flank is needed, and one thing more: {change}"));
+        }
     }
-    let change = with_flank?.slower_or_shorter(&format!("{written}, "))?;
-    Some(format!("neither an angle nor a second flank alone will do, but a second flank and one thing more: {change}"))
+    None
 }
 
 /// The half crank degrees that will do.
@@ -130,41 +139,49 @@ impl Parts<'_> {
         if settings.second_flank_angle.is_some() {
             return None;
         }
-        let second_flank_angle = Some(self.model.settings().cranking.angle());
-        Pickup::new(PickupSettings { second_flank_angle, ..settings }).ok()
+        let second = self.model.settings().cranking.angle();
+        // Where the flank stands it may be none; `angles` looks for a better place anyway.
+        let half_a_pulse = 360 * CrankAngle::STEP.cast_signed() / i32::from(settings.pulses_in_two_turns);
+        let before = CrankAngle::saturating_from_bits(second.bits() + half_a_pulse);
+        let with = |angle| Pickup::new(PickupSettings { second_flank_angle: Some(second), angle, ..settings });
+        with(settings.angle).or_else(|_| with(before)).ok()
     }
 
     /// A lower highest speed or a shorter burn time, with the angle that will do then. `besides` is written too.
-    fn slower_or_shorter(&self, besides: &str) -> Option<String> {
-        match (self.slower(besides), self.shorter_burn(besides)) {
+    fn slower_or_shorter(&self, besides: &str, least_rpm: u32) -> Option<String> {
+        match (self.slower(besides, least_rpm), self.shorter_burn(besides)) {
             (Some(slower), Some(shorter)) => Some(format!("{slower}; or, {shorter}")),
             (one, other) => one.or(other),
         }
     }
 
-    fn slower(&self, besides: &str) -> Option<String> {
+    fn slower(&self, besides: &str, least_rpm: u32) -> Option<String> {
         let settings = *self.model.settings();
         let of = |rpm: u32| CrankSpeed::saturating_from_bits(rpm * CrankSpeed::STEP);
         let now = settings.speeds.no_spark_above.bits() / CrankSpeed::STEP;
+        let [idle, greatest] = self.engine_speeds;
+        let runs = |rpm: &u32| *rpm >= least_rpm && of(rpm.saturating_sub(BELOW)) > idle;
         let lower = |rpm: u32| {
             let follows = |at: CrankSpeed| at >= of(rpm);
             let again = follows(settings.speeds.spark_again_below);
             let speeds = PhaseSpeeds {
                 no_spark_above: of(rpm),
-                spark_again_below: if again { of(rpm - BELOW) } else { settings.speeds.spark_again_below },
+                spark_again_below: if again {
+                    of(rpm.saturating_sub(BELOW))
+                } else {
+                    settings.speeds.spark_again_below
+                },
                 ..settings.speeds
             };
             let model = AdvanceModel::new(AdvanceSettings { speeds, ..settings }).ok()?;
             let angles = Parts { model: &model, ..*self }.angles()?;
-            let mut words = format!("write {besides}`no_spark_above = \"{rpm} crank rpm\"`");
-            for (key, follows) in [("spark_again_below", again), ("greatest_speed", follows(self.greatest_speed))] {
-                if follows {
-                    words += &format!(", `{key} = \"{} crank rpm\"`", rpm - BELOW);
-                }
-            }
-            Some(format!("{words} and {}", angles.words()))
+            let written = [("no_spark_above", rpm, true), ("spark_again_below", rpm.saturating_sub(BELOW), again)];
+            let greatest = ("greatest_speed", rpm.saturating_sub(BELOW), follows(greatest));
+            let written = written.into_iter().chain([greatest]).filter(|(.., changed)| *changed);
+            let written: Vec<String> = written.map(|(key, rpm, _)| format!("`{key} = \"{rpm} crank rpm\"`")).collect();
+            Some(format!("write {besides}{} and {}", written.join(", "), angles.words()))
         };
-        (1..=now / 2 / SPEED_STEP).map(|step| now / SPEED_STEP * SPEED_STEP - step * SPEED_STEP).find_map(lower)
+        (0..now.div_ceil(SPEED_STEP)).rev().map(|step| step * SPEED_STEP).take_while(runs).find_map(lower)
     }
 
     fn shorter_burn(&self, besides: &str) -> Option<String> {

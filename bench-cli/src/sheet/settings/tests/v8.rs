@@ -19,15 +19,8 @@ struct V8 {
 }
 
 /// The one whose owner found no angle that did.
-const ORDINARY: V8 = V8 {
-    initial: 10,
-    centrifugal: 24,
-    vacuum: 18,
-    greatest_speed: 5000,
-    dwell: 3.9,
-    angle: 60.0,
-    second_flank: true,
-};
+const ORDINARY: V8 =
+    V8 { initial: 10, centrifugal: 24, vacuum: 18, greatest_speed: 5000, dwell: 3.9, angle: 60.0, second_flank: true };
 
 impl V8 {
     /// Its sheet: the demo's with this engine in it.
@@ -60,21 +53,21 @@ impl V8 {
             .replace("[[5, 0], [12, 10]]", &format!("[[5, 0], [14, {vacuum}]]"));
         let text = written.iter().fold(text, |text, (key, value)| write_into(&text, key, value));
         let without = |line: &&str| self.second_flank || !line.starts_with("second_flank_angle");
-        text.lines().filter(without).map(|line| format!("{line}\n")).collect()
+        text.lines().filter(without).collect::<Vec<_>>().join("\n") + "\n"
     }
 }
 
-/// Writes a key where it stands, or below the pickup's angle.
+/// Writes a key where it first stands, or below the pickup's angle.
 fn write_into(sheet: &str, key: &str, value: &str) -> String {
     let begins = format!("{key} = ");
-    let written = format!("{begins}{value}\n");
-    let stands = sheet.lines().any(|line| line.starts_with(&begins));
-    let line = |line: &str| match line {
-        line if line.starts_with(&begins) => written.clone(),
-        line if !stands && line.starts_with("angle = ") => format!("{line}\n{written}"),
-        line => format!("{line}\n"),
-    };
-    sheet.lines().map(line).collect()
+    let written = format!("{begins}{value}");
+    let mut lines: Vec<String> = sheet.lines().map(str::to_owned).collect();
+    let first = |begins: &str| lines.iter().position(|line| line.starts_with(begins));
+    match (first(&begins), first("angle = ")) {
+        (Some(stands), _) => lines[stands] = written,
+        (None, angle) => lines.insert(angle.expect("an angle") + 1, written),
+    }
+    lines.join("\n") + "\n"
 }
 
 fn settings(sheet: &str) -> Result<Settings, SheetError> {
@@ -144,7 +137,7 @@ fn every_v8_of_a_family_with_a_second_flank_is_accepted_as_it_stands() {
 #[test]
 fn a_v8_without_a_second_flank_is_told_what_to_write_and_is_accepted_then() {
     let (mut turned, mut flanked) = (0, 0);
-    for v8 in family(false).iter().filter(|v8| v8.dwell == 3.9) {
+    for v8 in family(false).iter().filter(|v8| v8.dwell > 3.0 && v8.dwell < 5.0) {
         let sheet = v8.sheet();
         assert_eq!(refused_and_mended(&sheet), 1, "{v8:?}");
         let by_flank = remedies(&sheet)[0].iter().any(|(key, _)| key == "second_flank_angle");
@@ -161,6 +154,7 @@ fn a_remedy_is_accepted_whatever_was_wrong() {
     for (what, sheet, ways, writes) in [
         ("angle too late", V8 { angle: 40.0, ..ORDINARY }.sheet(), 1, "angle"),
         ("angle too early", V8 { angle: 85.0, ..ORDINARY }.sheet(), 1, "angle"),
+        ("no second flank, and a flank more than a pulse before", V8 { angle: 110.0, ..no_flank }.sheet(), 1, "angle"),
         ("no second flank", no_flank.sheet(), 1, "second_flank_angle"),
         ("a coil pickup", with(no_flank, "kind", "\"coil\""), 1, "kind"),
         ("held too late", with(ORDINARY, "held", "\"-25 crank degrees\""), 1, "held"),
