@@ -280,6 +280,23 @@ impl AdvanceModel {
     }
 }
 
+/// Up to which speed the throttle counts as closed where nobody says how it stands: 1.15 times the idle speed, in crank rpm.
+///
+/// An engine never idles at the very rpm of its sheet, and one that turns faster than this idles no more. An ignition asks
+/// its switch at the throttle instead, and what a person says goes before this rule; it is for a reading, a test point or an
+/// operating condition that knows its speed alone. 1.15 is common practice and has no source.
+#[must_use]
+pub const fn throttle_closed_up_to(idle: CrankSpeed) -> CrankSpeed {
+    // 20 000 crank rpm in steps, 23 times, are under 2^27.
+    CrankSpeed::saturating_from_bits(crate::divide::floored(23 * idle.bits() as i64, 20) as u32)
+}
+
+/// Whether the throttle counts as closed at a speed: see [`throttle_closed_up_to`].
+#[must_use]
+pub const fn throttle_counts_as_closed(speed: CrankSpeed, idle: CrankSpeed) -> bool {
+    speed.bits() <= throttle_closed_up_to(idle).bits()
+}
+
 /// The one rule of what a depression gives; the timetable follows it too.
 pub(crate) const fn vacuum_advance(
     vacuum: Option<&Vacuum>,
