@@ -3,6 +3,8 @@
 //! Settled test points come first because everything else is read against them: speeds up, then down, at no, middle and
 //! full depression. Cranking, ramps and disturbed pulses follow.
 
+use crate::core_quantity::speed;
+use bobweight::throttle_counts_as_closed;
 use serde::{Deserialize, Serialize};
 
 /// The plan has at least this many speeds; more only where the curve has more than six breakpoints in reach.
@@ -83,7 +85,7 @@ pub struct TestPoint {
     pub depression_kpa: f64,
     /// From which side the speed was reached.
     pub direction: Direction,
-    /// The throttle is closed at idle and open at every other speed.
+    /// Whether the throttle is closed, by the core's rule for a speed alone.
     pub throttle_closed: bool,
 }
 
@@ -184,7 +186,7 @@ pub fn plan(input: &PlanInput) -> Result<Vec<Step>, PlanError> {
                 speed_crank_rpm,
                 depression_kpa,
                 direction,
-                throttle_closed: speed_crank_rpm <= input.idle_crank_rpm,
+                throttle_closed: throttle_counts_as_closed(speed(speed_crank_rpm), speed(input.idle_crank_rpm)),
             })
         }));
     }

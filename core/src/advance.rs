@@ -21,7 +21,7 @@ pub enum Phase {
     Running,
     /// Running with the advance held, for setting the ignition on the engine: the held advance alone.
     Held,
-    /// Above the greatest speed. No spark.
+    /// Above the greatest speed, or held and above [`NO_HELD_SPARK_ABOVE`]. No spark.
     Overspeed,
 }
 
@@ -155,6 +155,38 @@ pub const STOPPED_BELOW: CrankSpeed = match CrankSpeed::from_bits(30 * CrankSpee
     Err(_) => panic!("30 crank rpm is a speed"),
 };
 
+/// With the advance held there is no spark above this: 2 000 crank rpm.
+///
+/// Somebody holds the advance to set the ignition at idle and a little above it, and a held advance is late for a fast
+/// engine. It also lets the flank of the pickup lie where the whole advance asks for it: far from a held spark, whose burn
+/// time at the greatest speed would reach the next flank. The figure is a choice; it has no source.
+pub const NO_HELD_SPARK_ABOVE: CrankSpeed = match CrankSpeed::from_bits(2_000 * CrankSpeed::STEP) {
+    Ok(speed) => speed,
+    Err(_) => panic!("2 000 crank rpm is a speed"),
+};
+
+/// Once there was none, there is a held spark again below this: 1 900 crank rpm.
+pub const HELD_SPARK_AGAIN_BELOW: CrankSpeed = match CrankSpeed::from_bits(1_900 * CrankSpeed::STEP) {
+    Ok(speed) => speed,
+    Err(_) => panic!("1 900 crank rpm is a speed"),
+};
+
+const fn slower(a: CrankSpeed, b: CrankSpeed) -> CrankSpeed {
+    if a.bits() < b.bits() { a } else { b }
+}
+
+impl PhaseSpeeds {
+    /// These speeds with the advance held: what ends the sparks of a running engine ends held ones too.
+    #[must_use]
+    pub const fn held(&self) -> Self {
+        Self {
+            no_spark_above: slower(self.no_spark_above, NO_HELD_SPARK_ABOVE),
+            spark_again_below: slower(self.spark_again_below, HELD_SPARK_AGAIN_BELOW),
+            ..*self
+        }
+    }
+}
+
 impl AdvanceModel {
     /// A model of these settings.
     ///
@@ -246,6 +278,23 @@ impl AdvanceModel {
         };
         Breakdown { initial, centrifugal, vacuum, sum, total, clamped: total.bits() != sum.bits() }
     }
+}
+
+/// Up to which speed the throttle counts as closed where nobody says how it stands: 1.15 times the idle speed, in crank rpm.
+///
+/// An engine never idles at the very rpm of its sheet, and one that turns faster than this idles no more. An ignition asks
+/// its switch at the throttle instead, and what a person says goes before this rule; it is for a reading, a test point or an
+/// operating condition that knows its speed alone. 1.15 is common practice and has no source.
+#[must_use]
+pub const fn throttle_closed_up_to(idle: CrankSpeed) -> CrankSpeed {
+    // 20 000 crank rpm in steps, 23 times, are under 2^27.
+    CrankSpeed::saturating_from_bits(crate::divide::floored(23 * idle.bits() as i64, 20) as u32)
+}
+
+/// Whether the throttle counts as closed at a speed: see [`throttle_closed_up_to`].
+#[must_use]
+pub const fn throttle_counts_as_closed(speed: CrankSpeed, idle: CrankSpeed) -> bool {
+    speed.bits() <= throttle_closed_up_to(idle).bits()
 }
 
 /// The one rule of what a depression gives; the timetable follows it too.

@@ -26,7 +26,8 @@ pub mod strategy;
 mod timetable;
 
 pub use advance::{
-    AdvanceModel, AdvanceSettings, Breakdown, ModelError, Phase, PhaseSpeeds, STOPPED_BELOW, Vacuum, VacuumSource,
+    AdvanceModel, AdvanceSettings, Breakdown, HELD_SPARK_AGAIN_BELOW, ModelError, NO_HELD_SPARK_ABOVE, Phase,
+    PhaseSpeeds, STOPPED_BELOW, Vacuum, VacuumSource, throttle_closed_up_to, throttle_counts_as_closed,
 };
 pub use curve::{CentrifugalCurve, Curve, CurveError, DwellCurve, MOST_BREAKPOINTS, SensorCurve, VacuumCurve};
 pub use dwell::{Dwell, DwellError, DwellSettings, SHORTEST_DWELL};

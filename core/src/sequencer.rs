@@ -58,10 +58,10 @@ pub struct Sequencer<'t> {
     table: &'t Timetable,
     rhythm: Rhythm,
     coil: Coil,
-    /// Stopped, cranking, running or overspeed; held is running with `hold`.
     phase: Phase,
     /// The phase before the last edge: of a false one nothing is left but its spark.
     phase_before: Phase,
+    /// Whether a running engine is to be held, from its next dwell on.
     hold: bool,
     /// The dwell of the spark that the next second flank makes; `None` where it makes none. Worked out before, for dwell begins at once.
     armed: Option<u32>,
@@ -110,10 +110,7 @@ impl<'t> Sequencer<'t> {
     /// What the engine does.
     #[must_use]
     pub const fn phase(&self) -> Phase {
-        match self.phase {
-            Phase::Running if self.hold => Phase::Held,
-            phase => phase,
-        }
+        self.phase
     }
 
     /// The last measured period in ticks; `None` before there is one.
@@ -140,7 +137,8 @@ impl<'t> Sequencer<'t> {
         &self.counters
     }
 
-    /// Holds the advance from the next dwell on, or lets it go.
+    /// Holds the advance from the next dwell on, or lets it go. Held, there is no spark above
+    /// [`NO_HELD_SPARK_ABOVE`](crate::NO_HELD_SPARK_ABOVE).
     pub const fn hold(&mut self, hold: bool) {
         self.hold = hold;
     }
@@ -315,7 +313,7 @@ impl<'t> Sequencer<'t> {
     const fn dwell_before_edge(&mut self, now: u32) -> Answer {
         let times = &self.table.times;
         let period = self.rhythm.measured();
-        if !matches!(self.phase, Phase::Running)
+        if !matches!(self.phase, Phase::Running | Phase::Held)
             || !self.coil.is_free()
             || !self.rhythm.lets_dwell_precede_edge(now)
             || period > LONGEST_PERIOD_OF_EARLY_DWELL
@@ -385,11 +383,17 @@ impl<'t> Sequencer<'t> {
         self.phase_before = self.phase;
         let times = &self.table.times;
         let period = self.rhythm.measured();
+        let (no_spark_below, spark_again_above) = if self.hold {
+            (times.no_held_spark_below, times.held_spark_again_above)
+        } else {
+            (times.no_spark_below, times.spark_again_above)
+        };
         self.phase = match self.phase {
-            Phase::Overspeed if period <= times.spark_again_above => Phase::Overspeed,
-            _ if period < times.no_spark_below => Phase::Overspeed,
+            Phase::Overspeed if period <= spark_again_above => Phase::Overspeed,
+            _ if period < no_spark_below => Phase::Overspeed,
             Phase::Stopped | Phase::Cranking if period > times.running_to => Phase::Cranking,
             _ if period > times.cranking_above => Phase::Cranking,
+            _ if self.hold => Phase::Held,
             _ => Phase::Running,
         };
     }

@@ -124,6 +124,9 @@ pub(crate) struct Times {
     pub running_to: u32,
     pub no_spark_below: u32,
     pub spark_again_above: u32,
+    /// The last two with the advance held.
+    pub no_held_spark_below: u32,
+    pub held_spark_again_above: u32,
     /// The shortest and the largest dwell, and the burn time.
     pub shortest_dwell: u32,
     pub largest_dwell: u32,

@@ -29,6 +29,8 @@ fn engines() -> Vec<Plain> {
             ]);
         }
     }
+    // V8s whose flank lies as near to the whole advance as their box lets it, and as far from it as the burn time does.
+    engines.extend([55.5, 60.0, 77.0].map(|pickup_angle| Plain { pickup_angle, ..Plain::v8() }));
     engines.into_iter().map(Plain::in_steps).collect()
 }
 

@@ -1,6 +1,6 @@
 """The hold jumper: sparks at the sheet's advance up to 2 000 crank rpm, and none begins above.
 
-The sheet is the demo's: 8 crank degrees held; 60 and 8 are its flanks. Above, the figure is this ignition's own.
+The sheet is the demo's: 8 crank degrees held; 60 and 8 are its flanks. 2 000 crank rpm is the core's own figure.
 """
 
 import os

@@ -167,7 +167,10 @@ impl<'t> Timer<'t> {
                 Answer::Order { on, off } if self.is_early(off) => {
                     self.hold_early_order(self.unwrapped(on), self.unwrapped(off));
                 }
-                Answer::Order { off, .. } => self.hold_timed_spark(at, self.unwrapped(off), self.sequencer.phase()),
+                Answer::Order { off, .. } => {
+                    self.hold_slow_while_held();
+                    self.hold_timed_spark(at, self.unwrapped(off), self.sequencer.phase());
+                }
                 // A change of phase acts from the next dwell on.
                 Answer::MoveOff { off } if forced == self.unruly() => {
                     self.hold_timed_spark(at, self.unwrapped(off), phase_before);
@@ -216,11 +219,24 @@ impl<'t> Timer<'t> {
         assert!(angle >= least - slack, "spark ordered at {angle} crank degrees, below {least}; period {period}");
     }
 
+    /// Law A: no dwell begins that is held and faster than held sparks go.
+    fn hold_slow_while_held(&self) {
+        let top: f64 = bobweight::NO_HELD_SPARK_ABOVE.get().to_num();
+        let shortest = self.plain.period(top) * self.plain.tick_rate;
+        if let (Phase::Held, Some(period)) = (self.sequencer.phase(), self.sequencer.period()) {
+            assert!(
+                f64::from(period) >= shortest - 1e-6,
+                "a held order at a period of {period} ticks, under {shortest}"
+            );
+        }
+    }
+
     /// Law A for a dwell before its edge: should the edge not come, the spark is later than the predicted one.
     fn hold_early_order(&self, on: u64, off: u64) {
         let period = self.sequencer.period().expect("a dwell before its edge has a period");
         let phase = self.sequencer.phase();
         assert!(matches!(phase, Phase::Running | Phase::Held), "a dwell before its edge while {phase:?}");
+        self.hold_slow_while_held();
         let delay = self.table.delay(phase, period, self.sequencer.vacuum());
         let predicted = self.last_edge() + u64::from(period) + u64::from(delay);
         assert!(off >= predicted, "a spark without its edge at {off}, before the predicted {predicted}");

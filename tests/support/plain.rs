@@ -131,6 +131,24 @@ impl Plain {
         }
     }
 
+    /// An ordinary V8 with its pickup in the distributor: eight pulses, 10 + 24 + 18 crank degrees, 5 000 crank rpm. Invented.
+    pub fn v8() -> Self {
+        Self {
+            pulses: 8,
+            initial: 10.0,
+            cranking: 10.0,
+            held: 10.0,
+            centrifugal: vec![(800.0, 0.0), (3000.0, 24.0)],
+            vacuum: vec![(17.0, 0.0), (47.5, 18.0)],
+            greatest: 52.0,
+            greatest_without_vacuum: 34.0,
+            second_flank_angle: Some(10.0),
+            no_spark_above: 5200.0,
+            spark_again_below: 5100.0,
+            ..Self::fire_float()
+        }
+    }
+
     /// The same settings in whole steps of the core's quantities, so that a comparison knows of no other rounding.
     #[must_use]
     pub fn in_steps(mut self) -> Self {

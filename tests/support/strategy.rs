@@ -35,6 +35,7 @@ prop_compose! {
         tick_rate in prop::sample::select(vec![250e3, 1e6, 2e6, 16e6, 125e6, 200e6]),
         latency in 0.0..150e-6f64,
         slack in prop_oneof![Just(0.0), -5.0..10.0f64],
+        held in prop_oneof![Just(None), (0.0..30.0f64).prop_map(Some)],
     ) -> Plain {
         let cranking = (cranking * 8.0).round() / 8.0;
         let top = centrifugal.iter().map(|&(_, y)| y).fold(0.0, f64::max);
@@ -44,7 +45,7 @@ prop_compose! {
         Plain {
             initial,
             cranking,
-            held: initial,
+            held: held.unwrap_or(initial),
             centrifugal,
             vacuum,
             ported,

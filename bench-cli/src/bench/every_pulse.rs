@@ -9,7 +9,10 @@
 
 use std::collections::VecDeque;
 
+use bobweight::throttle_counts_as_closed;
+
 use super::{Bench, TracedDepression};
+use crate::core_quantity::speed;
 use crate::plan::{Direction, RAMP_SHARE, Step};
 use crate::source::trace::{Edge, Line, PICOSECOND_S};
 use crate::verdict::{Conditions, Finding, FindingKind, GOOD_EDGES, Setting, SingleSparks, Verdict, error_in_words};
@@ -250,7 +253,8 @@ impl<'b> Audit<'b> {
 
     /// The latest and the earliest angle that the curve wants at a speed, whatever of the vacuum is given already.
     fn wanted(&self, crank_rpm: f64) -> (f64, f64) {
-        let closed = crank_rpm <= self.idle_crank_rpm / (1.0 - AT_THE_ENDS) * (1.0 + AT_THE_ENDS);
+        let idle = self.idle_crank_rpm / (1.0 - AT_THE_ENDS);
+        let closed = throttle_counts_as_closed(speed(crank_rpm / (1.0 + AT_THE_ENDS)), speed(idle));
         let wanted = |kpa: f64, closed: bool| self.bench.wanted(crank_rpm, kpa, closed);
         let angles = match self.depression {
             TracedDepression::AsPlanned => vec![wanted(0.0, closed), wanted(self.greatest_kpa, false)],

@@ -2,6 +2,7 @@
 
 use std::io::{Read, Write};
 
+use bobweight::throttle_counts_as_closed;
 use bobweight_wire::{CrankAngle, Disturbance};
 
 use super::{Bench, BenchError, Measurements, Watcher};
@@ -169,7 +170,8 @@ impl<S: Read + Write> Run<'_, '_, S> {
         disturbance: result::Disturbance,
     ) -> Result<Option<DisturbedResult>, BenchError> {
         let cranking = crank_rpm < rpm_of(self.bench.settings.model.settings().speeds.running_from);
-        let closed = cranking || crank_rpm <= *self.bench.sheet.engine.idle_crank_rpm.get()?;
+        let idle = speed(*self.bench.sheet.engine.idle_crank_rpm.get()?);
+        let closed = throttle_counts_as_closed(speed(crank_rpm), idle);
         let (crank_rpm, _) = self.settle(crank_rpm, 0.0, closed)?;
         let upset = match disturbance {
             result::Disturbance::LostPulse => Disturbance::Lose,

@@ -7,7 +7,7 @@ use crate::core_quantity::{angle_degrees, crank_degrees, depression, kpa_of, rpm
 use crate::sheet::{self, Sheet, SheetError, Throttle};
 use crate::units::KPA_PER_INHG;
 use bobweight::quantity::{CrankSpeed, Depression};
-use bobweight::{AdvanceModel, Breakdown, Phase, VacuumSource};
+use bobweight::{AdvanceModel, Breakdown, Phase, VacuumSource, throttle_counts_as_closed};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -49,7 +49,7 @@ pub fn conditions(sheet: &Sheet) -> Result<Vec<Condition>, SheetError> {
         let crank_rpm = *condition.speed_crank_rpm.get()?;
         let throttle_closed = match condition.throttle.value() {
             Some(throttle) => *throttle == Throttle::Closed,
-            None => crank_rpm <= *idle.get()?,
+            None => throttle_counts_as_closed(speed(crank_rpm), speed(*idle.get()?)),
         };
         Ok(Condition {
             name: condition.name.get()?.clone(),

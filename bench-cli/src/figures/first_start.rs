@@ -1,9 +1,8 @@
 //! What the page for the first start says of one engine.
 
-use super::conditions::phase_at;
 use super::rotor::{self, RotorFigures};
 use crate::check::ByTimingFlank;
-use crate::core_quantity::{crank_degrees, depression, speed};
+use crate::core_quantity::crank_degrees;
 use crate::light;
 use crate::readings::Hose;
 use crate::sheet::{PickupKind, Rotation, Settings, Sheet, SheetError};
@@ -80,7 +79,7 @@ pub fn first_start(sheet: &Sheet) -> Result<FirstStart, SheetError> {
             let same = |one: &&mut ToRead| one.is(proposal.crank_rpm, depression_kpa);
             match to_read.last_mut().filter(same) {
                 Some(one) => one.readings += 1,
-                None => to_read.extend(ToRead::new(&model, proposal.crank_rpm, depression_kpa)),
+                None => to_read.extend(ToRead::new(&model, idle, proposal.crank_rpm, depression_kpa)),
             }
         }
         to_read
@@ -106,10 +105,9 @@ pub fn first_start(sheet: &Sheet) -> Result<FirstStart, SheetError> {
 }
 
 impl ToRead {
-    fn new(model: &AdvanceModel, crank_rpm: f64, depression_kpa: f64) -> Option<Self> {
-        let at = speed(crank_rpm);
-        let breakdown = model.advance(phase_at(model, at), at, Some(depression(depression_kpa)), false)?;
-        Some(Self { crank_rpm, depression_kpa, wanted: crank_degrees(breakdown.total), readings: 1 })
+    fn new(model: &AdvanceModel, idle: f64, crank_rpm: f64, depression_kpa: f64) -> Option<Self> {
+        let wanted = light::wanted(model, idle, crank_rpm, depression_kpa)?;
+        Some(Self { crank_rpm, depression_kpa, wanted, readings: 1 })
     }
 
     fn is(&self, crank_rpm: f64, depression_kpa: f64) -> bool {

@@ -27,16 +27,12 @@ use crate::readings::{Hose, Reading};
 use crate::result::SheetIdentity;
 use crate::sheet::{self, Sheet, SheetError};
 use crate::verdict::Verdict;
-use bobweight::AdvanceModel;
-
-/// A throttle counts as closed up to this multiple of the idle speed: idle is never held to the rpm. Common practice, no
-/// source.
-const CLOSED_UP_TO: f64 = 1.15;
+use bobweight::{AdvanceModel, throttle_counts_as_closed};
 
 /// What the chosen curve wants at a reading, crank degrees before top dead centre; nothing where there is no spark.
-fn wanted(model: &AdvanceModel, idle: f64, crank_rpm: f64, depression_kpa: f64) -> Option<f64> {
+pub(crate) fn wanted(model: &AdvanceModel, idle: f64, crank_rpm: f64, depression_kpa: f64) -> Option<f64> {
     let at = speed(crank_rpm);
-    let throttle_closed = crank_rpm <= idle * CLOSED_UP_TO;
+    let throttle_closed = throttle_counts_as_closed(at, speed(idle));
     let given = model.advance(phase_at(model, at), at, Some(depression(depression_kpa)), throttle_closed)?;
     Some(crank_degrees(given.total))
 }

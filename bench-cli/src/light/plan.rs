@@ -1,7 +1,6 @@
 //! Which readings to take: where they tell an offset from a lag, in an order that is kind to the engine.
 
-use super::CLOSED_UP_TO;
-use crate::core_quantity::{kpa_of, rpm_of};
+use crate::core_quantity::{kpa_of, rpm_of, speed};
 use crate::figures::conditions::{all_centrifugal, all_vacuum};
 use crate::readings::{Hose, Reading};
 use crate::sheet::{self, Sheet, SheetError};
@@ -58,7 +57,8 @@ pub fn proposals(sheet: &Sheet, taken: &[Reading]) -> Result<Vec<Proposal>, Shee
         let vacuum = &model.settings().vacuum.as_ref().map(|vacuum| kpa_of(vacuum.curve.breakpoint(0).0));
         let half = f64::midpoint(vacuum.unwrap_or(0.0), full);
         // A steady speed between idle and the top that the throttle holds well, and where a ported hose has vacuum.
-        let steady = ((f64::midpoint(idle, top).min(2_000.0)).max(idle * CLOSED_UP_TO + 100.0) / 50.0).round() * 50.0;
+        let open_from = rpm_of(bobweight::throttle_closed_up_to(speed(idle))) + 100.0;
+        let steady = (f64::midpoint(idle, top).min(2_000.0).max(open_from) / 50.0).round() * 50.0;
         let on = |kpa: f64| Proposal { hose: Hose::On, crank_rpm: steady, depression_kpa: Some(kpa) };
         proposed.extend([on(full + 3.0), on(full + 3.0), on(half)]);
     }

@@ -206,3 +206,42 @@ fn the_committed_schema_is_the_generated_one() {
     let committed = std::fs::read_to_string(path).unwrap();
     assert!(committed == schema(), "{path} is stale: run this test once with BOBWEIGHT_WRITE_SCHEMA=1");
 }
+
+/// A ported hose has no vacuum while the throttle is closed, and whoever asks for the advance at a speed alone must be told the
+/// same. Source of the figures: arithmetic; idle is 650 crank rpm, and 8 and 10 crank degrees are the demo's.
+#[test]
+fn figures_light_and_the_plan_agree_on_a_closed_throttle_near_idle() {
+    let ported = demo_text().replacen("source = \"manifold\"", "source = \"ported\"", 1);
+    let conditions = ported.split_once("[[operating_condition]]").expect("conditions").0.to_owned();
+    for (crank_rpm, wanted_of_all) in
+        [(600.0, 8.0), (650.0, 8.0), (700.0, 8.0), (747.0, 8.0), (748.0, 18.0), (900.0, 18.0)]
+    {
+        let rest = ported.split_once("[tolerance]").expect("tolerances").1;
+        let condition = "[[operating_condition]]\nname = \"slow\"\ndepression = \"17 inHg depression\"";
+        let text = format!("{conditions}{condition}\nspeed = \"{crank_rpm} crank rpm\"\n\n[tolerance]{rest}");
+        let sheet = sheet::parse("ported.toml", &text).expect("a sheet");
+        let model = sheet::model(&sheet).expect("a model");
+        let condition = crate::figures::conditions::conditions(&sheet).expect("conditions").remove(0);
+        let figures = crate::figures::conditions::figures(&model, &condition).parts.expect("a spark");
+        let kpa = 17.0 * crate::units::KPA_PER_INHG;
+        let light = wanted(&model, 650.0, crank_rpm, kpa).expect("a spark");
+        let told = [figures.total_crank_degrees, light];
+        assert!(told.iter().all(|told| (told - wanted_of_all).abs() < 0.001), "{crank_rpm} crank rpm: {told:?}");
+        if crank_rpm > 650.0 {
+            let plan = crate::plan::plan(&crate::plan::PlanInput {
+                idle_crank_rpm: 650.0,
+                greatest_speed_crank_rpm: 4600.0,
+                centrifugal_crank_rpm: vec![crank_rpm, 1700.0],
+                vacuum: crate::plan::VacuumSource::Ported,
+                vacuum_kpa: vec![17.0, 41.0],
+                greatest_acceleration_crank_rpm_per_s: 6000.0,
+            });
+            let points: Vec<_> = plan.expect("a plan").iter().filter_map(|step| step.settled().copied()).collect();
+            let closed = points
+                .iter()
+                .find(|point| (point.speed_crank_rpm - crank_rpm).abs() < 1e-9)
+                .map(|at| at.throttle_closed);
+            assert_eq!(closed, Some(wanted_of_all < 10.0), "{crank_rpm} crank rpm in the plan");
+        }
+    }
+}

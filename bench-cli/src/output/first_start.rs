@@ -94,8 +94,9 @@ fn standing(page: &mut Page, start: &FirstStart) {
     );
     page.step(&format!(
         "Hold jumper in: the ignition's hold input to its earth (PD5 of an ATmega328P, PD3 of an ATmega1284P). It is read at key-on \
-         alone, and then {} hold at every speed until key-off; above 2000 crank rpm it makes no spark.",
-        btdc(start.held_crank_degrees)
+         alone, and then {} hold at every speed until key-off; above {} it makes no spark.",
+        btdc(start.held_crank_degrees),
+        bobweight::NO_HELD_SPARK_ABOVE
     ));
 }
 

@@ -50,7 +50,7 @@ pub struct OperatingCondition {
     pub speed_crank_rpm: Key<f64>,
     /// kPa below the atmosphere.
     pub depression_kpa: Key<f64>,
-    /// Left out: closed at idle and below, else open.
+    /// Left out: closed up to 1.15 times idle, else open; the core has the rule.
     pub throttle: Key<Throttle>,
     /// From which to which total advance the engine runs well here, crank degrees BTDC; left out where nobody says.
     pub expected_crank_degrees: Key<[f64; 2]>,

@@ -2,7 +2,7 @@
 
 use super::error::SheetError;
 use super::key::Key;
-use super::{CentrifugalBreakpoint, DwellPoint, PickupPlace, Sheet, VacuumSource};
+use super::{CentrifugalBreakpoint, DwellPoint, PickupKind, PickupPlace, Sheet, VacuumSource};
 use bobweight::quantity::{
     Acceleration, Advance, AdvanceRate, CrankAngle, CrankSpeed, Depression, Duration, Duty, OutOfRange, TickRate,
     Voltage,
@@ -12,6 +12,10 @@ use bobweight::{
     Firmware, Limits, ModelError, PhaseSpeeds, Pickup, PickupError, PickupSettings, Timetable, TimetableError, Vacuum,
     VacuumCurve,
 };
+
+mod remedy;
+
+use remedy::{Parts, remedy};
 
 const NANOSECONDS: f64 = 1e9;
 
@@ -48,8 +52,13 @@ impl Settings {
     pub fn with_dwell(sheet: &Sheet, points: &[DwellPoint]) -> Result<Self, SheetError> {
         let (model, pickup) = (model(sheet)?, pickup(sheet)?);
         let (dwell, firmware) = (dwell(sheet, points)?, firmware(sheet)?);
-        let timetable =
-            Timetable::new(&model, &pickup, &dwell, &firmware).map_err(|error| refuse_timetable(sheet, &error))?;
+        let timetable = Timetable::new(&model, &pickup, &dwell, &firmware).map_err(|error| {
+            let (model, pickup, dwell, firmware) = (&model, &pickup, &dwell, &firmware);
+            let engine_speeds = [&sheet.engine.idle_crank_rpm, &sheet.engine.greatest_speed_crank_rpm];
+            let engine_speeds = engine_speeds.map(|key| speed(key).unwrap_or(CrankSpeed::MIN));
+            let is_coil = sheet.pickup.kind.value() == Some(&PickupKind::Coil);
+            refuse_timetable(sheet, &error, &Parts { model, pickup, dwell, firmware, engine_speeds, is_coil })
+        })?;
         Ok(Self { model, pickup, dwell, firmware, timetable })
     }
 }
@@ -195,26 +204,27 @@ fn firmware(sheet: &Sheet) -> Result<Firmware, SheetError> {
     Ok(Firmware { tick_rate, latency: time(&sheet.ignition.latency_s)? })
 }
 
-fn refuse_timetable(sheet: &Sheet, error: &TimetableError) -> SheetError {
+fn refuse_timetable(sheet: &Sheet, error: &TimetableError, parts: &Parts<'_>) -> SheetError {
     let (pickup, ignition) = (&sheet.pickup, &sheet.ignition);
+    let tried = || remedy(parts).unwrap_or_else(|| NO_REMEDY.to_owned());
     let (key, help) = match error {
         TimetableError::TickTooCoarse { .. } => {
-            (&ignition.tick_s, "let the timer count faster, or lower `no_spark_above`")
+            (&ignition.tick_s, "let the timer count faster, or lower `no_spark_above`".to_owned())
         }
-        TimetableError::Latency(_) => (&ignition.latency_s, "measure the box's latency again"),
-        TimetableError::PeriodTooShort { .. } => {
-            (&sheet.advance.no_spark_above_crank_rpm, "lower this speed, or the coil's burn time")
-        }
-        TimetableError::CrankingOffSecondFlank { .. } | TimetableError::SecondFlankTooEarly { .. } => {
-            (&pickup.second_flank_angle_crank_degrees, "move the second flank, or `cranking` and its limit with it")
-        }
-        TimetableError::CrankingTooFar { .. } => {
-            (&pickup.angle_crank_degrees, "move the pickup nearer to the cranking advance, or use its second flank")
-        }
-        _ => (&pickup.angle_crank_degrees, "turn the pickup to the angle that would do, and write it here"),
+        TimetableError::Latency(_) => (&ignition.latency_s, "measure the box's latency again".to_owned()),
+        TimetableError::PeriodTooShort { .. } => (&sheet.advance.no_spark_above_crank_rpm, tried()),
+        TimetableError::CrankingOffSecondFlank { .. } | TimetableError::SecondFlankTooEarly { .. } => (
+            &pickup.second_flank_angle_crank_degrees,
+            "move the second flank, or `cranking` and its limit with it".to_owned(),
+        ),
+        _ => (&pickup.angle_crank_degrees, tried()),
     };
     key.refuse(format!("cannot be timed: {error}"), "here", help)
 }
+
+/// Where nothing that can be written helps.
+const NO_REMEDY: &str = "no angle, second flank, lower speed or shorter burn time will do: this pickup cannot time this curve \
+                         with this box";
 
 fn refuse_curve<T>(key: &Key<T>, error: &CurveError) -> SheetError {
     let help = match error {

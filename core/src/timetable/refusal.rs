@@ -29,7 +29,7 @@ pub enum TimetableError {
         speed: CrankSpeed,
         /// By how much.
         missing: CrankAngle,
-        /// The least pickup angle that would do.
+        /// The least pickup angle that this spark takes; another spark can take more.
         pickup_angle: CrankAngle,
     },
     /// The spark would not come before the next edge.
@@ -38,7 +38,7 @@ pub enum TimetableError {
         speed: CrankSpeed,
         /// By how much.
         missing: CrankAngle,
-        /// The greatest pickup angle that would do.
+        /// The greatest pickup angle that this spark takes; another spark can take less.
         pickup_angle: CrankAngle,
     },
     /// The spark would still burn at the next edge.
@@ -47,7 +47,7 @@ pub enum TimetableError {
         speed: CrankSpeed,
         /// By how much.
         missing: CrankAngle,
-        /// The greatest pickup angle that would do.
+        /// The greatest pickup angle that this spark takes; another spark can take less.
         pickup_angle: CrankAngle,
     },
     /// At the highest speed a period is shorter than burn time, shortest dwell and latency together, or the largest duty
@@ -110,13 +110,13 @@ impl fmt::Display for TimetableError {
             Self::Latency(latency) => write!(f, "{}, not {} us", self.message(), microseconds(*latency)),
             Self::TooSoonAfterEdge { speed, missing, pickup_angle } => write!(
                 f,
-                "at {speed} {}: {missing} are missing; a pickup angle of at least {pickup_angle} BTDC would do",
+                "at {speed} {}: {missing} are missing; it takes a pickup angle of at least {pickup_angle} BTDC",
                 self.message()
             ),
             Self::NotBeforeNextEdge { speed, missing, pickup_angle }
             | Self::BurnsIntoNextEdge { speed, missing, pickup_angle } => write!(
                 f,
-                "at {speed} {}: {missing} are missing; a pickup angle of at most {pickup_angle} BTDC would do",
+                "at {speed} {}: {missing} are missing; it takes a pickup angle of at most {pickup_angle} BTDC",
                 self.message()
             ),
             Self::PeriodTooShort { speed, period, needed } => write!(
@@ -215,7 +215,10 @@ pub(super) const fn refuse_sparks(
     if let Err(error) = refusal.cranking() {
         return Err(error);
     }
-    refusal.running()
+    if let Err(error) = refusal.running() {
+        return Err(error);
+    }
+    refusal.held()
 }
 
 impl Refusal<'_> {
@@ -242,11 +245,11 @@ impl Refusal<'_> {
         self.not_too_soon(s.speeds.running_from, s.cranking.bits(), self.to_a_dwelt_spark)
     }
 
-    /// From this speed on a dwell may begin before its edge, whatever the advance.
-    const fn dwell_precedes_from(&self) -> CrankSpeed {
+    /// From this speed on a dwell may begin before its edge, for every spark of at least this advance.
+    const fn dwell_precedes_from(&self, least: i32) -> CrankSpeed {
         let s = self.model.settings();
         // The latest spark leaves the longest time for an edge to be missing.
-        let latest = self.pickup.settings().angle.bits() - self.least_anywhere();
+        let latest = self.pickup.settings().angle.bits() - least;
         let share_q16 = self.pickup.settings().pulses_in_two_turns as i32 * latest / 720;
         let mut below = s.speeds.cranking_below.bits();
         let mut from = s.speeds.no_spark_above.bits();
@@ -262,12 +265,11 @@ impl Refusal<'_> {
         CrankSpeed::saturating_from_bits(from)
     }
 
-    /// The least advance of a running or held engine.
-    const fn least_anywhere(&self) -> i32 {
+    /// The least advance of a running engine that is not held.
+    const fn least_running(&self) -> i32 {
         let s = self.model.settings();
         let (least, _) = s.centrifugal.range();
-        let sum = s.initial.bits() + least.bits() + self.vacuum_range().0;
-        if s.held.bits() < sum { s.held.bits() } else { sum }
+        s.initial.bits() + least.bits() + self.vacuum_range().0
     }
 
     /// The least and the greatest vacuum advance; none at all is always possible.
@@ -284,49 +286,66 @@ impl Refusal<'_> {
     /// Judges the corners: angle against speed is linear between the breakpoints of the centrifugal curve.
     const fn running(&self) -> Result<(), TimetableError> {
         let s = self.model.settings();
+        let after_edge = self.dwell_precedes_from(self.least_running());
         let mut i = 0;
         while i < s.centrifugal.count() {
             let (speed, _) = s.centrifugal.breakpoint(i);
             if speed.bits() > s.speeds.cranking_below.bits()
                 && speed.bits() < s.speeds.no_spark_above.bits()
-                && let Err(error) = self.corner(speed)
+                && let Err(error) = self.corner(speed, after_edge)
             {
                 return Err(error);
             }
             i += 1;
         }
-        if let Err(error) = self.corner(s.speeds.cranking_below) {
+        if let Err(error) = self.corner(s.speeds.cranking_below, after_edge) {
             return Err(error);
         }
         // The last speed at which every dwell must find room after its edge.
-        let after_edge = self.dwell_precedes_from();
         if after_edge.bits() > s.speeds.cranking_below.bits()
-            && let Err(error) = self.corner(CrankSpeed::saturating_from_bits(after_edge.bits() - 1))
+            && let Err(error) = self.corner(CrankSpeed::saturating_from_bits(after_edge.bits() - 1), after_edge)
         {
             return Err(error);
         }
-        self.corner(s.speeds.no_spark_above)
+        self.corner(s.speeds.no_spark_above, after_edge)
     }
 
-    const fn corner(&self, speed: CrankSpeed) -> Result<(), TimetableError> {
+    /// Judges the held advance at the speeds where it has sparks, and at no others.
+    ///
+    /// The sequencer makes no held spark above `PhaseSpeeds::held`: the period of an edge that orders one is at least that
+    /// speed's. The held advance is one angle at every speed, and what lag, latency, dwell and burn time sweep grows with the
+    /// speed, so the top speed is the worst corner; and, for a dwell that must find room after its edge, the last speed at
+    /// which it must. Slower than `cranking_below` there is no held spark either.
+    const fn held(&self) -> Result<(), TimetableError> {
+        let s = self.model.settings();
+        let (bottom, top, held) = (s.speeds.cranking_below, s.speeds.held().no_spark_above, s.held.bits());
+        if top.bits() < bottom.bits() {
+            return Ok(());
+        }
+        let after_edge = self.dwell_precedes_from(held);
+        let last = if top.bits() < after_edge.bits() { top.bits() } else { after_edge.bits() - 1 };
+        if last >= bottom.bits()
+            && let Err(error) = self.not_too_soon(CrankSpeed::saturating_from_bits(last), held, self.to_a_dwelt_spark)
+        {
+            return Err(error);
+        }
+        if let Err(error) = self.not_too_soon(top, held, self.to_a_spark) {
+            return Err(error);
+        }
+        self.not_too_late(top, held)
+    }
+
+    /// Judges the advance of a running engine at one speed; `after_edge` is the speed from which on a dwell may precede its
+    /// edge.
+    const fn corner(&self, speed: CrankSpeed, after_edge: CrankSpeed) -> Result<(), TimetableError> {
         let s = self.model.settings();
         let (vacuum_least, vacuum_greatest) = self.vacuum_range();
         let base = s.initial.bits() + s.centrifugal.at(speed).bits();
-        let held = s.held.bits();
-        let mut greatest = base + vacuum_greatest;
-        if held > greatest {
-            greatest = held;
-        }
-        let mut least = base + vacuum_least;
-        if held < least {
-            least = held;
-        }
-        let after_edge = speed.bits() < self.dwell_precedes_from().bits();
-        let time = if after_edge { self.to_a_dwelt_spark } else { self.to_a_spark };
-        if let Err(error) = self.not_too_soon(speed, greatest, time) {
+        let time = if speed.bits() < after_edge.bits() { self.to_a_dwelt_spark } else { self.to_a_spark };
+        if let Err(error) = self.not_too_soon(speed, base + vacuum_greatest, time) {
             return Err(error);
         }
-        self.not_too_late(speed, least)
+        self.not_too_late(speed, base + vacuum_least)
     }
 
     const fn not_too_soon(&self, speed: CrankSpeed, advance: i32, time: Duration) -> Result<(), TimetableError> {

@@ -33,6 +33,7 @@ const fn narrowed(ticks: u64, divisor: u64, up: bool) -> u32 {
 
 pub(super) const fn times(model: &AdvanceModel, pickup: &Pickup, dwell: &Dwell, firmware: &Firmware) -> Times {
     let speeds = &model.settings().speeds;
+    let held = speeds.held();
     let p = pickup.settings();
     let d = dwell.settings();
     let rate = firmware.tick_rate;
@@ -47,6 +48,8 @@ pub(super) const fn times(model: &AdvanceModel, pickup: &Pickup, dwell: &Dwell, 
         running_to: period_down(speeds.running_from, pulses, rate),
         no_spark_below: period_up(speeds.no_spark_above, pulses, rate),
         spark_again_above: period_down(speeds.spark_again_below, pulses, rate),
+        no_held_spark_below: period_up(held.no_spark_above, pulses, rate),
+        held_spark_again_above: period_down(held.spark_again_below, pulses, rate),
         shortest_dwell: shortest_dwell(rate),
         largest_dwell: d.largest.ticks(rate),
         burn: d.burn_time.ticks_up(rate),

@@ -57,6 +57,7 @@ pub fn link_all() {
     link(bobweight::Manifold::depression as fn(_, _, _) -> _);
     link(bobweight::Manifold::new as fn(_) -> _);
     link(bobweight::ModelError::message as fn(_) -> _);
+    link(bobweight::PhaseSpeeds::held as fn(_) -> _);
     link(bobweight::Pickup::new as fn(_) -> _);
     link(bobweight::Pickup::settings as fn(_) -> _);
     link(bobweight::PickupError::message as fn(_) -> _);
@@ -161,6 +162,8 @@ pub fn link_all() {
     link(bobweight::store::Slots::write::<crate::Memory> as fn(_, _, _, _) -> _);
     link(bobweight::store::Slots::written::<crate::Memory> as fn(_, _) -> _);
     link(bobweight::store::commitment as fn(_, _) -> _);
+    link(bobweight::throttle_closed_up_to as fn(_) -> _);
+    link(bobweight::throttle_counts_as_closed as fn(_, _) -> _);
     link(bobweight_stimulator::Stimulator::active_high as fn(_) -> _);
     link(bobweight_stimulator::Stimulator::coil as fn(_, _, _) -> _);
     link(bobweight_stimulator::Stimulator::events as fn(_, _) -> _);

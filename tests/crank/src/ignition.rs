@@ -52,6 +52,11 @@ pub struct Settings {
 /// Slower than this, in crank rpm, is stopped.
 pub const STOPPED_BELOW: f64 = 30.0;
 
+/// No sparks above this speed with the advance held, crank rpm.
+pub const NO_HELD_SPARK_ABOVE: f64 = 2000.0;
+/// Sparks again below this speed, likewise.
+pub const HELD_SPARK_AGAIN_BELOW: f64 = 1900.0;
+
 /// What decides the advance.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Phase {
@@ -160,7 +165,7 @@ impl Ignition {
             return None;
         };
         let speed = period(self.settings.pulses, 1.0) / measured;
-        self.phase = next_phase(self.phase, speed, &self.settings);
+        self.phase = next_phase(self.phase, speed, self.held, &self.settings);
         let advance = match self.phase {
             Phase::Stopped | Phase::Overspeed => return None,
             Phase::Cranking if self.settings.second_flank_angle.is_some() => return None,
@@ -198,9 +203,12 @@ impl Ignition {
     }
 }
 
-fn next_phase(phase: Phase, speed: f64, settings: &Settings) -> Phase {
-    let cut = settings.no_spark_above;
-    let spark_again = settings.spark_again_below;
+fn next_phase(phase: Phase, speed: f64, held: bool, settings: &Settings) -> Phase {
+    let (mut cut, mut spark_again) = (settings.no_spark_above, settings.spark_again_below);
+    if held {
+        cut = cut.min(NO_HELD_SPARK_ABOVE);
+        spark_again = spark_again.min(HELD_SPARK_AGAIN_BELOW);
+    }
     match phase {
         _ if speed > cut => Phase::Overspeed,
         Phase::Overspeed if speed >= spark_again => Phase::Overspeed,

@@ -1,3 +1,5 @@
+mod v8;
+
 use super::*;
 use crate::sheet::parse;
 use crate::sheet::tests::demo_text;
@@ -63,10 +65,10 @@ fn an_engine_without_vacuum_advance_needs_no_vacuum_curve() {
 #[test]
 fn what_the_core_refuses_is_refused_at_its_line() {
     refused("[[900, 0], [1700, 12]", "[[900, 0], [910, 12]", "centrifugal.breakpoints", "one crank degree a crank rpm");
-    refused("\"60 crank degrees BTDC\"", "\"39 crank degrees BTDC\"", "pickup.angle", "would do");
+    refused("\"60 crank degrees BTDC\"", "\"39 crank degrees BTDC\"", "pickup.angle", "at least 39.98");
     refused("\"60 crank degrees BTDC\"", "\"189 crank degrees BTDC\"", "pickup.second_flank_angle", "within one pulse");
     refused("tick = \"0.5 us\"", "tick = \"500 us\"", "ignition.tick", "half a crank degree");
-    refused("burn_time = \"1.5 ms\"", "burn_time = \"5 ms\"", "pickup.angle", "still burns");
+    refused("\"60 crank degrees BTDC\"", "\"170 crank degrees BTDC\"", "pickup.angle", "still burns");
     refused("pulse_spread = \"0.5", "pulse_spread = \"23", "pickup.pulse_spread", "an eighth of a pulse");
 }
 

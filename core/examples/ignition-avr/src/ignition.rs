@@ -7,14 +7,9 @@ use crate::{clock, coil, pickup, sensors};
 use bobweight::{Answer, Flank, Manifold, Phase, Sequencer};
 
 /// An ignition for one engine.
-#[allow(clippy::struct_excessive_bools, reason = "four things that are so or not, each independent of the others")]
 pub struct Ignition<'s> {
-    settings: &'s Settings,
     sequencer: Sequencer<'s>,
     manifold: Option<Manifold<'s>>,
-    held: bool,
-    /// Held, and so fast that no dwell begins.
-    too_fast_to_hold: bool,
     has_turned: bool,
     sensor_failed: bool,
 }
@@ -25,11 +20,8 @@ impl<'s> Ignition<'s> {
         let mut sequencer = Sequencer::new(&settings.timetable);
         sequencer.hold(held);
         Self {
-            settings,
             sequencer,
             manifold: settings.sensor.as_ref().map(Manifold::new),
-            held,
-            too_fast_to_hold: false,
             has_turned: false,
             sensor_failed: false,
         }
@@ -70,19 +62,9 @@ impl<'s> Ignition<'s> {
 
     #[inline(never)]
     fn take(&mut self, answer: Answer) {
-        match answer {
-            Answer::Nothing => {}
-            Answer::Order { .. } if self.refuses_to_hold() => {}
-            answer => quietly(|quiet| coil::take(answer, quiet)),
+        if !matches!(answer, Answer::Nothing) {
+            quietly(|quiet| coil::take(answer, quiet));
         }
-    }
-
-    fn refuses_to_hold(&mut self) -> bool {
-        let (no_dwell_below, again_above) = self.settings.held_limit;
-        let period = self.sequencer.period().unwrap_or(u32::MAX);
-        let limit = if self.too_fast_to_hold { again_above } else { no_dwell_below };
-        self.too_fast_to_hold = self.held && period < limit;
-        self.too_fast_to_hold
     }
 
     /// Works out a sample that waits, if the next edge is not near: a curve takes longer than an edge may wait.

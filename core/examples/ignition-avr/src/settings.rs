@@ -1,6 +1,6 @@
 //! What the ignition was built for: one engine, or none.
 
-use bobweight::quantity::{CrankSpeed, Duration, TickRate};
+use bobweight::quantity::{Duration, TickRate};
 use bobweight::{AdvanceModel, Dwell, Firmware, Pickup, PressureSensor, Timetable, TimetableError, must};
 
 /// This firmware: half microseconds, and the longest time from an edge until its order is in the timer. The rig measures it (`tests/suites/rig.sh`).
@@ -20,8 +20,6 @@ pub struct Settings {
     pub second_flank: bool,
     /// The largest dwell in ticks.
     pub largest_dwell: u32,
-    /// Periods of the speed above which no dwell begins while held, and of the one below which they begin again.
-    pub held_limit: (u32, u32),
 }
 
 impl Settings {
@@ -48,14 +46,9 @@ impl Settings {
             second_flank: pickup.settings().second_flank_angle.is_some(),
             largest_dwell: (dwell.settings().largest.bits() as u64 * FIRMWARE.tick_rate.bits() as u64 / 1_000_000_000)
                 as u32,
-            held_limit: (period_of(&timetable, 2_000), period_of(&timetable, 1_900)),
             timetable,
         })
     }
-}
-
-const fn period_of(timetable: &Timetable, crank_rpm: u32) -> u32 {
-    timetable.period_of(CrankSpeed::saturating_from_bits(crank_rpm * CrankSpeed::STEP))
 }
 
 /// The engine, as it was exported from its sheet. Its timetable is that of the box which the sheet names; this firmware makes its own.

@@ -119,8 +119,14 @@ fn phases_change_at_their_speeds() {
     assert_eq!(at(4950.0), (Phase::Overspeed, None));
     assert_eq!(at(4899.0), (Phase::Running, Some(30.0)));
     ignition.hold(true);
-    time += period(4, 2000.0);
-    assert_eq!(ignition.edge(Flank::Timing, time).map(|order| order.advance), Some(12.0));
+    let mut held_at = |speed: f64| {
+        time += period(4, speed);
+        ignition.edge(Flank::Timing, time).map(|order| order.advance)
+    };
+    assert_eq!(held_at(1999.0), Some(12.0));
+    assert_eq!(held_at(2001.0), None);
+    assert_eq!(held_at(1901.0), None);
+    assert_eq!(held_at(1899.0), Some(12.0));
 }
 
 /// Source: arithmetic; dwell from the voltage, at most 70 % of the period.
