@@ -9,13 +9,13 @@ pub use every_pulse::EveryPulse;
 pub use traced::{Coverage, TracedDepression};
 
 use std::io::{Read, Write};
-use std::sync::atomic::AtomicBool;
 
 use bobweight::Phase;
 use bobweight_wire::TimingEdge;
 use thiserror::Error;
 
 use crate::core_quantity::{angle_degrees, crank_degrees, depression, speed};
+use crate::interrupt::Interrupt;
 use crate::link::{Link, LinkError};
 use crate::measure::{MeasureError, Pickup};
 use crate::plan::{PlanError, PlanInput, RAMP_SHARE, Step, VacuumSource, plan};
@@ -61,6 +61,17 @@ pub enum BenchError {
     /// What came back cannot be read.
     #[error(transparent)]
     Measure(#[from] MeasureError),
+}
+
+impl BenchError {
+    /// Whether somebody interrupted.
+    pub fn is_interrupt(&self) -> bool {
+        matches!(
+            self,
+            Self::Trace(TraceError::Interrupted { .. })
+                | Self::Driver(DriverError::Link(LinkError::Interrupted { .. }))
+        )
+    }
 }
 
 impl From<LinkError> for BenchError {
@@ -183,25 +194,23 @@ impl<'a> Bench<'a> {
     /// Where the link fails, the stimulator stops or the user interrupts.
     pub fn drive<S: Read + Write>(
         &self,
-        link: Link<S>,
+        mut link: Link<S>,
         setting: &Setting,
         measurements: &mut Measurements,
         watcher: &mut dyn Watcher,
-        interrupted: &AtomicBool,
+        interrupt: &Interrupt,
     ) -> Result<Link<S>, BenchError> {
         let edge = match self.sheet.pickup.flank.get()? {
             sheet::Flank::Rising => TimingEdge::Rising,
             sheet::Flank::Falling => TimingEdge::Falling,
         };
         let rate = f64::from(self.settings.pickup.settings().greatest_acceleration.bits()) * RAMP_SHARE;
-        let driver = Driver::open(link, self.pickup, self.second_flank, edge, rate, interrupted)?;
+        link.heed(interrupt);
+        let driver = Driver::open(link, self.pickup, self.second_flank, edge, rate)?;
         let mut run = steps::Run { bench: self, setting, driver, measurements, watcher, vacuum_given: 0.0 };
         for (done, step) in self.steps.iter().enumerate() {
             if let Err(error) = run.step(step) {
-                // An interrupted run has stopped the outputs and knows it.
-                if !matches!(error, BenchError::Driver(DriverError::Interrupted)) {
-                    run.driver.abandon();
-                }
+                run.driver.abandon();
                 return Err(error);
             }
             run.watcher.step(done + 1, self.steps.len());

@@ -12,6 +12,7 @@ pub mod export;
 pub mod figures;
 pub mod fit;
 pub mod ignition_result;
+pub mod interrupt;
 pub mod light;
 pub mod link;
 pub mod measure;

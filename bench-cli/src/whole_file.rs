@@ -1,5 +1,6 @@
-//! The one place where files are written: whole, or not at all.
+//! The one place where files are written: whole, or not at all. No interrupt leaves the file that is written beside another.
 
+use crate::interrupt::unbroken;
 use std::fs::{File, Permissions};
 use std::io::{Error, ErrorKind, Write};
 use std::path::Path;
@@ -10,11 +11,13 @@ use std::path::Path;
 /// # Errors
 /// A folder or disk that does not take it, and a file that its permissions forbid to write: a rename would pass over them.
 pub fn write_whole(target: &Path, bytes: &[u8]) -> Result<(), Error> {
-    let permissions = permissions_of(target)?;
-    let beside = written_beside(target, bytes, permissions)?;
-    beside.persist(target).map_err(|error| error.error)?;
-    sync_folder(target);
-    Ok(())
+    unbroken(|| {
+        let permissions = permissions_of(target)?;
+        let beside = written_beside(target, bytes, permissions)?;
+        beside.persist(target).map_err(|error| error.error)?;
+        sync_folder(target);
+        Ok(())
+    })
 }
 
 /// Writes a new file as [`write_whole`] does, never over another.
@@ -22,10 +25,12 @@ pub fn write_whole(target: &Path, bytes: &[u8]) -> Result<(), Error> {
 /// # Errors
 /// Where something of this name is there, and as [`write_whole`].
 pub fn write_new(target: &Path, bytes: &[u8]) -> Result<(), Error> {
-    let beside = written_beside(target, bytes, None)?;
-    beside.persist_noclobber(target).map_err(|error| error.error)?;
-    sync_folder(target);
-    Ok(())
+    unbroken(|| {
+        let beside = written_beside(target, bytes, None)?;
+        beside.persist_noclobber(target).map_err(|error| error.error)?;
+        sync_folder(target);
+        Ok(())
+    })
 }
 
 /// Whether [`write_whole`] can write there, tried before the work. Nothing stays, so that nothing is left when the work is
@@ -34,8 +39,10 @@ pub fn write_new(target: &Path, bytes: &[u8]) -> Result<(), Error> {
 /// # Errors
 /// As [`write_whole`].
 pub fn can_write(target: &Path) -> Result<(), Error> {
-    permissions_of(target)?;
-    new_beside(target).map(drop)
+    unbroken(|| {
+        permissions_of(target)?;
+        new_beside(target).map(drop)
+    })
 }
 
 fn permissions_of(target: &Path) -> Result<Option<Permissions>, Error> {

@@ -14,7 +14,7 @@ use std::io::{ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Barrier, Mutex};
 use std::thread::{self, JoinHandle};
 
 use bobweight::image::EngineSettings;
@@ -24,6 +24,7 @@ use bobweight_bench::sheet::{self, Settings};
 use bobweight_ignition_port::{Board, Port};
 use bobweight_wire::{FirmwareVersion, Frame};
 use line::{Line, Trouble};
+use rustix::process::{Pid, Signal, kill_process};
 use tool::{Ran, demo, unwrapped};
 
 /// What an ignition keeps without power, and what befalls it.
@@ -32,6 +33,9 @@ struct Eeprom {
     bytes: Arc<Mutex<Vec<u8>>>,
     /// Writes until the engine begins to turn.
     edge_after: Arc<AtomicUsize>,
+    /// Writes until one takes as long as the test wants: it waits for the test, and once more.
+    stalls_after: Arc<AtomicUsize>,
+    stalled: Arc<Barrier>,
     written: Arc<AtomicUsize>,
 }
 
@@ -40,6 +44,8 @@ impl Eeprom {
         Self {
             bytes: Arc::new(Mutex::new(vec![0xff; 1_024])),
             edge_after: Arc::new(AtomicUsize::new(usize::MAX)),
+            stalls_after: Arc::new(AtomicUsize::new(usize::MAX)),
+            stalled: Arc::new(Barrier::new(2)),
             written: Arc::default(),
         }
     }
@@ -55,7 +61,12 @@ impl ByteStore for Eeprom {
     }
 
     fn write(&mut self, address: usize, value: u8) -> Result<(), StoreError> {
-        if self.written.fetch_add(1, Ordering::Relaxed) >= self.edge_after.load(Ordering::Relaxed) {
+        let written = self.written.fetch_add(1, Ordering::Relaxed);
+        if written == self.stalls_after.load(Ordering::Relaxed) {
+            self.stalled.wait();
+            self.stalled.wait();
+        }
+        if written >= self.edge_after.load(Ordering::Relaxed) {
             return Err(StoreError::EngineTurns);
         }
         self.bytes.lock().unwrap()[address] = value;
@@ -253,6 +264,43 @@ fn an_edge_in_the_middle_of_a_write_ends_it_and_the_old_curve_stays() {
         let said = unwrapped(&cut.err);
         assert!(said.contains("the engine turns: stop it, and write again; the old curve is in use still"), "{said}");
         assert_eq!(store.holds(), Some(settings_of(&demo())), "{edge_after}");
+    }
+}
+
+/// A signal while the ignition is at a byte: what was written by then is said, and is what it holds.
+#[test]
+fn an_interrupted_write_says_what_is_in_the_ignition() {
+    let folder = tempfile::tempdir().unwrap();
+    let other = changed_demo(folder.path(), "initial = \"8 crank degrees\"", "initial = \"9 crank degrees\"");
+    let whole = bytes_of_a_second_write(&other);
+    let json = folder.path().join("written.json");
+    let before = std::fs::read_dir(folder.path()).unwrap().count();
+    for (at, signal, says) in [
+        (0, Signal::INT, "nothing of the new curve was confirmed, and the curve that was in it is in use still"),
+        (40, Signal::TERM, "32 of the new curve's"),
+        (40, Signal::HUP, "the curve that was in it is in use still; write again"),
+        (whole - 1, Signal::TERM, "had not confirmed that it made it the one in use"),
+        (whole - 1, Signal::HUP, "it holds the old curve or the new one, whole: `bobweight read` says which"),
+    ] {
+        let store = Eeprom::erased();
+        let on = Ignition::on(&store, false, Trouble::None);
+        assert_eq!(bobweight(&["write", &demo().display().to_string()], &on.path).exit, Some(0));
+        store.written.store(0, Ordering::Relaxed);
+        store.stalls_after.store(at, Ordering::Relaxed);
+        let mut command = Command::new(env!("CARGO_BIN_EXE_bobweight"));
+        command.arg("write").arg(&other).arg("--serial").arg(&on.path).arg("--acknowledge-cautions");
+        command.arg("--json").arg(&json).stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::piped());
+        let child = command.spawn().unwrap();
+        store.stalled.wait();
+        kill_process(Pid::from_raw(i32::try_from(child.id()).unwrap()).unwrap(), signal).unwrap();
+        let ran: Ran = child.wait_with_output().unwrap().into();
+        let held = store.holds();
+        store.stalled.wait();
+        assert_eq!(ran.exit, Some(130), "{at} {signal:?}: {}", ran.err);
+        assert!(unwrapped(&ran.err).contains(says), "{at} {signal:?}: {}", ran.err);
+        assert!(unwrapped(&ran.err).contains("interrupted; serial port"), "{at} {signal:?}: {}", ran.err);
+        assert_eq!(held, Some(settings_of(&demo())), "{at} {signal:?}");
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), before, "{at} {signal:?}: nothing is left");
     }
 }
 

@@ -22,6 +22,13 @@ pub enum Trouble {
     Changed(u32, u64),
     /// The same on the way to the board.
     Misheard(u32, u64),
+    /// The board restarts after so many bytes, once; it may greet of its own accord then.
+    Restarts {
+        /// After so many bytes.
+        after: usize,
+        /// Whether it greets.
+        greets: bool,
+    },
 }
 
 /// The board's end of a serial line.
@@ -42,9 +49,17 @@ impl Line {
             Trouble::Pushed(_, seed) | Trouble::Changed(_, seed) | Trouble::Misheard(_, seed) => {
                 seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1
             }
-            Trouble::None | Trouble::Unplugged(_) => 1,
+            Trouble::None | Trouble::Unplugged(_) | Trouble::Restarts { .. } => 1,
         };
         Self { near, trouble, sent: 0, random, stop, decoder: Decoder::new(), asked }
+    }
+
+    /// Whether the board restarts now, and if so, whether it greets.
+    pub fn restart(&mut self) -> Option<bool> {
+        match std::mem::replace(&mut self.trouble, Trouble::None) {
+            Trouble::Restarts { greets, .. } if !self.stopped() => Some(greets),
+            _ => None,
+        }
     }
 
     /// Whether the line is ready within a millisecond.
@@ -112,8 +127,11 @@ impl Write for Line {
         let troubled = self.troubled(bytes);
         let mut left = troubled.as_slice();
         while !left.is_empty() {
-            let unplugged = matches!(self.trouble, Trouble::Unplugged(after) if self.sent >= after);
-            if self.stopped() || unplugged {
+            let ends = match self.trouble {
+                Trouble::Unplugged(after) | Trouble::Restarts { after, .. } => self.sent >= after,
+                _ => false,
+            };
+            if self.stopped() || ends {
                 return Err(Error::from(ErrorKind::BrokenPipe));
             }
             if self.ready(PollFlags::OUT)? {

@@ -11,7 +11,7 @@ mod tool;
 
 use std::io::{BufRead, BufReader};
 use std::path::Path;
-use std::process::Stdio;
+use std::process::{Child, Stdio};
 use std::time::{Duration, Instant};
 
 use board::Board;
@@ -130,6 +130,25 @@ fn unplugged_in_the_middle_it_saves_what_was_measured() {
     }
 }
 
+/// A reset in mid-run: the board answers as before, but has forgotten the pickup, and its crank stands.
+#[test]
+fn a_board_that_restarts_in_mid_run_is_not_waited_for() {
+    let greeted = "the stimulator restarted in the middle of the run";
+    let silent = "the stimulator answers, but its crank stands in the middle of a motion";
+    for (greets, says) in [(true, greeted), (false, silent)] {
+        let board = stimulator(Imperfections::default(), Trouble::Restarts { after: 40_000, greets });
+        let (ran, result) = run(board.path());
+        assert_eq!(ran.exit, Some(3), "{greets}: {}\n{}", ran.out, ran.err);
+        let (said, port) = (unwrapped(&ran.err), board.path().display().to_string());
+        assert!(said.contains(&port) && said.contains(says), "{greets}: {}", ran.err);
+        assert!(said.contains("look at its supply") && said.contains("run the bench again"), "{}", ran.err);
+        let result = result.expect("a result");
+        assert!(!result.test_points.is_empty() && result.test_points.len() < 78, "{}", result.test_points.len());
+        assert!(result.broken_off.is_some_and(|why| why.contains(&port)) && result.verdict == Verdict::Undecided);
+        right_figures(&result.test_points, greets);
+    }
+}
+
 /// The demo's ignition is perfect: whatever is told of a test point must say so.
 fn right_figures(points: &[bobweight_bench::result::TestPointResult], what: impl std::fmt::Debug) {
     for point in points {
@@ -194,8 +213,7 @@ fn interrupted_by(signal: Signal) {
     let mut lines = BufReader::new(child.stdout.take().expect("a pipe")).lines().map_while(Result::ok);
     let row = lines.find(|line| line.ends_with(" pass"));
     assert!(row.is_some(), "no row of the table came");
-    let process = Pid::from_raw(i32::try_from(child.id()).expect("a process")).expect("a process");
-    kill_process(process, signal).expect("it runs");
+    kill_process(process_of(&child), signal).expect("it runs");
     let rest = lines.collect::<Vec<_>>().join("\n");
     let ran: Ran = child.wait_with_output().expect("it ends").into();
     assert_eq!(ran.exit, Some(130), "{signal:?}: {rest}\n{}", ran.err);
@@ -207,6 +225,57 @@ fn interrupted_by(signal: Signal) {
     assert!(rest.contains("verdict: undecided"), "{rest}");
     let left = std::fs::read_dir(folder.path()).expect("the folder").map(|entry| entry.expect("an entry").file_name());
     assert_eq!(left.collect::<Vec<_>>(), ["result.json"], "{signal:?}");
+}
+
+/// Nothing comes any more of a motion that was asked for, and somebody stops waiting.
+#[test]
+fn an_interrupt_is_heard_while_the_board_has_nothing_to_say() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let json = folder.path().join("result.json");
+    let board = stimulator(Imperfections::default(), Trouble::Restarts { after: 40_000, greets: false });
+    let port = board.path().display().to_string();
+    let mut command = bench(&demo(), &["--serial", &port, "--acknowledge-cautions", "--json"]);
+    let child = command.arg(&json).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the binary runs");
+    board.wait_for_restart();
+    kill_process(process_of(&child), Signal::INT).expect("it runs");
+    let ran: Ran = child.wait_with_output().expect("it ends").into();
+    assert_eq!(ran.exit, Some(130), "{}\n{}", ran.out, ran.err);
+    assert!(unwrapped(&ran.err).contains("interrupted; the stimulator's outputs were stopped"), "{}", ran.err);
+    assert_eq!(board.last_asked(), Some(HostMessage::Stop));
+    let result = saved(&json).expect("a result");
+    assert!(!result.test_points.is_empty() && result.verdict == Verdict::Undecided, "{:?}", result.verdict);
+}
+
+fn process_of(child: &Child) -> Pid {
+    Pid::from_raw(i32::try_from(child.id()).expect("a process")).expect("a process")
+}
+
+/// Whoever closes the terminal reads no more and hangs up, and a shut-down may follow at once; the reader of a pipe only goes.
+#[test]
+fn a_table_that_nobody_reads_any_more_loses_no_point() {
+    for signals in [[].as_slice(), &[Signal::HUP, Signal::TERM, Signal::HUP]] {
+        let folder = tempfile::tempdir().expect("a folder");
+        let json = folder.path().join("result.json");
+        let board = stimulator(Imperfections::default(), Trouble::None);
+        let port = board.path().display().to_string();
+        let mut command = bench(&demo(), &["--details", "--serial", &port, "--acknowledge-cautions", "--json"]);
+        command.arg(&json).stdout(Stdio::piped()).stderr(Stdio::piped());
+        let mut child = command.spawn().expect("the binary runs");
+        let mut lines = BufReader::new(child.stdout.take().expect("a pipe")).lines().map_while(Result::ok);
+        assert!(lines.any(|line| line.ends_with(" pass")), "no row of the table came");
+        drop(lines);
+        for signal in signals {
+            kill_process(process_of(&child), *signal).expect("it runs");
+        }
+        let ran: Ran = child.wait_with_output().expect("it ends").into();
+        // Nobody could be told what came out, which the exit status says.
+        assert_eq!(ran.exit, Some(4), "{signals:?}: {}", ran.err);
+        let result = saved(&json).expect("a result");
+        assert_eq!(result.broken_off.is_some(), !signals.is_empty(), "{:?}", result.broken_off);
+        let measured = result.test_points.len();
+        assert!(if signals.is_empty() { measured == 78 } else { (1..78).contains(&measured) }, "{measured}");
+        assert_eq!(std::fs::read_dir(folder.path()).expect("the folder").count(), 1, "nothing else is left");
+    }
 }
 
 #[test]

@@ -2,9 +2,9 @@
 
 use std::io::{Read, Write};
 use std::path::Path;
-use std::sync::atomic::AtomicBool;
 
 use bobweight_bench::bench::{Bench, Measurements, Watcher};
+use bobweight_bench::interrupt::Interrupt;
 use bobweight_bench::link::Link;
 use bobweight_bench::result::{BenchResult, TestPointResult};
 use bobweight_bench::sheet::{self, Settings, Sheet};
@@ -57,7 +57,7 @@ impl Demo {
         let bench = Bench::new(&self.sheet, &self.settings, [dwell; 2]).unwrap();
         let setting = bench.setting(&link).unwrap();
         let mut measurements = Measurements::default();
-        bench.drive(link, &setting, &mut measurements, &mut Nobody, &AtomicBool::new(false)).unwrap();
+        bench.drive(link, &setting, &mut measurements, &mut Nobody, &Interrupt::default()).unwrap();
         let mut result = BenchResult::not_driven("demo");
         bench.judge(measurements, &setting, &mut result);
         result

@@ -169,8 +169,7 @@ impl Surveyor {
                 assert_eq!(self.kept(), before, "{how:?} after {after} answers:\n{}", sitting.said);
                 let status = sitting.end();
                 let expected = match how {
-                    Interruption::Stop => (Some(130), None),
-                    Interruption::CtrlC => (None, Some(2)),
+                    Interruption::Stop | Interruption::CtrlC => (Some(130), None),
                     Interruption::Killed => (None, Some(9)),
                 };
                 assert_eq!((status.code(), status.signal()), expected, "{}", sitting.said);

@@ -40,7 +40,7 @@ struct Wanted {
 pub(super) struct Run<'r, 'a, S: Read + Write> {
     pub bench: &'r Bench<'a>,
     pub setting: &'r Setting,
-    pub driver: Driver<'r, S>,
+    pub driver: Driver<S>,
     pub measurements: &'r mut Measurements,
     pub watcher: &'r mut dyn Watcher,
     /// Vacuum advance that the ignition has had time to give, crank degrees.

@@ -105,11 +105,19 @@ impl Bench<'_> {
             watcher,
         };
         let mut audit = Audit::new(self, setting, timing_rises, depression);
+        let mut failure = None;
         for edge in trace {
-            let edge = edge?;
-            audit.hear(edge);
-            if let Some(heard) = listener.hear(edge) {
-                judging.heard(heard);
+            match edge {
+                Ok(edge) => {
+                    audit.hear(edge);
+                    if let Some(heard) = listener.hear(edge) {
+                        judging.heard(heard);
+                    }
+                }
+                Err(error) => failure = Some(error),
+            }
+            if failure.is_some() {
+                break;
             }
         }
         if let Some(heard) = listener.end() {
@@ -117,7 +125,7 @@ impl Bench<'_> {
         }
         let coverage = judging.end();
         measurements.every_pulse = Some(audit.end());
-        Ok(coverage)
+        failure.map_or(Ok(coverage), |error| Err(error.into()))
     }
 }
 

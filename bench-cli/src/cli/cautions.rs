@@ -6,6 +6,7 @@ use super::ask::{Answered, ask};
 use super::exit::Exit;
 use super::failure::Failure;
 use super::terminal::Terminal;
+use crate::interrupt::Interrupt;
 use crate::yes_or_no::yes_or_no;
 use miette::Diagnostic;
 
@@ -99,7 +100,7 @@ pub struct NotAcknowledged;
 /// Shows the cautions of a piece of work, and goes on only once somebody has taken note of them.
 ///
 /// # Errors
-/// [`NotAcknowledged`], with exit status 2, unless `acknowledged` or answered with `yes` on a terminal.
+/// [`NotAcknowledged`], with exit status 2, unless `acknowledged` or answered with `yes` on a terminal; 130 at an interrupt.
 pub fn acknowledge(work: Work, acknowledged: bool, terminal: &mut Terminal) -> Result<(), Failure> {
     writeln!(terminal.err, "Before you go on:")?;
     for caution in cautions_of(work) {
@@ -111,6 +112,9 @@ pub fn acknowledge(work: Work, acknowledged: bool, terminal: &mut Terminal) -> R
     // Only a clear answer counts, and an unclear one is asked again.
     if terminal.can_ask && ask(terminal, "Type yes to go on:", yes_or_no)? == Answered::Value(true) {
         return Ok(());
+    }
+    if Interrupt::of_process().asked() {
+        return Err(Failure { exit: Exit::Interrupted, report: None });
     }
     Err(Failure::new(Exit::WrongInput, NotAcknowledged))
 }

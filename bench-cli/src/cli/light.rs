@@ -130,7 +130,7 @@ pub fn run(arguments: &LightArguments, terminal: &mut Terminal) -> Result<Exit, 
     let json = arguments.json.as_deref().map(|json| JsonFile::open(json, &[&arguments.sheet, &path])).transpose()?;
     let sheet = sheet::read(&arguments.sheet)?;
     sheet.tolerance.light_crank_degrees.get()?;
-    let _sitting = terminal.can_ask.then(|| Sitting::begin(&path)).transpose()?;
+    let sitting = terminal.can_ask.then(|| Sitting::begin(&path)).transpose()?;
     let file = if path.exists() || !terminal.can_ask { Some(read(&path)?) } else { None };
     let said = arguments.said(file.as_ref())?;
     if terminal.can_ask {
@@ -145,6 +145,8 @@ pub fn run(arguments: &LightArguments, terminal: &mut Terminal) -> Result<Exit, 
             Took::Later => return Ok(Exit::Interrupted),
         },
     };
+    // Nothing is written into the readings any more, and an interrupt need not wait for the judgement.
+    drop(sitting);
     let Some(sentence) = stopped else {
         let result = judge(&sheet, &readings)?;
         deliver(&result, &output::light::render(&result), json, terminal)?;

@@ -1,5 +1,6 @@
 //! The command line: arguments in, an exit status out. What the commands do is elsewhere.
 
+pub mod answers;
 pub mod ask;
 pub mod bench;
 pub mod cautions;

@@ -8,6 +8,7 @@ use super::terminal::Terminal;
 use super::write::BEFORE_OPENING;
 use crate::export::Export;
 use crate::ignition_result::{Curve, IgnitionResult};
+use crate::interrupt::Interrupt;
 use crate::link::ignition;
 use crate::output::curve;
 use crate::result::SheetIdentity;
@@ -46,7 +47,7 @@ pub fn run(arguments: &ReadArguments, terminal: &mut Terminal) -> Result<Exit, F
         arguments.against.as_deref().map(|path| Ok::<_, Failure>(Export::new(sheet::read(path)?)?)).transpose()?;
     writeln!(terminal.err, "{BEFORE_OPENING}")?;
     acknowledge(Work::Bench, arguments.acknowledge_cautions, terminal)?;
-    let mut link = ignition::open(&arguments.serial.display().to_string())?;
+    let mut link = ignition::open(&arguments.serial.display().to_string(), &Interrupt::of_process())?;
     let settings = link.settings()?;
     let mut result = IgnitionResult { now: settings.as_ref().map(Curve::of), ..IgnitionResult::new(link.place()) };
     if let Some(against) = &against {

@@ -2,15 +2,18 @@
 
 use super::exit::Exit;
 use super::failure::Failure;
+use crate::interrupt::{Orderly, orderly};
 use miette::Diagnostic;
 use std::fs::{File, OpenOptions};
 use std::path::{Path, PathBuf};
 
-/// The mark that a sitting is going on; gone when this is dropped. What a killed sitting leaves hinders nobody.
+/// The mark that a sitting is going on; gone when this is dropped. What a killed sitting leaves hinders nobody. An interrupt ends
+/// the questions of a sitting, not the process: then there are no more answers, and the mark is taken away as at any other end.
 #[derive(Debug)]
 pub struct Sitting {
     mark: PathBuf,
     _held: File,
+    _orderly: Orderly,
 }
 
 /// Somebody else sits at the file.
@@ -38,6 +41,7 @@ impl Sitting {
     pub fn begin(file: &Path) -> Result<Self, Failure> {
         let shown = || file.display().to_string();
         let not_kept = |cause| Failure::new(Exit::NotWritten, NoMark { file: shown(), cause });
+        let orderly = orderly();
         let name = file.file_name().unwrap_or_default().to_string_lossy().into_owned();
         let mark = file.with_file_name(format!(".{name}.sitting"));
         loop {
@@ -47,7 +51,7 @@ impl Sitting {
             }
             // A sitting that ended between the two has taken its mark away.
             if same(&held, &mark) {
-                return Ok(Self { mark, _held: held });
+                return Ok(Self { mark, _held: held, _orderly: orderly });
             }
         }
     }

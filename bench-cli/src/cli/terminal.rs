@@ -1,8 +1,10 @@
 //! The three streams of a command, and what may be written to them.
 
+use super::answers::Answers;
 use super::exit::Exit;
 use super::failure::Failure;
 use super::render::render;
+use crate::interrupt::Interrupt;
 use std::io::{BufRead, IsTerminal, Read, Write};
 
 /// Where a command reads and writes. Tests put buffers in place of the streams.
@@ -38,8 +40,8 @@ impl Terminal<'_> {
         failure.exit
     }
 
-    /// One line as somebody typed it; none where the input ended. A key that is no text is asked again: a slip of the
-    /// keyboard must not end a sitting.
+    /// One line as somebody typed it; none where the input ended, or an interrupt came before the line was whole. A key that
+    /// is no text is asked again: a slip of the keyboard must not end a sitting.
     ///
     /// # Errors
     /// Where nothing can be written or read any more.
@@ -47,6 +49,9 @@ impl Terminal<'_> {
         loop {
             let mut typed = Vec::new();
             if (&mut *self.input).take(LONGEST_ANSWER).read_until(b'\n', &mut typed)? == 0 {
+                return Ok(None);
+            }
+            if typed.last() != Some(&b'\n') && Interrupt::of_process().asked() {
                 return Ok(None);
             }
             if typed.len() as u64 == LONGEST_ANSWER && typed.last() != Some(&b'\n') {
@@ -71,7 +76,7 @@ pub fn on_standard_streams(command: impl FnOnce(&mut Terminal) -> Exit) -> Exit 
     let colour = colour_wanted(|name| std::env::var_os(name).and_then(|value| value.into_string().ok()));
     let can_ask = stdin.is_terminal() && err_is_terminal;
     command(&mut Terminal {
-        input: &mut stdin.lock(),
+        input: &mut Answers::of(stdin, Interrupt::of_process()),
         out: &mut stdout.lock(),
         err: &mut stderr.lock(),
         can_ask,

@@ -7,6 +7,7 @@ use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
 use crate::export::Export;
 use crate::ignition_result::{Curve, IgnitionResult};
+use crate::interrupt::{Interrupt, orderly};
 use crate::link::ignition::{self, IgnitionError};
 use crate::result::SheetIdentity;
 use crate::sheet;
@@ -38,7 +39,8 @@ pub struct WriteArguments {
 
 impl From<IgnitionError> for Failure {
     fn from(error: IgnitionError) -> Self {
-        Self::new(Exit::LinkFailed, error)
+        let interrupted = matches!(error, IgnitionError::Interrupted { .. });
+        Self::new(if interrupted { Exit::Interrupted } else { Exit::LinkFailed }, error)
     }
 }
 
@@ -53,7 +55,8 @@ pub fn run(arguments: &WriteArguments, terminal: &mut Terminal) -> Result<Exit, 
     let image = export.image()?;
     writeln!(terminal.err, "{BEFORE_OPENING}")?;
     acknowledge(Work::Bench, arguments.acknowledge_cautions, terminal)?;
-    let mut link = ignition::open(&arguments.serial.display().to_string())?;
+    let _orderly = orderly();
+    let mut link = ignition::open(&arguments.serial.display().to_string(), &Interrupt::of_process())?;
     // What cannot be read is no reason not to write: it is told.
     let before = match link.settings() {
         Ok(before) => before.as_ref().map(Curve::of),

@@ -10,6 +10,7 @@ use bobweight_wire::{
 };
 
 use super::LinkError;
+use crate::interrupt::Interrupt;
 
 /// How often a board is asked who it is: one that restarts when its serial port is opened misses the first time.
 const GREETINGS: u32 = 4;
@@ -38,6 +39,9 @@ pub struct Event {
 /// A read of the stream has a patience of its own, a second or so: it ends with `TimedOut` or `WouldBlock` when nothing came for
 /// that long. The link keeps the host's sign of life going while events are read; whoever pauses longer than a second while the
 /// crank turns calls [`keep_alive`](Self::keep_alive).
+///
+/// Before each message and each read it looks whether somebody [interrupted](Self::heed): then it stops the outputs, and this and
+/// every later call ends with [`LinkError::Interrupted`].
 #[derive(Debug)]
 pub struct Link<S: Read + Write> {
     stream: S,
@@ -48,6 +52,12 @@ pub struct Link<S: Read + Write> {
     sequence: u8,
     /// Signs of life whose replies are still to come.
     unanswered: VecDeque<u8>,
+    /// Questions who it is whose greetings are still to come: one that restarts when its port is opened may answer several.
+    greetings: VecDeque<u8>,
+    interrupt: Interrupt,
+    /// Whether the outputs are being stopped because of an interrupt, and whether the board confirmed it.
+    stopping: bool,
+    stopped: Option<bool>,
     events: VecDeque<Result<Event, Option<u8>>>,
     next_batch: Option<u8>,
     now: u64,
@@ -59,6 +69,11 @@ pub struct Link<S: Read + Write> {
 impl<S: Read + Write> Link<S> {
     /// Greets the board at the other end; `place` names the link in every error.
     pub fn open(stream: S, place: impl Into<String>) -> Result<Self, LinkError> {
+        Self::open_heeding(stream, place, &Interrupt::default())
+    }
+
+    /// As [`open`](Self::open), and heeds an interrupt from the first read on.
+    pub fn open_heeding(stream: S, place: impl Into<String>, interrupt: &Interrupt) -> Result<Self, LinkError> {
         let nobody = Greeting {
             firmware: bobweight_wire::FirmwareVersion { major: 0, minor: 0, patch: 0 },
             tick_rate_hz: 1,
@@ -80,6 +95,10 @@ impl<S: Read + Write> Link<S> {
             },
             sequence: 0,
             unanswered: VecDeque::new(),
+            greetings: VecDeque::new(),
+            interrupt: interrupt.clone(),
+            stopping: false,
+            stopped: None,
             events: VecDeque::new(),
             next_batch: None,
             now: 0,
@@ -96,6 +115,11 @@ impl<S: Read + Write> Link<S> {
         link.request(HostMessage::Stop)?;
         link.events.clear();
         Ok(link)
+    }
+
+    /// Looks for this interrupt before each read from now on.
+    pub fn heed(&mut self, interrupt: &Interrupt) {
+        self.interrupt = interrupt.clone();
     }
 
     /// What the board said of itself.
@@ -133,21 +157,44 @@ impl<S: Read + Write> Link<S> {
         let sequence = self.send(message)?;
         match self.answer(sequence)? {
             Answer::Refused(refusal) => Err(LinkError::Refused { place: self.place.clone(), asked: message, refusal }),
+            Answer::Greeting(_) if message != HostMessage::Identify => Err(self.restarted()),
             Answer::Accepted | Answer::Greeting(_) => Ok(sequence),
         }
     }
 
-    /// The next event. `EventsLost` says that some are missing before the next one; every other error ends the link.
+    /// The next event of a crank that turns. `EventsLost` says that some are missing before the next one; every other error ends
+    /// the link.
     pub fn next_event(&mut self) -> Result<Event, LinkError> {
+        self.next_event_within(PATIENCES * ANSWER)?.ok_or_else(|| LinkError::Stands { place: self.place.clone() })
+    }
+
+    /// As [`next_event`](Self::next_event); none where none came for so long.
+    pub fn next_event_within(&mut self, longest: Duration) -> Result<Option<Event>, LinkError> {
+        let (asked, mut silences, mut answers) = (Instant::now(), 0, false);
         loop {
             if let Some(event) = self.events.pop_front() {
-                return event.map_err(|count| LinkError::EventsLost { place: self.place.clone(), count });
+                let lost = |count| LinkError::EventsLost { place: self.place.clone(), count };
+                return event.map(Some).map_err(lost);
             }
-            match self.receive_patiently()? {
-                Some(BoardMessage::Events(batch)) => self.take_batch(&batch),
-                Some(BoardMessage::Reply(reply)) => self.take_stray(reply)?,
+            self.keep_alive_in_time()?;
+            match self.receive()? {
+                Some(BoardMessage::Events(batch)) => {
+                    self.take_batch(&batch);
+                    continue;
+                }
+                Some(BoardMessage::Reply(reply)) => {
+                    self.take_stray(reply)?;
+                    answers = true;
+                }
                 Some(BoardMessage::Unreadable(fault)) => return Err(self.unreadable(fault)),
-                None => return Err(self.silent()),
+                None => silences += 1,
+            }
+            if silences == PATIENCES {
+                let place = self.place.clone();
+                return Err(if answers { LinkError::Stands { place } } else { LinkError::Silent { place } });
+            }
+            if asked.elapsed() >= longest {
+                return Ok(None);
             }
         }
     }
@@ -194,13 +241,13 @@ impl<S: Read + Write> Link<S> {
         self.write(&[0])?;
         for _ in 0..GREETINGS {
             let sequence = self.send(HostMessage::Identify)?;
-            self.unanswered.push_back(sequence);
+            self.greetings.push_back(sequence);
             let asked = Instant::now();
             while asked.elapsed() < ANSWER {
                 match self.next_message()? {
                     None => break,
                     Some(Ok(BoardMessage::Reply(Reply { sequence, answer: Answer::Greeting(greeting) }))) => {
-                        self.unanswered.retain(|waiting| *waiting != sequence);
+                        self.greetings.retain(|waiting| *waiting != sequence);
                         return Ok(greeting);
                     }
                     Some(Err(FrameFault::NewerProtocol(theirs))) => {
@@ -232,13 +279,48 @@ impl<S: Read + Write> Link<S> {
     }
 
     fn take_stray(&mut self, reply: Reply) -> Result<(), LinkError> {
-        match self.unanswered.iter().position(|waiting| *waiting == reply.sequence) {
+        let greets = matches!(reply.answer, Answer::Greeting(_));
+        let waiting = if greets { &mut self.greetings } else { &mut self.unanswered };
+        match waiting.iter().position(|waiting| *waiting == reply.sequence) {
             Some(at) => {
-                self.unanswered.remove(at);
+                waiting.remove(at);
                 Ok(())
             }
+            None if greets => Err(self.restarted()),
             None => Err(LinkError::OutOfTurn { place: self.place.clone() }),
         }
+    }
+
+    /// Stops the outputs once somebody has interrupted.
+    fn heed_interrupt(&mut self) -> Result<(), LinkError> {
+        if self.stopping || !self.interrupt.asked() {
+            return Ok(());
+        }
+        let stopped = self.stopped.unwrap_or_else(|| {
+            self.stopping = true;
+            let stopped = self.confirmed_stop();
+            self.stopping = false;
+            stopped
+        });
+        self.stopped = Some(stopped);
+        Err(LinkError::Interrupted { place: self.place.clone(), stopped })
+    }
+
+    /// Whether the board says that it has stopped, asked once and waited for as long as a read waits.
+    fn confirmed_stop(&mut self) -> bool {
+        let Ok(sequence) = self.send(HostMessage::Stop) else { return false };
+        let asked = Instant::now();
+        while asked.elapsed() < ANSWER {
+            match self.next_message() {
+                Ok(Some(Ok(BoardMessage::Reply(reply)))) if reply.sequence == sequence => {
+                    return reply.answer == Answer::Accepted;
+                }
+                // What was on its way before.
+                Ok(Some(_)) => {}
+                Ok(None) | Err(_) => return false,
+            }
+        }
+        false
     }
 
     fn take_batch(&mut self, batch: &Batch) {
@@ -268,6 +350,8 @@ impl<S: Read + Write> Link<S> {
     }
 
     fn send(&mut self, message: HostMessage) -> Result<u8, LinkError> {
+        // Once the outputs are stopped nothing may move them again.
+        self.heed_interrupt()?;
         self.sequence = self.sequence.wrapping_add(1);
         let request = Request { sequence: self.sequence, message };
         let frame = Frame::of(&request).map_err(|fault| self.unreadable(fault))?;
@@ -314,6 +398,7 @@ impl<S: Read + Write> Link<S> {
             if begun.elapsed() >= ANSWER {
                 return Ok(None);
             }
+            self.heed_interrupt()?;
             let mut buffer = [0; 256];
             match self.stream.read(&mut buffer) {
                 Ok(0) => {
@@ -326,6 +411,10 @@ impl<S: Read + Write> Link<S> {
                 Err(cause) => return Err(LinkError::Broken { place: self.place.clone(), cause }),
             }
         }
+    }
+
+    pub(crate) fn restarted(&self) -> LinkError {
+        LinkError::Restarted { place: self.place.clone() }
     }
 
     fn silent(&self) -> LinkError {

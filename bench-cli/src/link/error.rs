@@ -52,6 +52,42 @@ pub enum LinkError {
         /// The link's name.
         place: String,
     },
+    /// The board greets though nobody asked, or has forgotten the pickup: it has restarted.
+    #[error(
+        "{place}: the stimulator restarted in the middle of the run; look at its supply and its reset, lay the coil's leads away from it, \
+         then run the bench again"
+    )]
+    Restarted {
+        /// The link's name.
+        place: String,
+    },
+    /// The board answers, but says nothing of the motion that was asked for: a crank that turns says something twice a second.
+    #[error(
+        "{place}: the stimulator answers, but its crank stands in the middle of a motion: it may have restarted; look at its supply and its \
+         reset, lay the coil's leads away from it, then run the bench again"
+    )]
+    Stands {
+        /// The link's name.
+        place: String,
+    },
+    /// The user interrupted.
+    #[error(
+        "interrupted; {}",
+        if *stopped {
+            "the stimulator's outputs were stopped".to_owned()
+        } else {
+            format!(
+                "{place}: the stimulator did not confirm that its outputs were stopped, which it does by itself after two seconds without a \
+                 host; take its power and the coil's away before you touch anything"
+            )
+        }
+    )]
+    Interrupted {
+        /// The link's name.
+        place: String,
+        /// Whether the stimulator confirmed that its outputs rest.
+        stopped: bool,
+    },
     /// The stream broke.
     #[error("{place}: the link broke ({cause}); look at the cable, then run the bench again")]
     Broken {

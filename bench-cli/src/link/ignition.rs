@@ -13,6 +13,7 @@ use serialport::SerialPort;
 use thiserror::Error;
 
 use super::LinkError;
+use crate::interrupt::Interrupt;
 
 /// Speed of an ignition's serial port.
 pub const BAUD: u32 = 38_400;
@@ -68,6 +69,14 @@ pub enum IgnitionError {
         /// The system's reason.
         cause: std::io::Error,
     },
+    /// Somebody interrupted.
+    #[error("interrupted; {place}: {written}")]
+    Interrupted {
+        /// The link's name.
+        place: String,
+        /// How far a new curve was written.
+        written: Written,
+    },
     /// A message was refused.
     #[error("{place}: {refusal}")]
     Refused {
@@ -113,21 +122,63 @@ pub enum IgnitionError {
     Serial(#[from] LinkError),
 }
 
+/// How far a new curve was written, by what the ignition confirmed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Written {
+    /// So many of its bytes, beside the curve that is in use.
+    Part {
+        /// Bytes that were confirmed.
+        bytes: usize,
+        /// Bytes that it has.
+        of: usize,
+    },
+    /// All of it, and the ignition was asked to make it the one in use.
+    Whole,
+    /// It is the one in use.
+    InUse,
+}
+
+impl std::fmt::Display for Written {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Part { bytes: 0, .. } => f.write_str(
+                "nothing of the new curve was confirmed, and the curve that was in it is in use still; write again",
+            ),
+            Self::Part { bytes, of } => write!(
+                f,
+                "{bytes} of the new curve's {of} bytes were confirmed, and the curve that was in it is in use still; write again"
+            ),
+            Self::Whole => f.write_str(
+                "the new curve was written whole, and the ignition had not confirmed that it made it the one in use: it holds the old curve \
+                 or the new one, whole: `bobweight read` says which",
+            ),
+            Self::InUse => f.write_str(
+                "the new curve is in it, and was not read back: compare it by `bobweight read --against` with the sheet",
+            ),
+        }
+    }
+}
+
 /// A link to an ignition over any stream of bytes whose reads end after a while.
+///
+/// An interrupt is looked for before each message and each read until the whole curve is written. What follows takes an ignition
+/// that answers less than a second and is done to its end: only where nothing comes is an interrupt heard.
 pub struct IgnitionLink<S> {
     stream: S,
     place: String,
     decoder: Decoder,
     sequence: u8,
+    interrupt: Interrupt,
+    written: Written,
 }
 
-/// Opens a serial port and greets the ignition behind it.
+/// Opens a serial port and greets the ignition behind it; heeds an interrupt.
 ///
 /// # Errors
 /// A serial port that cannot be opened, and whatever [`IgnitionLink::open`] refuses.
-pub fn open(path: &str) -> Result<IgnitionLink<Box<dyn SerialPort>>, IgnitionError> {
+pub fn open(path: &str, interrupt: &Interrupt) -> Result<IgnitionLink<Box<dyn SerialPort>>, IgnitionError> {
     let port = super::serial::open_at(path, BAUD, PATIENCE)?;
-    IgnitionLink::open(port, format!("serial port {path}"))
+    IgnitionLink::open(port, format!("serial port {path}"), interrupt)
 }
 
 impl<S: Read + Write> IgnitionLink<S> {
@@ -135,8 +186,15 @@ impl<S: Read + Write> IgnitionLink<S> {
     ///
     /// # Errors
     /// Where no ignition answers, or one of another protocol.
-    pub fn open(stream: S, place: impl Into<String>) -> Result<Self, IgnitionError> {
-        let mut link = Self { stream, place: place.into(), decoder: Decoder::new(), sequence: 0 };
+    pub fn open(stream: S, place: impl Into<String>, interrupt: &Interrupt) -> Result<Self, IgnitionError> {
+        let mut link = Self {
+            stream,
+            place: place.into(),
+            decoder: Decoder::new(),
+            sequence: 0,
+            interrupt: interrupt.clone(),
+            written: Written::Part { bytes: 0, of: 0 },
+        };
         // A zero cuts off what a restart left behind at the other end.
         link.send_bytes(&[0])?;
         link.greet()?;
@@ -225,8 +283,12 @@ impl<S: Read + Write> IgnitionLink<S> {
         for (number, piece) in image.chunks(LARGEST_PIECE).enumerate() {
             let at = u16::try_from(number * LARGEST_PIECE).unwrap_or(u16::MAX);
             self.accepted(IgnitionMessage::Write(Piece::of(at, piece)))?;
+            self.written = Written::Part { bytes: usize::from(at) + piece.len(), of: image.len() };
         }
+        self.heed_interrupt()?;
+        self.written = Written::Whole;
         self.commit(image)?;
+        self.written = Written::InUse;
         if self.image()?.as_deref() == Some(image) {
             Ok(())
         } else {
@@ -278,7 +340,20 @@ impl<S: Read + Write> IgnitionLink<S> {
         Err(self.silent())
     }
 
+    fn heed_interrupt(&self) -> Result<(), IgnitionError> {
+        if self.interrupt.asked() {
+            return Err(IgnitionError::Interrupted { place: self.place.clone(), written: self.written });
+        }
+        Ok(())
+    }
+
+    /// As long as nothing is changed by stopping.
+    fn heed_interrupt_in_time(&self) -> Result<(), IgnitionError> {
+        if matches!(self.written, Written::Part { .. }) { self.heed_interrupt() } else { Ok(()) }
+    }
+
     fn ask_once(&mut self, message: IgnitionMessage) -> Result<Heard, IgnitionError> {
+        self.heed_interrupt_in_time()?;
         self.sequence = self.sequence.wrapping_add(1);
         let sequence = self.sequence;
         let Ok(frame) = Frame::of(&IgnitionRequest { sequence, message }) else { return Err(self.silent()) };
@@ -286,14 +361,15 @@ impl<S: Read + Write> IgnitionLink<S> {
         let asked = Instant::now();
         let mut buffer = [0; 64];
         while asked.elapsed() < ANSWER {
+            self.heed_interrupt_in_time()?;
             let length = match self.stream.read(&mut buffer) {
                 Ok(0) => return Err(self.broken(ErrorKind::UnexpectedEof.into())),
                 Ok(length) => length,
-                Err(error)
-                    if matches!(error.kind(), ErrorKind::TimedOut | ErrorKind::WouldBlock | ErrorKind::Interrupted) =>
-                {
+                Err(error) if matches!(error.kind(), ErrorKind::TimedOut | ErrorKind::WouldBlock) => {
+                    self.heed_interrupt()?;
                     continue;
                 }
+                Err(error) if error.kind() == ErrorKind::Interrupted => continue,
                 Err(error) => return Err(self.broken(error)),
             };
             for &byte in &buffer[..length] {

@@ -7,6 +7,7 @@ use std::time::Duration;
 use serialport::SerialPort;
 
 use super::{Link, LinkError};
+use crate::interrupt::Interrupt;
 
 /// Speed of a stimulator's serial port.
 pub const BAUD: u32 = 250_000;
@@ -14,9 +15,9 @@ pub const BAUD: u32 = 250_000;
 /// How long a read waits. Less than the two seconds after which a stimulator takes its host to be gone.
 const PATIENCE: Duration = Duration::from_secs(1);
 
-/// Opens a serial port and greets the stimulator behind it.
-pub fn open(path: &str) -> Result<Link<Box<dyn SerialPort>>, LinkError> {
-    Link::open(open_at(path, BAUD, PATIENCE)?, format!("serial port {path}"))
+/// Opens a serial port and greets the stimulator behind it; heeds an interrupt at each read.
+pub fn open(path: &str, interrupt: &Interrupt) -> Result<Link<Box<dyn SerialPort>>, LinkError> {
+    Link::open_heeding(open_at(path, BAUD, PATIENCE)?, format!("serial port {path}"), interrupt)
 }
 
 /// Opens a serial port at a speed, with reads that wait so long.

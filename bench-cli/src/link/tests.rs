@@ -9,6 +9,7 @@ use bobweight_wire::{
 };
 
 use super::*;
+use crate::interrupt::Interrupt;
 
 /// A board that answers by a rule of the test.
 struct Board<F> {
@@ -164,6 +165,94 @@ fn an_abandoned_link_says_stop_and_waits_for_nothing() {
     assert_eq!(*asked.borrow(), [HostMessage::Stop]);
 }
 
+/// An interrupt comes while a speed is asked for; what is said of it, and what the board is asked from then on.
+fn interrupted(then: impl Fn(&Request) -> Vec<Vec<u8>>) -> (LinkError, Vec<HostMessage>) {
+    let (interrupt, asked) = (Interrupt::default(), std::rc::Rc::new(std::cell::RefCell::new(Vec::new())));
+    let (somebody, hears) = (interrupt.clone(), std::rc::Rc::clone(&asked));
+    let board = Board::new(move |request| {
+        if matches!(request.message, HostMessage::Speed(_)) {
+            somebody.ask();
+            return vec![willing(request)];
+        }
+        if !somebody.asked() {
+            return vec![willing(request)];
+        }
+        hears.borrow_mut().push(request.message);
+        then(request)
+    });
+    let mut link = Link::open_heeding(board, "the test's board", &interrupt).unwrap();
+    let error = link.request(HostMessage::Speed(CrankSpeed(256_000))).unwrap_err();
+    // Nothing moves the outputs again.
+    let again = link.request(HostMessage::Speed(CrankSpeed(256_000))).unwrap_err();
+    assert_eq!(again.to_string(), error.to_string());
+    let asked = asked.borrow().clone();
+    (error, asked)
+}
+
+#[test]
+fn an_interrupt_stops_the_outputs_at_the_next_read_and_says_whether_they_rest() {
+    let (error, asked) = interrupted(|request| vec![batch(0, 0, 0, &[0]), willing(request)]);
+    assert!(matches!(error, LinkError::Interrupted { stopped: true, .. }), "{error:?}");
+    assert_eq!(asked, [HostMessage::Stop]);
+    let (error, asked) = interrupted(|_| vec![]);
+    assert!(matches!(error, LinkError::Interrupted { stopped: false, .. }), "{error:?}");
+    assert_eq!(asked, [HostMessage::Stop]);
+    let said = error.to_string();
+    assert!(
+        said.contains("the test's board: the stimulator did not confirm") && said.contains("take its power"),
+        "{said}"
+    );
+}
+
+#[test]
+fn an_interrupt_ends_the_search_for_a_stimulator() {
+    let interrupt = Interrupt::default();
+    interrupt.ask();
+    let error = Link::open_heeding(Board::new(|_| vec![]), "the test's board", &interrupt).err().unwrap();
+    assert!(matches!(error, LinkError::Interrupted { stopped: false, .. }), "{error:?}");
+}
+
+/// A board that restarts while its port is opened may answer each question who it is; later nobody asks.
+#[test]
+fn a_greeting_that_nobody_asked_for_is_a_restart() {
+    let hello = |request: &Request, number| {
+        vec![willing(request), reply(&Request { sequence: number, ..*request }, greeting(STIMULATOR))]
+    };
+    let mut first = true;
+    let mut late = None;
+    let mut link = Board::open(move |request| match request.message {
+        HostMessage::Identify if std::mem::take(&mut first) => {
+            late = Some(request.sequence);
+            vec![]
+        }
+        HostMessage::Stop => hello(request, late.take().unwrap_or(0)),
+        HostMessage::Speed(_) => hello(request, request.sequence.wrapping_sub(1)),
+        _ => vec![willing(request)],
+    })
+    .unwrap();
+    link.keep_alive().unwrap();
+    link.request(HostMessage::KeepAlive).unwrap();
+    link.keep_alive().unwrap();
+    link.request(HostMessage::Speed(CrankSpeed(256_000))).unwrap();
+    // Whatever number it has.
+    let error = link.next_event().unwrap_err();
+    assert!(matches!(error, LinkError::Restarted { .. }), "{error:?}");
+    assert!(error.to_string().contains("restarted in the middle of the run"), "{error}");
+}
+
+/// A crank that turns says something twice a second: signs of life alone come from one that stands.
+#[test]
+fn answers_without_an_event_come_from_a_crank_that_stands() {
+    let mut link = Board::open(|request| vec![willing(request)]).unwrap();
+    link.request(HostMessage::Speed(CrankSpeed(256_000))).unwrap();
+    link.keep_alive().unwrap();
+    let error = link.next_event().unwrap_err();
+    assert!(matches!(error, LinkError::Stands { .. }), "{error:?}");
+    // Not even that is waited for once the time is over.
+    link.keep_alive().unwrap();
+    assert_eq!(link.next_event_within(std::time::Duration::ZERO).unwrap(), None);
+}
+
 /// A frame of another protocol, built by hand: version byte, a body nobody here can read, CRC-32, stuffing.
 fn foreign(version: u8) -> Vec<u8> {
     let body = [version, 0x2a, 0x07];
@@ -311,10 +400,10 @@ fn the_host_stays_heard_while_it_reads() {
 
 #[test]
 fn what_is_no_serial_port_is_named() {
-    let absent = serial::open("/dev/no-such-port").err().unwrap().to_string();
+    let absent = serial::open("/dev/no-such-port", &Interrupt::default()).err().unwrap().to_string();
     assert!(absent.contains("/dev/no-such-port: there is no such serial port; plug the stimulator in"), "{absent}");
-    let folder = serial::open("/").err().unwrap().to_string();
+    let folder = serial::open("/", &Interrupt::default()).err().unwrap().to_string();
     assert!(folder.contains("this is a folder"), "{folder}");
-    let file = serial::open("/dev/null").err().unwrap().to_string();
+    let file = serial::open("/dev/null", &Interrupt::default()).err().unwrap().to_string();
     assert!(file.contains("is it a serial port?"), "{file}");
 }

@@ -2,8 +2,6 @@
 
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
 
 use indicatif::{ProgressBar, ProgressStyle};
 use miette::Diagnostic;
@@ -15,13 +13,13 @@ use crate::cli::failure::Failure;
 use crate::cli::json_file::{JsonFile, deliver, tell};
 use crate::cli::terminal::Terminal;
 use crate::core_quantity::{seconds, voltage};
+use crate::interrupt::{Interrupt, orderly};
 use crate::link::{Link, LinkError, serial};
 use crate::output::brief;
 use crate::output::text::{self, Colour};
 use crate::result::{
     BenchResult, BenchSettings, CoilSettings, DrivenBy, SIMULATION, STIMULATOR_AT, TRACE, TestPointResult,
 };
-use crate::source::DriverError;
 use crate::source::simulated::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
 use crate::verdict::{NOT_PROVEN, NOT_PROVEN_SIMULATED, Setting, Verdict};
 
@@ -54,16 +52,13 @@ pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, 
         return trace::run(arguments, path, &prepared, json, terminal);
     }
     arguments.acknowledge(terminal)?;
-    let interrupted = Arc::new(AtomicBool::new(false));
-    let heard = Arc::clone(&interrupted);
-    // Where no handler can be set, an interrupt ends the program, and the stimulator rests after two seconds of silence.
-    let _ = ctrlc::set_handler(move || heard.store(true, Ordering::Relaxed));
+    let _orderly = orderly();
     if let Some(path) = &arguments.serial {
         let (least, longest) = prepared.settings.dwell.settings().curve.range();
         let bench = Bench::new(&prepared.sheet, &prepared.settings, [seconds(least), seconds(longest)])?;
         let bench = arguments.at_battery(bench);
-        return match serial::open(&path.display().to_string()) {
-            Ok(link) => drive(arguments, &bench, link, result, json, terminal, &interrupted),
+        return match serial::open(&path.display().to_string(), &Interrupt::of_process()) {
+            Ok(link) => drive(arguments, &bench, link, result, json, terminal),
             Err(error) => not_begun(arguments, &error, result, json, terminal),
         };
     }
@@ -75,7 +70,7 @@ pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, 
     let table = imperfect(&prepared, &imperfections)?;
     let ignition = CoreIgnition::new(&table, prepared.settings.firmware, battery);
     let link = SimulatedBench::new(ignition, imperfections, arguments.seed).link().map_err(BenchError::from)?;
-    drive(arguments, &bench, link, result, json, terminal, &interrupted)
+    drive(arguments, &bench, link, result, json, terminal)
 }
 
 /// The timetable of the simulated ignition: the sheet's, with the imperfections that lie in its settings.
@@ -154,7 +149,8 @@ fn not_begun(
     result.broken_off = Some(error.to_string());
     let text = told(arguments, &result, terminal);
     deliver(&result, &text, json, terminal)?;
-    Err(Failure::new(Exit::LinkFailed, Told { text: error.to_string(), help: None }))
+    let exit = if matches!(error, LinkError::Interrupted { .. }) { Exit::Interrupted } else { Exit::LinkFailed };
+    Err(Failure::new(exit, Told { text: error.to_string(), help: None }))
 }
 
 fn drive<S: Read + Write>(
@@ -164,14 +160,13 @@ fn drive<S: Read + Write>(
     mut result: BenchResult,
     json: Option<JsonFile>,
     terminal: &mut Terminal,
-    interrupted: &AtomicBool,
 ) -> Result<Exit, Failure> {
     let setting = bench.setting(&link)?;
     state(&mut result.settings, &setting);
     let to_err = matches!(json, Some(JsonFile::StandardOutput));
     let mut measurements = Measurements::default();
     let mut table = Table::begin(arguments, &result, terminal, to_err)?;
-    let driven = bench.drive(link, &setting, &mut measurements, &mut table, interrupted);
+    let driven = bench.drive(link, &setting, &mut measurements, &mut table, &Interrupt::of_process());
     if let Some(bar) = table.bar.take() {
         bar.finish_and_clear();
     }
@@ -179,11 +174,11 @@ fn drive<S: Read + Write>(
     let failure = driven.err();
     result.broken_off = failure.as_ref().map(ToString::to_string);
     bench.judge(measurements, &setting, &mut result);
-    if let Some(failure) = unwritten {
-        return Err(failure);
-    }
     let told = rest(arguments, &result, terminal);
     deliver(&result, &told, json, terminal)?;
+    if let Some(unwritten) = unwritten {
+        return Err(unwritten);
+    }
     match failure {
         Some(failure) => Err(failure.into()),
         None if result.verdict == Verdict::Pass => Ok(Exit::Pass),
@@ -287,11 +282,13 @@ pub(super) struct Told {
 
 impl From<BenchError> for Failure {
     fn from(error: BenchError) -> Self {
+        if error.is_interrupt() {
+            return Self::new(Exit::Interrupted, Told { text: error.to_string(), help: None });
+        }
         let (exit, help) = match error {
             BenchError::Sheet(error) => return error.into(),
             BenchError::Trace(error) => return Self::new(Exit::WrongInput, error),
             BenchError::Plan(_) => (Exit::WrongInput, None),
-            BenchError::Driver(DriverError::Interrupted) => (Exit::Interrupted, None),
             BenchError::Driver(_) | BenchError::Measure(_) => (
                 Exit::LinkFailed,
                 Some("what was measured before is kept and judged above; mend the link and run the bench again"),

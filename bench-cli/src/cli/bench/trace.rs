@@ -4,12 +4,13 @@ use std::path::Path;
 
 use super::run::{Table, Told, opening, rest, state};
 use super::{BenchArguments, Prepared};
-use crate::bench::{Bench, Coverage, Measurements, TracedDepression};
+use crate::bench::{Bench, BenchError, Coverage, Measurements, TracedDepression};
 use crate::cli::exit::Exit;
 use crate::cli::failure::Failure;
 use crate::cli::json_file::{JsonFile, deliver};
 use crate::cli::terminal::Terminal;
 use crate::core_quantity::seconds;
+use crate::interrupt::{Interrupt, orderly};
 use crate::plan::{Direction, TestPoint};
 use crate::quantity_text::{self, Pressure};
 use crate::sheet::Flank;
@@ -78,7 +79,8 @@ pub fn run(
     let mut result = opening(arguments, prepared)?;
     let name = |name: &Option<String>| name.clone().unwrap_or_default();
     let names = Names { pickup: name(&arguments.pickup), coil: name(&arguments.coil) };
-    let mut trace = Trace::open(path, &names).map_err(|error| Failure::new(Exit::WrongInput, error))?;
+    let _orderly = orderly();
+    let mut trace = Trace::open_heeding(path, &names, &Interrupt::of_process()).map_err(BenchError::from)?;
     let step_s = sampled_every(arguments, &trace, path)?;
     let (least, longest) = prepared.settings.dwell.settings().curve.range();
     let bench = Bench::new(&prepared.sheet, &prepared.settings, [seconds(least), seconds(longest)])?;
@@ -103,11 +105,11 @@ pub fn run(
     if (lacking > 0 || result.test_points.is_empty()) && result.verdict == Verdict::Pass {
         result.verdict = Verdict::Undecided;
     }
-    if let Some(failure) = unwritten {
-        return Err(failure);
-    }
     let told = rest(arguments, &result, terminal);
     deliver(&result, &told, json, terminal)?;
+    if let Some(unwritten) = unwritten {
+        return Err(unwritten);
+    }
     match failure {
         Some(failure) => Err(failure.into()),
         None if result.verdict == Verdict::Pass => Ok(Exit::Pass),

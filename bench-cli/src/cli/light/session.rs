@@ -7,6 +7,7 @@ use crate::cli::exit::Exit;
 use crate::cli::failure::{Failure, refuse_broken_limits};
 use crate::cli::out_file::write_whole;
 use crate::cli::terminal::Terminal;
+use crate::interrupt::Interrupt;
 use crate::light::{self, Kind, LightReadings, Next, Proposal, Said, proposals, read, text};
 use crate::quantity_text::{ANGLE, SPEED, as_depression, bare_or_with_unit, kpa_and_not_inhg, parse, parse_pressure};
 use crate::readings::{Reading, SpeedWas};
@@ -83,19 +84,24 @@ pub(super) fn take(
         match reading(&next, speed_was, terminal)? {
             Answered::Value(reading) => taken.push(reading),
             Answered::Done => break None,
-            Answered::Ended => {
-                writeln!(terminal.err, "\nKept; the same command goes on from here.")?;
-                return Ok(Took::Later);
-            }
+            Answered::Ended => return later(terminal),
         }
         write_whole(path, text(&said, &taken).as_bytes())?;
     };
+    if Interrupt::of_process().asked() {
+        return later(terminal);
+    }
     // Read back as any other time: what is judged is what is kept.
     let readings = LightReadings { said, ..read(path)? };
     Ok(match stopped {
         Some(sentence) => Took::Stopped(readings, sentence),
         None => Took::Readings(readings),
     })
+}
+
+fn later(terminal: &mut Terminal) -> Result<Took, Failure> {
+    writeln!(terminal.err, "\nKept; the same command goes on from here.")?;
+    Ok(Took::Later)
 }
 
 /// Readings of before a change would ask for the same turn a second time.

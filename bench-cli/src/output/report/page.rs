@@ -11,7 +11,7 @@ const FIRST_LINES: &str = "<!DOCTYPE html>
 <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">
 ";
 
-/// Whether a text is a page that [`Html::whole`] made.
+/// Whether a text is a page that `Html::whole` made.
 pub fn is_a_page(text: &str) -> bool {
     text.starts_with(FIRST_LINES)
 }

@@ -5,6 +5,7 @@
 
 mod engine;
 mod motion;
+mod overdue;
 #[cfg(unix)]
 mod serial_port;
 mod steady;

@@ -15,6 +15,12 @@ pub enum TraceError {
         /// What the system said.
         cause: std::io::Error,
     },
+    /// Somebody interrupted.
+    #[error("interrupted; the rest of {file} was not read")]
+    Interrupted {
+        /// The file.
+        file: String,
+    },
     /// Neither of the two formats.
     #[error("{file}: a trace is a `.vcd` or a `.csv` file")]
     #[diagnostic(help("export the capture from the logic analyser's program as VCD (IEEE 1364) or as CSV"))]

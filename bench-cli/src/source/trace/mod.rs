@@ -13,8 +13,9 @@ pub use self::vcd::VcdEdges;
 pub use error::TraceError;
 pub use steady::{Block, Heard, Listener, SteadySpeed};
 
+use crate::interrupt::Interrupt;
 use std::fs::File;
-use std::io::{BufRead, BufReader};
+use std::io::{BufRead, BufReader, Error, Read};
 use std::path::Path;
 
 /// Times of a trace are whole picoseconds: finer than any analyser, and 213 days before they wrap.
@@ -76,12 +77,26 @@ impl Levels {
 
 /// An open trace.
 pub struct Trace {
+    file: String,
     edges: Edges,
+    interrupt: Interrupt,
 }
 
 enum Edges {
-    Vcd(VcdEdges<BufReader<File>>),
-    Csv(CsvEdges<BufReader<File>>),
+    Vcd(VcdEdges<BufReader<Heeding>>),
+    Csv(CsvEdges<BufReader<Heeding>>),
+}
+
+/// A file whose reads fail once somebody has interrupted: a long one may hold nothing of the two signals for minutes.
+struct Heeding {
+    file: File,
+    interrupt: Interrupt,
+}
+
+impl Read for Heeding {
+    fn read(&mut self, buffer: &mut [u8]) -> Result<usize, Error> {
+        if self.interrupt.asked() { Err(Error::other("interrupted")) } else { self.file.read(buffer) }
+    }
 }
 
 impl Trace {
@@ -90,18 +105,31 @@ impl Trace {
     /// # Errors
     /// A file that cannot be read or is neither, and signals that are not in it.
     pub fn open(path: &Path, names: &Names) -> Result<Self, TraceError> {
+        Self::open_heeding(path, names, &Interrupt::default())
+    }
+
+    /// As [`open`](Self::open); an interrupt ends the reading with [`TraceError::Interrupted`].
+    ///
+    /// # Errors
+    /// As of [`open`](Self::open), and an interrupt.
+    pub fn open_heeding(path: &Path, names: &Names, interrupt: &Interrupt) -> Result<Self, TraceError> {
         let file = path.display().to_string();
-        let open = || -> Result<BufReader<File>, TraceError> {
+        let open = || -> Result<BufReader<Heeding>, TraceError> {
             let opened = File::open(path).map_err(|cause| TraceError::Unreadable { file: file.clone(), cause })?;
+            let opened = Heeding { file: opened, interrupt: interrupt.clone() };
             Ok(BufReader::with_capacity(BUFFER_BYTES, opened))
         };
         let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase());
         let edges = match ending.as_deref() {
-            Some("vcd") => Edges::Vcd(VcdEdges::new(file.clone(), open()?, names)?),
-            Some("csv") => Edges::Csv(CsvEdges::new(file.clone(), open()?, names)?),
+            Some("vcd") => VcdEdges::new(file.clone(), open()?, names).map(Edges::Vcd),
+            Some("csv") => CsvEdges::new(file.clone(), open()?, names).map(Edges::Csv),
             _ => return Err(TraceError::UnknownFormat { file }),
         };
-        Ok(Self { edges })
+        match edges {
+            Ok(edges) => Ok(Self { file, edges, interrupt: interrupt.clone() }),
+            Err(_) if interrupt.asked() => Err(TraceError::Interrupted { file }),
+            Err(error) => Err(error),
+        }
     }
 
     /// The step of the times in a dump, seconds: they are no better than that. A table does not say it.
@@ -117,10 +145,14 @@ impl Iterator for Trace {
     type Item = Result<Edge, TraceError>;
 
     fn next(&mut self) -> Option<Self::Item> {
-        match &mut self.edges {
+        let edge = match &mut self.edges {
             Edges::Vcd(edges) => edges.next(),
             Edges::Csv(edges) => edges.next(),
+        };
+        if edge.is_some() && self.interrupt.asked() {
+            return Some(Err(TraceError::Interrupted { file: self.file.clone() }));
         }
+        edge
     }
 }
 

@@ -1,6 +1,7 @@
 //! The same through a pseudo-terminal and the serial port's library.
 
 use super::*;
+use crate::interrupt::Interrupt;
 use crate::link::{LinkError, serial};
 use serialport::{SerialPort, TTYPort};
 
@@ -18,9 +19,9 @@ fn a_serial_port_carries_the_same() {
         serve(SimulatedBench::new(ignition, Imperfections::default(), 12), &mut cable)
     });
 
-    let mut link = serial::open(&path).unwrap();
+    let mut link = serial::open(&path, &Interrupt::default()).unwrap();
     assert_eq!(link.place(), format!("serial port {path}"));
-    let busy = serial::open(&path).err().unwrap();
+    let busy = serial::open(&path, &Interrupt::default()).err().unwrap();
     assert!(busy.to_string().contains("another program is using it"), "{busy}");
     link.request(pattern()).unwrap();
     settle(&mut link, 650.0, 0.0);
