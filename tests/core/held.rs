@@ -9,11 +9,12 @@ use bobweight_tests::plain::{Plain, depression};
 use bobweight_tests::strategy;
 use proptest::prelude::*;
 
-/// Turns an engine on at a steady speed, and gives how many sparks 40 pulses had once the speed was believed.
+/// Turns an engine on at a steady speed, and gives how many sparks 40 pulses had once the speed was believed: after as long as the
+/// engine takes to it from a standstill.
 fn turn(timer: &mut Timer<'_>, plain: &Plain, rpm: f64) -> usize {
-    let mut before = 0;
-    for pulse in 0..60 {
-        if pulse == 20 {
+    let (mut before, believed) = (0, 20 + (rpm / plain.acceleration / plain.period(rpm)) as u64);
+    for pulse in 0..believed + 40 {
+        if pulse == believed {
             before = timer.dwells.len();
         }
         let at = timer.now() + (plain.period(rpm) * plain.tick_rate).round() as u64;

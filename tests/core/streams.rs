@@ -310,7 +310,7 @@ fn a_false_edge_below_the_highest_speed_costs_no_spark() {
     let plain = engine();
     let rpm = plain.no_spark_above - 20.0;
     for early in [0.01, 0.015, 0.02] {
-        let places = (0..40).map(|i| f64::from(i)).chain([19.0 - early]);
+        let places = (0..40).map(f64::from).chain([19.0 - early]);
         let mut places: Vec<f64> = places.collect();
         places.sort_by(f64::total_cmp);
         play(&plain, rpm, places, |timer, _| {

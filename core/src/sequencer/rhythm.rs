@@ -57,6 +57,7 @@ enum Looked {
 
 #[derive(Clone, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[expect(clippy::struct_excessive_bools, reason = "each is a plain fact of its own")]
 pub(super) struct Rhythm {
     /// The last edge that was believed.
     last: u32,
