@@ -12,7 +12,8 @@
 //! - The delay uses the last measured period, without prediction. No predictor from periods that is right at steady speed
 //!   lowers the bound of an early spark: a speed that zigzags can give equal periods. This errs late while the throttle opens.
 //! - While cranking, a pickup with a second flank near the cranking advance needs no period: the timing flank arms it, dwell
-//!   begins at the second flank and the spark comes one dwell later, never before that flank.
+//!   begins at the second flank and the spark comes one dwell later, never before that flank. A dwell too long to be over, its
+//!   spark burnt, at the next flank is shortened.
 //! - Only the edge that times a spark moves the off time of its dwell, and never beyond the largest dwell.
 
 mod coil;
@@ -372,11 +373,16 @@ impl<'t> Sequencer<'t> {
     }
 
     const fn dwell_from_second_flank(&self) -> Option<u32> {
-        if self.table.times.second_flank && matches!(self.phase, Phase::Cranking) {
-            Some(self.dwell_at(self.rhythm.measured()))
-        } else {
-            None
+        let times = &self.table.times;
+        if times.after_second_flank_q16 == 0 || !matches!(self.phase, Phase::Cranking) {
+            return None;
         }
+        // It ends, and its spark has burnt, before the next flank: an edge that found it running would get no spark of its own.
+        let period = self.rhythm.measured();
+        let (room, _) = scaled(period, times.after_second_flank_q16);
+        let room = (room as u32).saturating_sub(times.burn);
+        let dwell = self.dwell_at(period);
+        Some(if dwell < room { dwell } else { room })
     }
 
     const fn change_phase(&mut self) {

@@ -137,8 +137,8 @@ pub(crate) struct Times {
     pub latency: u32,
     /// The lag, rounded down.
     pub lag: u32,
-    /// Whether the pickup gives a second flank.
-    pub second_flank: bool,
+    /// From the second flank to the next first one, in 1/65 536 of a period, rounded down; 0 where the pickup gives no second flank.
+    pub after_second_flank_q16: i32,
     /// How much a window is widened, in 1/65 536 of a period: T/128 and four times the spread.
     pub widening_q16: i32,
     /// Of the acceleration: see [`Timetable::change`].

@@ -91,8 +91,8 @@ proptest! {
         prop_assert_eq!(relative(&timer, 0), relative(&shifted, starts));
 
         // After whatever it was, a steady engine: no edge is refused after the sixth, and each pulse has its spark at its
-        // angle after five good edges more. Where a slower one is believed, it
-        // has to have had the time to come from that to this one.
+        // angle after five good edges more. Where a slower one is believed for sure, that holds once the engine has had the time
+        // to come from that speed to this one: before, it is noise.
         timer.happen(timer.now(), Happening::Hold(false));
         timer.happen(timer.now(), Happening::Sample(None, false));
         let rpm = plain.running_from + rpm_share * (plain.spark_again_below - plain.running_from) * 0.99;

@@ -87,6 +87,8 @@ pub(super) struct Rhythm {
     turning: bool,
     /// Whether two periods agreed, with no edge refused between.
     settled: bool,
+    /// How many periods agreed, with no edge between and none missing.
+    sure: u8,
     /// Whether the next edge is too doubtful for a dwell before it.
     doubtful: bool,
 }
@@ -116,6 +118,7 @@ impl Rhythm {
         echo: Echo::NoDoubt,
         turning: false,
         settled: false,
+        sure: 0,
         doubtful: false,
     };
 
@@ -223,6 +226,7 @@ impl Rhythm {
             self.believe(at, raw);
             self.before = 0;
             self.settled = false;
+            self.sure = 0;
             Heard::OrdersNothing
         } else if interval < self.window.lo || self.amid_noise() {
             self.early(at, table)
@@ -235,6 +239,7 @@ impl Rhythm {
             }
             // At the start an edge between says that the first interval may have been a multiple of the period.
             self.settled = self.settled || self.refused.is_none();
+            self.sure = self.sure.saturating_add((self.early == 0) as u8);
             self.believe(at, interval);
             if self.settled { Heard::Good } else { Heard::OrdersNothing }
         } else {
@@ -282,11 +287,12 @@ impl Rhythm {
         self.note(at, true);
         self.refused = Some(at);
         // A rhythm of its own: the period that was believed is a multiple of the true one, or it was believed before the noise.
-        let lasts = self.run_refused >= 2 && self.engine_can_have(raw, table);
+        let lasts = self.run_refused >= 2 && self.engine_can_have(raw, at, table);
         if self.run >= 3 && (lasts || matches!(self.echo, Echo::Listening)) {
             self.believe(at, raw);
             self.before = 0;
             self.settled = false;
+            self.sure = 0;
             self.echo = Echo::NoDoubt;
             return Heard::OrdersNothing;
         }
@@ -324,6 +330,7 @@ impl Rhythm {
         {
             return self.take_place(at, interval);
         }
+        self.sure = 0;
         if matches!(self.echo, Echo::Listening) {
             self.echo = Echo::NoDoubt;
         }
@@ -362,18 +369,21 @@ impl Rhythm {
         if one_is_missing { Heard::AfterLost } else { Heard::OrdersNothing }
     }
 
-    /// Whether the engine can have the rhythm that has run up to now: one that is faster by a third or more has to last as long as the
-    /// engine takes to become so fast. Noise, and noise between true edges, can be even for a while.
+    /// Whether the engine can have the rhythm that has run up to `at`: one that is faster by a third or more has to last as long as the
+    /// engine takes to become so fast. Noise, and noise between true edges, can be even for a while. Five intervals of it will do where
+    /// the time since an edge was last believed is as long. Nothing of that where what was believed is itself not sure.
     ///
-    /// With x, the change of speed in a period as a share of the speed, n such periods can change it by n x, where `1 - raw/T` is needed.
-    const fn engine_can_have(&self, raw: u32, table: &Timetable) -> bool {
-        if !self.settled || raw >= self.period - self.period / 4 || self.run == u8::MAX {
+    /// With x, the change of speed in a period as a share of the speed, a time E can change it by `x E/raw`, where `1 - raw/T` is needed.
+    const fn engine_can_have(&self, raw: u32, at: u32, table: &Timetable) -> bool {
+        if self.sure < 3 || raw >= self.period - self.period / 4 || self.run == u8::MAX {
             return true;
         }
-        match table.change(raw) {
-            Some(x) => self.run as u64 * x as u64 * self.period as u64 >= ((self.period - raw) as u64) << 14,
-            None => true,
-        }
+        let Some(x) = table.change(raw) else { return true };
+        let (run, since_believed) = (self.run as u64 * raw as u64, at.wrapping_sub(self.last) as u64);
+        let lasted = if self.run >= 5 && since_believed > run { since_believed } else { run };
+        // Too long for 64 bits is long enough.
+        let gained = (lasted * x as u64).saturating_mul(self.period as u64);
+        gained >= ((self.period - raw) as u64 * raw as u64).saturating_mul(1 << 14)
     }
 
     const fn fits(&self, interval: u32) -> bool {

@@ -50,6 +50,15 @@ pub enum TimetableError {
         /// The greatest pickup angle that this spark takes; another spark can take less.
         pickup_angle: CrankAngle,
     },
+    /// While cranking, the shortest dwell from the second flank and its spark's burn time are not over at the next flank.
+    NoRoomAfterSecondFlank {
+        /// The fastest cranking.
+        speed: CrankSpeed,
+        /// By how much.
+        missing: CrankAngle,
+        /// The greatest pickup angle that would do.
+        pickup_angle: CrankAngle,
+    },
     /// At the highest speed a period is shorter than burn time, shortest dwell and latency together, or the largest duty
     /// leaves less of it than the shortest dwell.
     PeriodTooShort {
@@ -92,6 +101,9 @@ impl TimetableError {
             Self::TooSoonAfterEdge { .. } => "the spark comes too soon after the pickup's flank",
             Self::NotBeforeNextEdge { .. } => "the spark does not come before the next flank",
             Self::BurnsIntoNextEdge { .. } => "the spark still burns at the next flank",
+            Self::NoRoomAfterSecondFlank { .. } => {
+                "the shortest dwell from the second flank, and its spark, last into the next flank"
+            }
             Self::PeriodTooShort { .. } => "the period at the highest speed has no room for burn time and dwell",
             Self::CrankingTooFar { .. } => "the cranking advance lies too far from the pickup's flank",
             Self::CrankingOffSecondFlank { .. } => "the cranking advance is not the second flank's angle",
@@ -114,7 +126,8 @@ impl fmt::Display for TimetableError {
                 self.message()
             ),
             Self::NotBeforeNextEdge { speed, missing, pickup_angle }
-            | Self::BurnsIntoNextEdge { speed, missing, pickup_angle } => write!(
+            | Self::BurnsIntoNextEdge { speed, missing, pickup_angle }
+            | Self::NoRoomAfterSecondFlank { speed, missing, pickup_angle } => write!(
                 f,
                 "at {speed} {}: {missing} are missing; it takes a pickup angle of at most {pickup_angle} BTDC",
                 self.message()
@@ -235,7 +248,7 @@ impl Refusal<'_> {
             if second_flank.bits() != s.cranking.bits() {
                 return Err(TimetableError::CrankingOffSecondFlank { cranking: s.cranking, second_flank });
             }
-            return Ok(());
+            return self.room_after(second_flank);
         }
         let distance = p.angle.bits() - s.cranking.bits();
         let allowed = self.pickup.pulse() / 8 * 3;
@@ -243,6 +256,20 @@ impl Refusal<'_> {
             return Err(TimetableError::CrankingTooFar { distance: angle(distance), allowed: angle(allowed) });
         }
         self.not_too_soon(s.speeds.running_from, s.cranking.bits(), self.to_a_dwelt_spark)
+    }
+
+    /// Between the second flank and the next one there is room for the shortest dwell and its spark, at the speed where cranking ends.
+    /// A longer dwell is shortened to the room that there is: see `Sequencer`.
+    const fn room_after(&self, second_flank: CrankAngle) -> Result<(), TimetableError> {
+        let speed = self.model.settings().speeds.running_from;
+        let pickup = self.pickup.settings().angle.bits();
+        let taken = swept(speed, SHORTEST_DWELL) + swept(speed, self.burn);
+        let missing = taken - (self.pickup.pulse() - (pickup - second_flank.bits()));
+        if missing <= 0 {
+            return Ok(());
+        }
+        let pickup_angle = angle(pickup - missing);
+        Err(TimetableError::NoRoomAfterSecondFlank { speed, missing: angle(missing), pickup_angle })
     }
 
     /// From this speed on a dwell may begin before its edge, for every spark of at least this advance.

@@ -56,7 +56,13 @@ pub(super) const fn times(model: &AdvanceModel, pickup: &Pickup, dwell: &Dwell, 
         duty_q16: d.largest_duty.bits() as i32,
         latency: firmware.latency.ticks_up(rate),
         lag: p.lag.ticks(rate),
-        second_flank: p.second_flank_angle.is_some(),
+        after_second_flank_q16: match p.second_flank_angle {
+            Some(second) => {
+                let to_second = pulses as i64 * (p.angle.bits() - second.bits()) as i64;
+                floored((TWO_TURNS as i64 - to_second) * 65_536, TWO_TURNS as i64) as i32
+            }
+            None => 0,
+        },
         widening_q16: 65_536 / 128 + spread_q16 + 1,
         change_shift: change.shift,
         change_per_square: change.per_square,
