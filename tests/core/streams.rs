@@ -333,24 +333,37 @@ fn a_false_edge_below_the_highest_speed_stops_no_engine() {
 }
 
 /// Every seventh edge lost while the engine gathers speed as fast as it can, and loses it: what was believed after a lost edge is not
-/// defended against the true rhythm, and nine in ten of the pulses that have an edge have a spark.
+/// defended against the true rhythm, so most of the pulses that have an edge have a spark. How many: as many as before noise was
+/// told from a rhythm.
 #[test]
 fn lost_edges_on_a_ramp_do_not_lock_the_engine_out() {
     let plain = Plain::fire_float();
     let table = plain.timetable().unwrap();
-    let motion = Motion::steady(700.0).hold(0.4).ramp_to(4500.0, plain.acceleration).hold(0.2);
-    let motion = motion.ramp_to(700.0, plain.acceleration).hold(0.4);
-    let edges = plain.crank_pickup().edges(&motion, motion.end_time());
-    let flanks: Vec<f64> =
-        edges.iter().filter(|edge| edge.flank == bobweight_crank::Flank::Timing).map(|edge| edge.time).collect();
-    for phase in 0..7 {
-        let mut timer = Timer::new(&plain, &table, 0);
-        let kept: Vec<f64> =
-            flanks.iter().enumerate().filter(|(i, _)| *i < 9 || i % 7 != phase).map(|(_, &time)| time).collect();
-        for &time in &kept {
-            edge(&mut timer, time, 0);
+    for (low, high, least) in [(500.0, 1500.0, 0.59), (700.0, 4500.0, 0.9), (900.0, 3000.0, 0.8)] {
+        for begins in 0..20 {
+            let motion = Motion::steady(low).hold(0.4 + 0.05 * f64::from(begins) * plain.period(low));
+            let motion = motion.ramp_to(high, plain.acceleration).hold(0.2);
+            let motion = motion.ramp_to(low, plain.acceleration).hold(0.4);
+            let edges = plain.crank_pickup().edges(&motion, motion.end_time());
+            let timing = edges.iter().filter(|edge| edge.flank == bobweight_crank::Flank::Timing);
+            let flanks: Vec<f64> = timing.map(|edge| edge.time).collect();
+            for phase in 0..7 {
+                let mut timer = Timer::new(&plain, &table, 0);
+                let kept: Vec<f64> = flanks
+                    .iter()
+                    .enumerate()
+                    .filter(|(i, _)| *i < 9 || i % 7 != phase)
+                    .map(|(_, &time)| time)
+                    .collect();
+                for &time in &kept {
+                    edge(&mut timer, time, 0);
+                }
+                let (sparks, edges) = (timer.dwells.len(), kept.len());
+                assert!(
+                    sparks as f64 >= least * edges as f64,
+                    "{low} crank rpm, {phase}: {sparks} sparks of {edges} pulses"
+                );
+            }
         }
-        let (sparks, edges) = (timer.dwells.len(), kept.len());
-        assert!(10 * sparks >= 9 * edges, "{sparks} sparks of {edges} pulses, every seventh from {phase} on lost");
     }
 }

@@ -239,7 +239,9 @@ impl Rhythm {
             }
             // At the start an edge between says that the first interval may have been a multiple of the period.
             self.settled = self.settled || self.refused.is_none();
-            self.sure = self.sure.saturating_add((self.early == 0) as u8);
+            // An interval so unlike the last one may lie over a lost edge.
+            self.sure =
+                if alike(interval, self.period) { self.sure.saturating_add((self.early == 0) as u8) } else { 0 };
             self.believe(at, interval);
             if self.settled { Heard::Good } else { Heard::OrdersNothing }
         } else {
