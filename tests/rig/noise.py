@@ -1,5 +1,5 @@
-"""Noise of 20 to 30 kHz at the pickup for 400 ms: the program goes on, the coil stays within its largest dwell, and five good edges after the noise
-every pulse has its spark again. Judged from the trace of the pins alone.
+"""Noise of 20 to 30 kHz at the pickup for 400 ms: the program goes on, the coil stays within its largest dwell, no spark comes while it lasts, and five
+good edges after it every pulse has its spark again. Judged from the trace of the pins alone.
 
 The demo's sheet, as in `faults.py`. How dense the noise of a bad lead can be has no source; these are frequencies at which edges come faster than
 the chip takes them.
@@ -42,6 +42,9 @@ def judge(crank_rpm: float, advance: float, hertz: float, chance: random.Random,
     longest = max(off - on for on, off in dwells)
     if longest > LARGEST_DWELL_NS + 1000:
         return f"coil on for {longest / 1e6} ms"
+    # The pulse in which the noise begins may have its spark yet; from then on nothing is a pickup's edge.
+    if sparks := [off for _, off in dwells if begin + 2 * period < off < end]:
+        return f"{len(sparks)} sparks amid the noise, the first {(sparks[0] - begin) / period:.1f} periods after it began"
     good = [flank for flank in flanks if flank > end + 5 * period][:-1]
     for flank in good:
         found = [FLANK - (off - flank) / period * PULSE_DEGREES for _, off in dwells if flank < off <= flank + period]
