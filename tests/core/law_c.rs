@@ -12,32 +12,12 @@ use bobweight_tests::numbers::{Numbers, times};
 use bobweight_tests::plain::Plain;
 use bobweight_tests::ride::{Ridden, Ride};
 
-/// Advance of the settings below at every running speed, crank degrees.
-const ADVANCE: f64 = 20.0;
+/// Advance of the settings at every running speed, crank degrees.
+const ADVANCE: f64 = Plain::FLAT_ADVANCE;
 const SPEEDS: [f64; 28] = [
     100.0, 150.0, 200.0, 300.0, 380.0, 450.0, 500.0, 600.0, 700.0, 800.0, 900.0, 1000.0, 1200.0, 1400.0, 1600.0,
     1800.0, 2000.0, 2250.0, 2500.0, 2750.0, 3000.0, 3500.0, 4000.0, 4500.0, 5000.0, 5500.0, 6000.0, 6500.0,
 ];
-
-fn engine(pulses: u8) -> Plain {
-    Plain {
-        initial: ADVANCE,
-        held: ADVANCE,
-        centrifugal: vec![(900.0, 0.0), (1000.0, 0.0)],
-        vacuum: vec![],
-        no_spark_above: 7000.0,
-        spark_again_below: 6900.0,
-        burn_time: 0.2e-3,
-        spread: 0.1,
-        second_flank_angle: None,
-        cranking: 8.0f64.max(60.0 - 0.37 * 720.0 / f64::from(pulses)),
-        greatest_cranking: 30.0,
-        dwell: vec![(8.0, 3e-3), (16.0, 3e-3)],
-        largest_dwell: 4e-3,
-        ..Plain::with_pulses(pulses)
-    }
-    .in_steps()
-}
 
 fn ride(plain: &Plain, edges: &[Edge]) -> Ridden {
     let table = plain.timetable().unwrap();
@@ -148,7 +128,7 @@ fn false_edge(plain: &Plain, rpm: f64) -> f64 {
 fn one_false_edge_at_steady_speed_moves_one_spark_by_no_more_than_the_bound() {
     let mut table = String::from("| crank rpm | m 1 | m 2 | m 4 | m 8 |\n| --- | --- | --- | --- | --- |\n");
     for rpm in SPEEDS {
-        let shifts: Vec<f64> = [1, 2, 4, 8].map(|pulses| false_edge(&engine(pulses), rpm)).to_vec();
+        let shifts: Vec<f64> = [1, 2, 4, 8].map(|pulses| false_edge(&Plain::flat(pulses), rpm)).to_vec();
         println!("{rpm} crank rpm: {shifts:.1?}");
         if [450.0, 700.0, 1000.0, 2000.0, 3000.0, 6000.0].contains(&rpm) {
             let cells: Vec<String> = shifts.iter().map(|shift| format!("{shift:.0}")).collect();
@@ -178,7 +158,7 @@ fn one_false_edge_on_a_v8_moves_one_spark_by_no_more_than_the_bound() {
 fn one_lost_edge_at_steady_speed_makes_no_spark_early() {
     let (mut latest, mut rides) = (0.0_f64, 0);
     for pulses in [1, 2, 4, 8] {
-        let plain = engine(pulses);
+        let plain = Plain::flat(pulses);
         for rpm in SPEEDS {
             let (motion, mut edges, place) = steady(&plain, rpm);
             let calm = ride(&plain, &edges);
@@ -205,7 +185,7 @@ fn one_false_edge_on_a_ramp_moves_one_spark_by_no_more_than_the_bound() {
     let mut numbers = Numbers::new(3);
     let (mut nearest, mut moved) = (0.0_f64, 0);
     for pulses in [1, 2, 4, 8] {
-        let plain = engine(pulses);
+        let plain = Plain::flat(pulses);
         for _ in 0..500 * times() {
             let from = numbers.between(600.0, 5000.0);
             let rate = numbers.between(-1.0, 1.0) * plain.acceleration;

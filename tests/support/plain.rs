@@ -131,6 +131,30 @@ impl Plain {
         }
     }
 
+    /// The advance of [`flat`](Self::flat) at every running speed, crank degrees.
+    pub const FLAT_ADVANCE: f64 = 20.0;
+
+    /// An engine for noise: so many pulses, one advance at every running speed, so that a shifted spark shows the shift alone.
+    pub fn flat(pulses: u8) -> Self {
+        Self {
+            initial: Self::FLAT_ADVANCE,
+            held: Self::FLAT_ADVANCE,
+            centrifugal: vec![(900.0, 0.0), (1000.0, 0.0)],
+            vacuum: vec![],
+            no_spark_above: 7000.0,
+            spark_again_below: 6900.0,
+            burn_time: 0.2e-3,
+            spread: 0.1,
+            second_flank_angle: None,
+            cranking: 8.0f64.max(60.0 - 0.37 * 720.0 / f64::from(pulses)),
+            greatest_cranking: 30.0,
+            dwell: vec![(8.0, 3e-3), (16.0, 3e-3)],
+            largest_dwell: 4e-3,
+            ..Self::with_pulses(pulses)
+        }
+        .in_steps()
+    }
+
     /// An ordinary V8 with its pickup in the distributor: eight pulses, 10 + 24 + 18 crank degrees, 5 000 crank rpm. Invented.
     pub fn v8() -> Self {
         Self {
