@@ -140,8 +140,11 @@ fn a_board_that_restarts_in_mid_run_is_not_waited_for() {
         let (ran, result) = run(board.path());
         assert_eq!(ran.exit, Some(3), "{greets}: {}\n{}", ran.out, ran.err);
         let (said, port) = (unwrapped(&ran.err), board.path().display().to_string());
-        assert!(said.contains(&port) && said.contains(says), "{greets}: {}", ran.err);
-        assert!(said.contains("look at its supply") && said.contains("run the bench again"), "{}", ran.err);
+        // A board that a busy machine holds up for three seconds does not answer either, and is given up by another rule.
+        let held_up = !greets && said.contains("the stimulator stopped answering");
+        assert!(said.contains(&port) && (said.contains(says) || held_up), "{greets}: {}", ran.err);
+        assert!(said.contains("look at its supply") || held_up, "{}", ran.err);
+        assert!(said.contains("run the bench again"), "{}", ran.err);
         let result = result.expect("a result");
         assert!(!result.test_points.is_empty() && result.test_points.len() < 78, "{}", result.test_points.len());
         assert!(result.broken_off.is_some_and(|why| why.contains(&port)) && result.verdict == Verdict::Undecided);
