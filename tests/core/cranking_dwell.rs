@@ -62,5 +62,5 @@ fn every_dwell_from_the_second_flank_is_over_at_the_next_flank() {
     }
     println!("{made} timetables made, {refused} refused for want of room");
     assert!(unlike.is_empty(), "{} of {made}, as {:?}", unlike.len(), unlike[0]);
-    assert!(made > 2000 && refused > 10, "{made} made, {refused} refused");
+    assert!(made > 2000 && refused > 0, "{made} made, {refused} refused");
 }

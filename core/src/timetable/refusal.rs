@@ -231,7 +231,10 @@ pub(super) const fn refuse_sparks(
     if let Err(error) = refusal.running() {
         return Err(error);
     }
-    refusal.held()
+    if let Err(error) = refusal.held() {
+        return Err(error);
+    }
+    refusal.after_second_flank()
 }
 
 impl Refusal<'_> {
@@ -248,7 +251,7 @@ impl Refusal<'_> {
             if second_flank.bits() != s.cranking.bits() {
                 return Err(TimetableError::CrankingOffSecondFlank { cranking: s.cranking, second_flank });
             }
-            return self.room_after(second_flank);
+            return Ok(());
         }
         let distance = p.angle.bits() - s.cranking.bits();
         let allowed = self.pickup.pulse() / 8 * 3;
@@ -260,7 +263,8 @@ impl Refusal<'_> {
 
     /// Between the second flank and the next one there is room for the shortest dwell and its spark, at the speed where cranking ends.
     /// A longer dwell is shortened to the room that there is: see `Sequencer`.
-    const fn room_after(&self, second_flank: CrankAngle) -> Result<(), TimetableError> {
+    const fn after_second_flank(&self) -> Result<(), TimetableError> {
+        let Some(second_flank) = self.pickup.settings().second_flank_angle else { return Ok(()) };
         let speed = self.model.settings().speeds.running_from;
         let pickup = self.pickup.settings().angle.bits();
         let taken = swept(speed, SHORTEST_DWELL) + swept(speed, self.burn);
