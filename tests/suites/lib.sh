@@ -50,19 +50,23 @@ install_packages() {
 
 # The tool, `$BOBWEIGHT`, and the examples of the tests as `cargo test` has them: a build of the tool alone switches on fewer
 # features, so that half of it would be compiled once more.
-tool_built() { check "the tool builds" cargo test --quiet --workspace --no-run; }
+tool_built() { prepared "the tool builds" cargo test --quiet --workspace --no-run; }
 
 # check NAME COMMAND...: one check, passed when the command exits 0; its output is shown only when it does not.
 check() {
+    prepared "$@" || return
+    echo "ok      $1"
+    count passed 1
+}
+
+# prepared NAME COMMAND...: what the checks that follow need, as a build. It is no passed check, but a failed one.
+prepared() {
     local name=$1 log status
     shift
     log=$BOBWEIGHT_LOGS/$suite_name-$(echo "$name" | tr -c 'a-zA-Z0-9\n' -).log
     "$@" >"$log" 2>&1 </dev/null
     status=$?
-    if [ $status -eq 0 ]; then
-        echo "ok      $name"
-        count passed 1
-    else
+    if [ $status -ne 0 ]; then
         echo "FAILED  $name (exit $status)"
         tail -60 "$log" | sed 's/^/        /'
         count failed 1

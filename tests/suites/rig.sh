@@ -13,7 +13,7 @@ needs() {
 run() {
     export BOBWEIGHT_RIG=$PWD/target/rig
     tool_built || return
-    check "programs and firmware" bash tests/rig/firmware.sh bench-cli/demo/fire-float.toml || return
+    prepared "programs and firmware" bash tests/rig/firmware.sh bench-cli/demo/fire-float.toml || return
     check "the coil's pin follows the data sheet where the simulator does not" bash tests/rig/rows.sh
     check "without settings: no spark, and the lamp is lit" no_spark ignition_without_settings
     check "nothing in the store: no spark, and the lamp is lit" no_spark ignition_stored

@@ -39,8 +39,9 @@ bash_reads() {
 in_folder() { (cd "$1" && "${@:2}"); }
 
 lock_files_current() {
-    local folder status=0
-    for folder in . tests/chip fuzz core/examples/own-curve core/examples/ignition-avr bench-cli/stimulator/atmega328p; do
+    local lock folder status=0
+    for lock in $(git ls-files '*Cargo.lock'); do
+        folder=$(dirname "$lock")
         in_folder "$folder" cargo metadata --locked --format-version 1 >/dev/null \
             || { echo "$folder/Cargo.lock is behind: (cd $folder && cargo metadata >/dev/null), then commit it"; status=1; }
     done
