@@ -56,7 +56,9 @@ fn bursts(plain: &Plain, rpm: f64, numbers: &mut Numbers) -> f64 {
     let calm = ride(plain, &edges);
     let window = plain.timetable().unwrap().window((period * plain.tick_rate).round() as u32);
     let f = bounds::delay_share(u32::from(plain.pulses), plain.pickup_angle, Plain::FLAT_ADVANCE);
-    let allowed = (1.0 + f) * (1.0 - f64::from(window.lo) / plain.tick_rate / period) * plain.spacing();
+    // At steady speed the true edge comes no later than a period after the last.
+    let window = bounds::Window { lo: f64::from(window.lo) / plain.tick_rate, hi: period };
+    let allowed = bounds::false_edge_early(u32::from(plain.pulses), f, period, window);
     let tick = 6.0 * rpm / plain.tick_rate;
     let mut earliest = 0.0_f64;
     for _ in 0..1000 * times() {

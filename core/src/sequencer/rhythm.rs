@@ -223,11 +223,7 @@ impl Rhythm {
             // Either that was an edge, and the engine gathers speed, or it was an echo, and the engine slows down: two periods
             // to choose from, and a spark would be early by one of them.
             self.note(at, false);
-            self.believe(at, raw);
-            self.before = 0;
-            self.settled = false;
-            self.sure = 0;
-            Heard::OrdersNothing
+            self.begin_anew(at, raw)
         } else if interval < self.window.lo || self.amid_noise() {
             self.early(at, table)
         } else if interval <= self.window.hi {
@@ -291,14 +287,19 @@ impl Rhythm {
         // A rhythm of its own: the period that was believed is a multiple of the true one, or it was believed before the noise.
         let lasts = self.run_refused >= 2 && self.engine_can_have(raw, at, table);
         if self.run >= 3 && (lasts || matches!(self.echo, Echo::Listening)) {
-            self.believe(at, raw);
-            self.before = 0;
-            self.settled = false;
-            self.sure = 0;
             self.echo = Echo::NoDoubt;
-            return Heard::OrdersNothing;
+            return self.begin_anew(at, raw);
         }
         Heard::Refused
+    }
+
+    /// Takes an interval for the period, whatever was believed before. It has to be confirmed before it times a spark.
+    const fn begin_anew(&mut self, at: u32, interval: u32) -> Heard {
+        self.believe(at, interval);
+        self.before = 0;
+        self.settled = false;
+        self.sure = 0;
+        Heard::OrdersNothing
     }
 
     /// Believes an edge in place of the false one before it.

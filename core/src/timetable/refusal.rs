@@ -56,7 +56,7 @@ pub enum TimetableError {
         speed: CrankSpeed,
         /// By how much.
         missing: CrankAngle,
-        /// The greatest pickup angle that would do.
+        /// The greatest pickup angle that this spark takes; another spark can take less.
         pickup_angle: CrankAngle,
     },
     /// At the highest speed a period is shorter than burn time, shortest dwell and latency together, or the largest duty
