@@ -1,6 +1,6 @@
 //! A file of readings.
 
-use bobweight_bench::readings::{Hose, Readings, ReadingsError, parse};
+use bobweight_bench::distributor::readings::{Hose, Readings, ReadingsError, parse};
 
 const NAME: &str = "readings.csv";
 

@@ -11,9 +11,9 @@ use std::io::{ErrorKind, Read};
 use std::process::Stdio;
 use std::time::Duration;
 
-use bobweight_bench::record::Record;
-use bobweight_bench::result::BenchResult;
-use bobweight_bench::verdict::{FindingKind, Verdict};
+use bobweight_bench::proof::verdict::{FindingKind, Verdict};
+use bobweight_bench::record::bench::BenchResult;
+use bobweight_bench::saved::Record;
 use tool::{bench, demo, ran, unwrapped};
 
 #[test]

@@ -19,7 +19,7 @@ use std::thread::{self, JoinHandle};
 
 use bobweight::image::EngineSettings;
 use bobweight::store::{ByteStore, Slots, StoreError};
-use bobweight_bench::ignition_result::IgnitionResult;
+use bobweight_bench::record::ignition::IgnitionResult;
 use bobweight_bench::sheet::{self, Settings};
 use bobweight_ignition_port::{Board, Port};
 use bobweight_wire::{FirmwareVersion, Frame};

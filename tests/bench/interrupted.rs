@@ -15,8 +15,8 @@ use std::os::fd::AsFd;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, ExitStatus, Stdio};
 
-use bobweight_bench::record::Record;
-use bobweight_bench::verdict::Verdict;
+use bobweight_bench::proof::verdict::Verdict;
+use bobweight_bench::saved::Record;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::fs::{CWD, FileType, Mode, mknodat};
 use rustix::process::{Pid, Signal, kill_process};

@@ -3,17 +3,17 @@
 use std::fmt::Write as _;
 use std::path::Path;
 
-use bobweight_bench::bench::{Bench, EveryPulse, Measurements, TracedDepression, Watcher};
 use bobweight_bench::cli::bench::{self, BenchArguments};
 use bobweight_bench::cli::exit::Exit;
 use bobweight_bench::cli::terminal::Terminal;
 use bobweight_bench::link::Link;
-use bobweight_bench::plan::Direction;
-use bobweight_bench::result::{BenchResult, TestPointResult};
+use bobweight_bench::proof::bench::{Bench, EveryPulse, Measurements, TracedDepression, Watcher};
+use bobweight_bench::proof::plan::Direction;
+use bobweight_bench::proof::source::simulated::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
+use bobweight_bench::proof::source::trace::{Names, Trace};
+use bobweight_bench::proof::verdict::Verdict;
+use bobweight_bench::record::bench::{BenchResult, TestPointResult};
 use bobweight_bench::sheet::{self, Settings};
-use bobweight_bench::source::simulated::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
-use bobweight_bench::source::trace::{Names, Trace};
-use bobweight_bench::verdict::Verdict;
 use bobweight_tests::plain::voltage;
 use bobweight_tests::whole_bench::{Demo, VOLTS};
 use bobweight_tests::witness::{Witness, dump};

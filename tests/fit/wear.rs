@@ -1,7 +1,7 @@
 //! Surveys of distributors without wear are accused of nothing, and planted wear is found. 18 readings with the hose off, by
 //! eye to 0.5 crank degrees, as in `acceptance.rs`.
 
-use bobweight_bench::fit::{Answer, Finding, FitOptions, Specification, Specified, Subject, fit, wear};
+use bobweight_bench::distributor::fit::{Answer, Finding, FitOptions, Specification, Specified, Subject, fit, wear};
 use bobweight_tests::invented::{BY_EYE, Distributor, Reader, Survey};
 use bobweight_tests::seeds::Seeds;
 use rand::SeedableRng;

@@ -1,8 +1,8 @@
 //! The proof with a timing light held to invented engines whose offset and lag are known: do its intervals hold the truth as
 //! often as they say, and are they narrow enough to be of use?
 
-use bobweight_bench::light::{Interval, Kind, LightReadings, LightResult, Next, Said, judge, next, parse, text};
-use bobweight_bench::readings::{Hose, Reading, SpeedWas};
+use bobweight_bench::distributor::readings::{Hose, Reading, SpeedWas};
+use bobweight_bench::proof::light::{Interval, Kind, LightReadings, LightResult, Next, Said, judge, next, parse, text};
 use bobweight_bench::sheet;
 use bobweight_crank::curve::Curve;
 use bobweight_tests::seeds::{Seeds, Tally};
@@ -125,7 +125,7 @@ fn where_there_is_no_lag_none_is_named() {
 /// not undecided.
 #[test]
 fn the_verdict_keeps_its_guard_bands() {
-    use bobweight_bench::verdict::Verdict;
+    use bobweight_bench::proof::verdict::Verdict;
     let (mut perfect_failed, mut wrong_passed) = (Tally::default(), Tally::default());
     for seed in Seeds::of(ENGINES).iter() {
         let perfect = Engine { offset: 0.0, lag_us: 0.0, light_lag_us: 20.0 };

@@ -1,7 +1,7 @@
 //! The angle that a crank sweeps in a time: 6 N t degrees, t in seconds. Definition of the crank rpm.
 
 use bobweight::{Phase, Timetable};
-use bobweight_bench::measure::{Event, EventKind, Motion, Pickup, Record, measure};
+use bobweight_bench::proof::measure::{Event, EventKind, Motion, Pickup, Record, measure};
 use bobweight_tests::plain::{Plain, advance, speed};
 
 const TICKS_A_SECOND: f64 = 2e6;

@@ -3,14 +3,14 @@
 use std::io::{Read, Write};
 use std::path::Path;
 
-use bobweight_bench::bench::{Bench, Measurements, Watcher};
 use bobweight_bench::interrupt::Interrupt;
 use bobweight_bench::link::Link;
-use bobweight_bench::result::{BenchResult, TestPointResult};
-use bobweight_bench::sheet::{self, Settings, Sheet};
-use bobweight_bench::source::simulated::{
+use bobweight_bench::proof::bench::{Bench, Measurements, Watcher};
+use bobweight_bench::proof::source::simulated::{
     CoreIgnition, IgnitionUnderTest, ImperfectIgnition, Imperfections, SimulatedBench,
 };
+use bobweight_bench::record::bench::{BenchResult, TestPointResult};
+use bobweight_bench::sheet::{self, Settings, Sheet};
 
 use crate::plain::voltage;
 

@@ -3,7 +3,7 @@
 use crate::bench_model::{Errors, setting};
 use crate::decisions::SCATTER;
 use crate::{run, with_bounded_errors};
-use bobweight_bench::verdict::{FindingKind, Setting, Verdict};
+use bobweight_bench::proof::verdict::{FindingKind, Setting, Verdict};
 use bobweight_tests::seeds::{BASE, Seeds};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;

@@ -8,12 +8,12 @@ pub use run::run;
 use super::cautions::{Work, acknowledge};
 use super::failure::Failure;
 use super::terminal::Terminal;
-use crate::bench::TracedDepression;
-use crate::check::limits_outcome;
-use crate::departure::curve_source;
-use crate::result::{CurveSource, LimitsOutcome, SheetIdentity};
+use crate::curve::check::limits_outcome;
+use crate::distributor::departure::curve_source;
+use crate::proof::bench::TracedDepression;
+use crate::proof::source::simulated::{ImperfectionText, Imperfections};
+use crate::record::bench::{CurveSource, LimitsOutcome, SheetIdentity};
 use crate::sheet::{self, Settings, Sheet};
-use crate::source::simulated::{ImperfectionText, Imperfections};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -99,7 +99,7 @@ impl BenchArguments {
     }
 
     /// A bench at the battery's voltage, where somebody said it.
-    fn at_battery<'a>(&self, bench: crate::bench::Bench<'a>) -> crate::bench::Bench<'a> {
+    fn at_battery<'a>(&self, bench: crate::proof::bench::Bench<'a>) -> crate::proof::bench::Bench<'a> {
         match self.battery {
             Some(volts) => bench.at_battery(volts),
             None => bench,

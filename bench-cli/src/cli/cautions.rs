@@ -7,7 +7,7 @@ use super::exit::Exit;
 use super::failure::Failure;
 use super::terminal::Terminal;
 use crate::interrupt::Interrupt;
-use crate::yes_or_no::yes_or_no;
+use crate::words::yes_or_no::yes_or_no;
 use miette::Diagnostic;
 
 /// Where a caution applies.

@@ -4,8 +4,8 @@ use super::exit::Exit;
 use super::failure::Failure;
 use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
-use crate::check::check;
-use crate::output;
+use crate::curve::check::check;
+use crate::page;
 use crate::sheet;
 use clap::Args;
 use std::path::PathBuf;
@@ -28,7 +28,7 @@ pub struct CheckArguments {
 pub fn run(arguments: &CheckArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
     let json = arguments.json.as_deref().map(|path| JsonFile::open(path, &[&arguments.sheet])).transpose()?;
     let result = check(&sheet::read(&arguments.sheet)?)?;
-    deliver(&result, &output::check::render(&result), json, terminal)?;
+    deliver(&result, &page::check::render(&result), json, terminal)?;
     Ok(if result.kept { Exit::Pass } else { Exit::Fail })
 }
 

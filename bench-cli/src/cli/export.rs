@@ -5,7 +5,7 @@ use super::failure::{Failure, refuse_broken_limits};
 use super::json_file::JsonFile;
 use super::out_file::Holds;
 use super::terminal::Terminal;
-use crate::export::{Export, Format, Grid, depressions_from, speeds_from, table};
+use crate::curve::export::{Export, Format, Grid, depressions_from, speeds_from, table};
 use crate::sheet;
 use clap::Args;
 use std::path::PathBuf;
@@ -58,7 +58,7 @@ fn csv(arguments: &ExportArguments, export: &Export) -> String {
     let depressions = arguments.depressions.clone().unwrap_or_else(|| {
         let full = export.settings().model.settings().vacuum.as_ref().map(|vacuum| {
             let (kpa, _) = vacuum.curve.breakpoint(vacuum.curve.count());
-            crate::core_quantity::kpa_of(kpa)
+            crate::quantity::of_core::kpa_of(kpa)
         });
         let values = [Some(0.0), full].into_iter().flatten().map(|kpa| (kpa, kpa)).collect();
         Grid { unit: "kPa depression".to_owned(), values }

@@ -1,9 +1,9 @@
 //! Why a command ended early, and with which exit status.
 
 use super::exit::Exit;
-use crate::departure::NoSource;
-use crate::fit::FitError;
-use crate::readings::ReadingsError;
+use crate::distributor::departure::NoSource;
+use crate::distributor::fit::FitError;
+use crate::distributor::readings::ReadingsError;
 use crate::sheet::{Sheet, SheetError};
 use bobweight::image::ImageError;
 use miette::{Diagnostic, Report};

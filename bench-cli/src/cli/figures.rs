@@ -5,14 +5,14 @@ use super::exit::Exit;
 use super::failure::{Failure, refuse_broken_limits};
 use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
-use crate::check::broken_limits_in_words;
-use crate::figures::coil::{self, Battery};
-use crate::figures::figures;
-use crate::figures::first_start::first_start;
-use crate::figures::what_if::{Changes, VacuumUnit, advance_from, height_from};
-use crate::output;
+use crate::curve::check::broken_limits_in_words;
+use crate::curve::figures::coil::{self, Battery};
+use crate::curve::figures::figures;
+use crate::curve::figures::first_start::first_start;
+use crate::curve::figures::what_if::{Changes, VacuumUnit, advance_from, height_from};
+use crate::page;
 use crate::sheet::{self, Sheet};
-use crate::shown::PAGE_BREAK;
+use crate::words::shown::PAGE_BREAK;
 use bobweight::quantity::Advance;
 use clap::Args;
 use std::path::PathBuf;
@@ -88,7 +88,7 @@ pub fn run(arguments: &FiguresArguments, terminal: &mut Terminal) -> Result<Exit
         sheet = sheet::read(&arguments.sheet)?;
     }
     let result = figures(&sheet, &arguments.changes(), battery)?;
-    let text = format!("{}{written}", output::figures::render(&result));
+    let text = format!("{}{written}", page::figures::render(&result));
     deliver(&result, &text, json, terminal)?;
     Ok(Exit::Pass)
 }
@@ -107,7 +107,7 @@ fn print_first_start(arguments: &FiguresArguments, sheet: &Sheet, terminal: &mut
     refuse_broken_limits(sheet, broken, "there is no page for a first start")?;
     acknowledge(Work::Engine, arguments.acknowledge_cautions, terminal)?;
     let cautions: Vec<&str> = cautions_of(Work::Engine).collect();
-    let [front, back] = output::first_start::render(&page, &cautions);
+    let [front, back] = page::first_start::render(&page, &cautions);
     terminal.out.write_all(front.as_bytes())?;
     terminal.out.write_all(PAGE_BREAK)?;
     terminal.out.write_all(back.as_bytes())?;

@@ -4,8 +4,8 @@ use super::exit::Exit;
 use super::failure::{Failure, NotWritten};
 use super::out_file::{Holds, refuse_loss};
 use super::terminal::Terminal;
-use crate::shown::shown_json;
-use crate::whole_file;
+use crate::files::whole;
+use crate::words::shown::shown_json;
 use std::io::{Error, Write};
 use std::path::{Path, PathBuf};
 
@@ -37,7 +37,7 @@ impl JsonFile {
             return Ok(Self::StandardOutput);
         }
         refuse_loss(target, inputs, holds)?;
-        whole_file::can_write(target).map_err(|cause| not_written(target, cause))?;
+        whole::can_write(target).map_err(|cause| not_written(target, cause))?;
         Ok(Self::File(target.to_owned()))
     }
 
@@ -60,7 +60,7 @@ impl JsonFile {
                 terminal.out.write_all(bytes)?;
                 Ok(terminal.out.flush()?)
             }
-            Self::File(target) => whole_file::write_whole(&target, bytes).map_err(|cause| not_written(&target, cause)),
+            Self::File(target) => whole::write_whole(&target, bytes).map_err(|cause| not_written(&target, cause)),
         }
     }
 }

@@ -9,10 +9,10 @@ use super::json_file::{JsonFile, deliver, tell};
 use super::out_file::{Holds, refuse_loss};
 use super::sitting::Sitting;
 use super::terminal::Terminal;
-use crate::light::{Kind, LightError, LightReadings, Said, judge, lag_us, read};
-use crate::output;
+use crate::page;
+use crate::proof::light::{Kind, LightError, LightReadings, Said, judge, lag_us, read};
+use crate::proof::verdict::Verdict;
 use crate::sheet;
-use crate::verdict::Verdict;
 use clap::{Args, ValueEnum};
 use miette::Diagnostic;
 use session::Took;
@@ -78,8 +78,8 @@ impl From<LightError> for Failure {
     }
 }
 
-impl From<crate::light::LightReadingsError> for Failure {
-    fn from(error: crate::light::LightReadingsError) -> Self {
+impl From<crate::proof::light::LightReadingsError> for Failure {
+    fn from(error: crate::proof::light::LightReadingsError) -> Self {
         Self::new(Exit::WrongInput, error)
     }
 }
@@ -149,12 +149,12 @@ pub fn run(arguments: &LightArguments, terminal: &mut Terminal) -> Result<Exit, 
     drop(sitting);
     let Some(sentence) = stopped else {
         let result = judge(&sheet, &readings)?;
-        deliver(&result, &output::light::render(&result), json, terminal)?;
+        deliver(&result, &page::light::render(&result), json, terminal)?;
         return Ok(if result.verdict == Verdict::Pass { Exit::Pass } else { Exit::Fail });
     };
-    let mut text = output::light::stopped(&sentence, &path.display().to_string());
+    let mut text = page::light::stopped(&sentence, &path.display().to_string());
     match judge(&sheet, &readings) {
-        Ok(result) => deliver(&result, &format!("{text}\n{}", output::light::render(&result)), json, terminal)?,
+        Ok(result) => deliver(&result, &format!("{text}\n{}", page::light::render(&result)), json, terminal)?,
         // What ends after a few readings is judged by the sentence alone.
         Err(LightError::TooFew { .. } | LightError::NoSpark { .. }) => {
             if json.is_some() {

@@ -25,7 +25,7 @@ pub mod tape;
 pub mod terminal;
 pub mod write;
 
-use crate::shown::{ShownTo, is_obeyed, shown};
+use crate::words::shown::{ShownTo, is_obeyed, shown};
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use exit::Exit;
 use std::io::Write;

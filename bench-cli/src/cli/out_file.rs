@@ -6,11 +6,11 @@
 
 use super::exit::Exit;
 use super::failure::Failure;
-use crate::bounded_file::{self, LARGEST_RESULT_MB};
-use crate::export::Format;
-use crate::output::report::is_a_page;
-use crate::tape::TITLE;
-use crate::whole_file;
+use crate::curve::export::Format;
+use crate::files::bounded::{self, LARGEST_RESULT_MB};
+use crate::files::whole;
+use crate::page::report::is_a_page;
+use crate::page::tape::TITLE;
 use miette::Diagnostic;
 use std::path::{Path, PathBuf};
 
@@ -100,7 +100,7 @@ pub fn refuse_loss(target: &Path, inputs: &[&Path], holds: Holds) -> Result<(), 
     if found.len() == 0 || holds == Holds::Readings {
         return Ok(());
     }
-    match bounded_file::read(target, LARGEST_RESULT_MB) {
+    match bounded::read(target, LARGEST_RESULT_MB) {
         Ok(bytes) if holds.is(&bytes) => Ok(()),
         Ok(_) => refuse("holds something else than this option writes"),
         Err(_) => refuse("cannot be looked into"),
@@ -126,7 +126,7 @@ fn is_same(one: &Path, other: &Path) -> bool {
 /// # Errors
 /// Where it cannot be written; exit status 4.
 pub fn write_whole(target: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    whole_file::write_whole(target, bytes)
+    whole::write_whole(target, bytes)
         .map_err(|cause| Failure::new(Exit::NotWritten, FileNotWritten { target: target.display().to_string(), cause }))
 }
 

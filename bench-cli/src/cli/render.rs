@@ -1,6 +1,6 @@
 //! Errors as a person reads them: what, where in which file, and what to do next.
 
-use crate::shown::{is_obeyed, shown};
+use crate::words::shown::{is_obeyed, shown};
 use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, Severity, SourceCode};
 use std::fmt::{self, Display};
 

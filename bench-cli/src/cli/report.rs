@@ -5,11 +5,11 @@ use super::exit::Exit;
 use super::failure::Failure;
 use super::out_file::{Holds, refuse_loss, write_whole};
 use super::terminal::Terminal;
-use crate::bounded_file::{self, LARGEST_RESULT_MB};
-use crate::figures::first_start::first_start;
-use crate::output::report::{EngineFacts, Source, render};
-use crate::record::{Freshness, Record, RecordError};
-use crate::result::digest;
+use crate::curve::figures::first_start::first_start;
+use crate::files::bounded::{self, LARGEST_RESULT_MB};
+use crate::page::report::{EngineFacts, Source, render};
+use crate::record::bench::digest;
+use crate::saved::{Freshness, Record, RecordError};
 use crate::sheet::{self, Sheet};
 use clap::Args;
 use miette::Diagnostic;
@@ -88,7 +88,7 @@ pub fn run(arguments: &ReportArguments, terminal: &mut Terminal) -> Result<Exit,
 
 fn source(path: &Path) -> Result<Source, Failure> {
     let refused = |error: RecordError| Failure::new(Exit::WrongInput, error);
-    let bytes = bounded_file::read(path, LARGEST_RESULT_MB).map_err(|cause| {
+    let bytes = bounded::read(path, LARGEST_RESULT_MB).map_err(|cause| {
         let what = format!("{}: {cause}", path.display());
         no_page(what, "name a file that `--json FILE` of a command wrote")
     })?;

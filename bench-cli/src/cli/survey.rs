@@ -6,10 +6,10 @@ use super::failure::Failure;
 use super::out_file::{Holds, refuse_loss, write_whole};
 use super::sitting::Sitting;
 use super::terminal::Terminal;
-use crate::bounded_file::{self, LARGEST_TEXT_MB};
-use crate::fit::{Estimate, sentences};
-use crate::readings::Hose;
-use crate::survey::{ENOUGH_CRANK_DEGREES, Step, Survey, plot};
+use crate::distributor::fit::{Estimate, sentences};
+use crate::distributor::readings::Hose;
+use crate::distributor::survey::{ENOUGH_CRANK_DEGREES, Step, Survey, plot};
+use crate::files::bounded::{self, LARGEST_TEXT_MB};
 use clap::Args;
 use miette::Diagnostic;
 use std::path::{Path, PathBuf};
@@ -106,7 +106,7 @@ fn open(path: &Path, off_engine: bool) -> Result<Survey, Failure> {
     let name = path.display().to_string();
     let refuse = |what: String, help| Failure::new(Exit::WrongInput, NoSurvey { what, help });
     let unreadable = |cause: &dyn std::fmt::Display| refuse(format!("{name}: {cause}"), "name another file");
-    let bytes = bounded_file::read(path, LARGEST_TEXT_MB).map_err(|cause| unreadable(&cause))?;
+    let bytes = bounded::read(path, LARGEST_TEXT_MB).map_err(|cause| unreadable(&cause))?;
     let text = String::from_utf8(bytes).map_err(|cause| unreadable(&cause))?;
     match Survey::parse(&name, &text)? {
         Some(survey) if survey.off_engine == off_engine => Ok(survey),

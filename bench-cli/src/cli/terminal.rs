@@ -35,7 +35,7 @@ impl Terminal<'_> {
         if let Some(report) = &failure.report {
             let diagnostic: &dyn miette::Diagnostic = report.as_ref();
             // Where even this cannot be written, the exit status still says it.
-            let _ = write!(self.err, "{}", render(diagnostic, self.colour_err, crate::output::wrap::WIDTH));
+            let _ = write!(self.err, "{}", render(diagnostic, self.colour_err, crate::words::wrap::WIDTH));
         }
         failure.exit
     }

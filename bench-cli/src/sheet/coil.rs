@@ -4,7 +4,7 @@ use super::error::SheetError;
 use super::key::Key;
 use super::points::{Column, points};
 use super::table::Table;
-use crate::quantity_text::{CURRENT, ENERGY, INDUCTANCE, RESISTANCE, SHARE, TIME, VOLTAGE};
+use crate::quantity::{CURRENT, ENERGY, INDUCTANCE, RESISTANCE, SHARE, TIME, VOLTAGE};
 use serde::Serialize;
 
 /// A point of the dwell table.

@@ -5,7 +5,7 @@ use super::key::Key;
 use super::points::{Column, points};
 use super::table::Table;
 use super::value::Bounds;
-use crate::quantity_text::{ANGLE, ANGLE_RATE, SPEED};
+use crate::quantity::{ANGLE, ANGLE_RATE, SPEED};
 use serde::Serialize;
 
 /// The advances that the core can hold.

@@ -14,13 +14,16 @@ impl Sheet {
     /// The digest of everything that the sheet says, with the digest's name before a colon.
     pub fn digest(&self) -> String {
         let said = serde_json::to_value(self).map(canonical).unwrap_or_default();
-        format!("{OF_SETTINGS}{}", crate::result::digest(said.to_string().as_bytes()))
+        format!("{OF_SETTINGS}{}", crate::record::bench::digest(said.to_string().as_bytes()))
     }
 
     /// Whether a result with this digest was made from what the sheet says now. An older result knows the file's bytes alone.
     pub fn has_digest(&self, digest: &str) -> bool {
-        let now =
-            if digest.starts_with(OF_SETTINGS) { self.digest() } else { crate::result::digest(self.text().as_bytes()) };
+        let now = if digest.starts_with(OF_SETTINGS) {
+            self.digest()
+        } else {
+            crate::record::bench::digest(self.text().as_bytes())
+        };
         now == digest
     }
 }

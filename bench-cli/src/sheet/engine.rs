@@ -4,8 +4,8 @@ use super::error::SheetError;
 use super::key::Key;
 use super::table::Table;
 use super::value::{Bounds, wrong_quantity};
-use crate::number::short;
-use crate::quantity_text::{ANGLE, COMPRESSION, DISPLACEMENT, SPEED, parse_supply};
+use crate::quantity::{ANGLE, COMPRESSION, DISPLACEMENT, SPEED, parse_supply};
+use crate::words::number::short;
 use serde::Serialize;
 
 /// Which way a shaft turns.

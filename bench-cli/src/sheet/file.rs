@@ -1,8 +1,8 @@
 //! The sheet as a file.
 
 use super::{FileError, Sheet, SheetError, parse};
-use crate::bounded_file::{self, LARGEST_TEXT_MB};
-use crate::whole_file;
+use crate::files::bounded::{self, LARGEST_TEXT_MB};
+use crate::files::whole;
 use std::io::{Error, ErrorKind};
 use std::path::Path;
 
@@ -19,7 +19,7 @@ pub fn read(path: &Path) -> Result<Sheet, SheetError> {
 /// # Errors
 /// A file that cannot be read, or is no text.
 pub fn read_text(path: &Path) -> Result<String, SheetError> {
-    let bytes = bounded_file::read(path, LARGEST_TEXT_MB).map_err(|error| unreadable(path, &error))?;
+    let bytes = bounded::read(path, LARGEST_TEXT_MB).map_err(|error| unreadable(path, &error))?;
     String::from_utf8(bytes).map_err(|error| {
         let good = &error.as_bytes()[..error.utf8_error().valid_up_to()];
         let line = good.split(|byte| *byte == b'\n').count();
@@ -44,7 +44,7 @@ pub fn refuse_existing(path: &Path) -> Result<(), SheetError> {
 /// # Errors
 /// Where a file of this name is there already, or the folder does not take one.
 pub fn write_new(path: &Path, text: &str) -> Result<(), SheetError> {
-    whole_file::write_new(path, text.as_bytes()).map_err(|error| match error.kind() {
+    whole::write_new(path, text.as_bytes()).map_err(|error| match error.kind() {
         ErrorKind::AlreadyExists => existing(path),
         _ => unwritten(path, &error),
     })
@@ -70,7 +70,7 @@ pub fn replace(path: &Path, before: &str, text: &str) -> Result<(), SheetError> 
         let help = "save it in the editor that is open, then run the command again";
         return Err(SheetError::file(path.display().to_string(), "the sheet was changed meanwhile", help));
     }
-    whole_file::write_whole(&target, text.as_bytes()).map_err(|error| unwritten(path, &error))
+    whole::write_whole(&target, text.as_bytes()).map_err(|error| unwritten(path, &error))
 }
 
 fn unwritten(path: &Path, error: &Error) -> SheetError {

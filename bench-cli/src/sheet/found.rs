@@ -3,8 +3,8 @@
 use super::edit::{Change, Edit};
 use super::error::SheetError;
 use super::{Sheet, parse, questions};
-use crate::fit::{Estimate, FitResult, VacuumOutcome};
-use crate::quantity_text::{Pressure, PressureUnit, column_pressure_unit};
+use crate::distributor::fit::{Estimate, FitResult, VacuumOutcome};
+use crate::quantity::{Pressure, PressureUnit, column_pressure_unit};
 
 /// Which recorded curve becomes the chosen one.
 #[derive(Clone, Copy, Debug, Eq, PartialEq)]

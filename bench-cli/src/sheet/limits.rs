@@ -5,7 +5,7 @@ use super::error::SheetError;
 use super::key::Key;
 use super::table::Table;
 use super::value::Bounds;
-use crate::quantity_text::{ANGLE, SPEED};
+use crate::quantity::{ANGLE, SPEED};
 use serde::Serialize;
 
 /// `[limits]`: what the engine allows of the sum of all advances.

@@ -43,7 +43,7 @@ pub use recorded::Recorded;
 pub use sensor::{Atmosphere, CalibrationPoint, Sensor, SensorKind};
 pub use settings::{Settings, centrifugal, model};
 
-use crate::fit::Specification;
+use crate::distributor::fit::Specification;
 use key::Source;
 use serde::Serialize;
 use std::ops::Range;

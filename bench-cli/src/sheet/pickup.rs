@@ -3,7 +3,7 @@
 use super::error::SheetError;
 use super::key::Key;
 use super::table::Table;
-use crate::quantity_text::{ACCELERATION, ANGLE, POSITION, SHARE, TIME};
+use crate::quantity::{ACCELERATION, ANGLE, POSITION, SHARE, TIME};
 use serde::Serialize;
 
 /// The shaft that the pickup reads.

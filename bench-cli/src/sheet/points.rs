@@ -4,7 +4,7 @@ use super::error::SheetError;
 use super::key::{Key, Place};
 use super::table::Table;
 use super::value::{elements, list, number, wrong_quantity};
-use crate::quantity_text::{Dimension, Pressure, PressureUnit, QuantityError, column_pressure_unit, column_unit};
+use crate::quantity::{Dimension, Pressure, PressureUnit, QuantityError, column_pressure_unit, column_unit};
 use std::ops::RangeInclusive;
 use toml_edit::Item;
 

@@ -10,8 +10,8 @@ use super::key::Key;
 use super::points::{Column, scales};
 use super::table::Table;
 use super::value::{elements, list, number};
-use crate::fit::{ALLOWED_KPA, Specification, Specified};
-use crate::quantity_text::ANGLE;
+use crate::distributor::fit::{ALLOWED_KPA, Specification, Specified};
+use crate::quantity::ANGLE;
 use serde::Serialize;
 
 /// A curve that was found or specified. In `[found]` every value has its 95 % interval beside it.

@@ -7,7 +7,7 @@ use super::error::SheetError;
 use super::key::Key;
 use super::pickup::PickupPlace;
 use super::sensor::SensorKind;
-use crate::number::short;
+use crate::words::number::short;
 
 /// Two advances that must be one are never further apart than the core's own step, crank degrees.
 const SAME_ANGLE: f64 = 1.0 / 256.0;

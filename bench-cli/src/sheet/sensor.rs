@@ -5,7 +5,7 @@ use super::key::Key;
 use super::points::{Column, points};
 use super::table::Table;
 use super::value::wrong_quantity;
-use crate::quantity_text::{HEIGHT, Pressure, STANDARD_ATMOSPHERE_KPA, VOLTAGE, parse_pressure};
+use crate::quantity::{HEIGHT, Pressure, STANDARD_ATMOSPHERE_KPA, VOLTAGE, parse_pressure};
 use serde::Serialize;
 
 /// What the sensor compares.

@@ -256,7 +256,7 @@ fn time(key: &Key<f64>) -> Result<Duration, SheetError> {
 }
 
 fn degrees(value: f64) -> Result<Advance, OutOfRange> {
-    crate::core_quantity::advance(value)
+    crate::quantity::of_core::advance(value)
 }
 
 fn rpm(value: f64) -> Result<CrankSpeed, OutOfRange> {

@@ -4,7 +4,7 @@ use super::error::SheetError;
 use super::key::{Key, Place, Source};
 use super::questions;
 use super::value::{Bounds, article, elements, list, quantity, whole, written, wrong_quantity};
-use crate::quantity_text::{self, Dimension, Pressure};
+use crate::quantity::{self, Dimension, Pressure};
 use std::cell::RefCell;
 use std::ops::{Range, RangeInclusive};
 use std::sync::Arc;
@@ -101,7 +101,7 @@ impl<'a> Table<'a> {
     pub(super) fn pressure(&self, name: &'static str) -> Result<Key<Pressure>, SheetError> {
         self.read(name, |place, item| {
             let written = written(&place, item, "47 kPa depression")?;
-            quantity_text::parse_pressure(&written).map_err(|error| wrong_quantity(&place, &error))
+            quantity::parse_pressure(&written).map_err(|error| wrong_quantity(&place, &error))
         })
     }
 

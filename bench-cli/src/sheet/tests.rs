@@ -1,8 +1,8 @@
 mod wrong;
 
 use super::*;
-use crate::quantity_text::STANDARD_ATMOSPHERE_KPA;
-use crate::units::KPA_PER_INHG;
+use crate::quantity::STANDARD_ATMOSPHERE_KPA;
+use crate::quantity::units::KPA_PER_INHG;
 
 /// The demo as a person wrote it, without what the fit added.
 pub(crate) fn demo_text() -> &'static str {

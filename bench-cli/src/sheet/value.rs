@@ -2,7 +2,7 @@
 
 use super::error::SheetError;
 use super::key::Place;
-use crate::quantity_text::{self, Dimension, QuantityError};
+use crate::quantity::{self, Dimension, QuantityError};
 use std::ops::RangeInclusive;
 use toml_edit::{Array, Item};
 
@@ -53,11 +53,11 @@ pub(super) fn quantity(
     bounds: Bounds,
 ) -> Result<f64, SheetError> {
     let written = written(place, item, dimension.example)?;
-    let read = |text: &str| quantity_text::parse(dimension, text);
+    let read = |text: &str| quantity::parse(dimension, text);
     let value = read(&written).map_err(|error| wrong_quantity(place, &error))?;
     let bound = |text: &str| read(text).expect("the bounds are written in this program");
     if value < bound(bounds.0) || value > bound(bounds.1) {
-        let scale = if *dimension == quantity_text::TIME { "; 1 ms is 1000 us" } else { "" };
+        let scale = if *dimension == quantity::TIME { "; 1 ms is 1000 us" } else { "" };
         return Err(place.refuse(
             format!("is {written}"),
             "is out of range",

@@ -1,8 +1,8 @@
 //! What a fit found is written into a sheet.
 
 use super::{NAME, points_into_the_file};
-use bobweight_bench::fit::{FitOptions, FitResult, fit};
-use bobweight_bench::readings;
+use bobweight_bench::distributor::fit::{FitOptions, FitResult, fit};
+use bobweight_bench::distributor::readings;
 use bobweight_bench::sheet::{Changed, Choice, choose, with_found};
 use std::collections::BTreeMap;
 use std::fmt::Write;

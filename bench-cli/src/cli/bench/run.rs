@@ -7,21 +7,21 @@ use indicatif::{ProgressBar, ProgressStyle};
 use miette::Diagnostic;
 
 use super::{BenchArguments, Prepared, trace};
-use crate::bench::{Bench, BenchError, Measurements, Watcher};
 use crate::cli::exit::Exit;
 use crate::cli::failure::Failure;
 use crate::cli::json_file::{JsonFile, deliver, tell};
 use crate::cli::terminal::Terminal;
-use crate::core_quantity::{seconds, voltage};
 use crate::interrupt::{Interrupt, orderly};
 use crate::link::{Link, LinkError, serial};
-use crate::output::brief;
-use crate::output::text::{self, Colour};
-use crate::result::{
+use crate::page::brief;
+use crate::page::text::{self, Colour};
+use crate::proof::bench::{Bench, BenchError, Measurements, Watcher};
+use crate::proof::source::simulated::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
+use crate::proof::verdict::{NOT_PROVEN, NOT_PROVEN_SIMULATED, Setting, Verdict};
+use crate::quantity::of_core::{seconds, voltage};
+use crate::record::bench::{
     BenchResult, BenchSettings, CoilSettings, DrivenBy, SIMULATION, STIMULATOR_AT, TRACE, TestPointResult,
 };
-use crate::source::simulated::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
-use crate::verdict::{NOT_PROVEN, NOT_PROVEN_SIMULATED, Setting, Verdict};
 
 /// The battery of the built-in bench where nobody says another: a car's while it is charged, volts.
 const BATTERY_VOLTS: f64 = 13.0;

@@ -1,7 +1,7 @@
 use super::*;
 use crate::cli::exit::Exit;
 use crate::cli::tests::on_buffers;
-use crate::result::digest;
+use crate::record::bench::digest;
 use crate::sheet::tests::demo_text;
 use clap::Parser;
 
@@ -125,7 +125,7 @@ fn a_digest_is_that_of_the_standard() {
 }
 
 /// A bench of the demo in a folder, with its text changed: exit, text, result.
-fn benched(changes: &[(&str, &str)], options: &[&str]) -> (Exit, String, crate::result::BenchResult) {
+fn benched(changes: &[(&str, &str)], options: &[&str]) -> (Exit, String, crate::record::bench::BenchResult) {
     let folder = tempfile::tempdir().expect("a folder");
     let mut text = demo_text().replacen("readings = \"fire-float-readings.csv\"", "", 1);
     for (old, new) in changes {
@@ -140,7 +140,7 @@ fn benched(changes: &[(&str, &str)], options: &[&str]) -> (Exit, String, crate::
         folder.path(),
         &[&["bench", &sheet, "--details", "--json", &json_text], options].concat(),
     );
-    let record = crate::record::Record::read(&json).unwrap_or_else(|error| panic!("{error}\n{}", ran.err));
+    let record = crate::saved::Record::read(&json).unwrap_or_else(|error| panic!("{error}\n{}", ran.err));
     let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
     (ran.exit, said, record.into_bench().expect("of a bench"))
 }

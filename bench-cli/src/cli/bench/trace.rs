@@ -4,18 +4,18 @@ use std::path::Path;
 
 use super::run::{Table, Told, opening, rest, state};
 use super::{BenchArguments, Prepared};
-use crate::bench::{Bench, BenchError, Coverage, Measurements, TracedDepression};
 use crate::cli::exit::Exit;
 use crate::cli::failure::Failure;
 use crate::cli::json_file::{JsonFile, deliver};
 use crate::cli::terminal::Terminal;
-use crate::core_quantity::seconds;
 use crate::interrupt::{Interrupt, orderly};
-use crate::plan::{Direction, TestPoint};
-use crate::quantity_text::{self, Pressure};
+use crate::proof::bench::{Bench, BenchError, Coverage, Measurements, TracedDepression};
+use crate::proof::plan::{Direction, TestPoint};
+use crate::proof::source::trace::{Names, Trace};
+use crate::proof::verdict::Verdict;
+use crate::quantity::of_core::seconds;
+use crate::quantity::{self, Pressure};
 use crate::sheet::Flank;
-use crate::source::trace::{Names, Trace};
-use crate::verdict::Verdict;
 
 /// What no trace proves.
 const NOT_PROVEN_TRACED: &str = "a trace proves what was driven while it was recorded: nothing is said of cranking, of ramps, of a lost \
@@ -33,7 +33,7 @@ pub fn depression_from(typed: &str) -> Result<TracedDepression, String> {
     if typed.trim() == "as planned" {
         return Ok(TracedDepression::AsPlanned);
     }
-    match quantity_text::parse_pressure(typed) {
+    match quantity::parse_pressure(typed) {
         Ok(Pressure::Depression(kpa)) if kpa <= 110.0 => Ok(TracedDepression::Constant(kpa)),
         Ok(_) => Err("write the depression while the trace was recorded, such as `6 inHg depression`".to_owned()),
         Err(error) => Err(format!("{error}; or `as planned`, where `bench` drove the plan meanwhile")),
@@ -45,7 +45,7 @@ pub fn depression_from(typed: &str) -> Result<TracedDepression, String> {
 /// # Errors
 /// What is wrong with the text and what to write instead, in one line.
 pub fn time_from(typed: &str) -> Result<f64, String> {
-    let time = quantity_text::parse(&quantity_text::TIME, typed).map_err(|error| error.to_string())?;
+    let time = quantity::parse(&quantity::TIME, typed).map_err(|error| error.to_string())?;
     if time > 0.0 && time <= 1e-3 {
         Ok(time)
     } else {
@@ -58,7 +58,7 @@ pub fn time_from(typed: &str) -> Result<f64, String> {
 /// # Errors
 /// What is wrong with the text and what to write instead, in one line.
 pub fn volts_from(typed: &str) -> Result<f64, String> {
-    match quantity_text::parse(&quantity_text::VOLTAGE, typed) {
+    match quantity::parse(&quantity::VOLTAGE, typed) {
         Ok(volts) if (4.0..=20.0).contains(&volts) => Ok(volts),
         Ok(_) => Err("a battery has 4 to 20 V".to_owned()),
         Err(error) => Err(error.to_string()),

@@ -1,6 +1,6 @@
 use crate::cli::exit::Exit;
 use crate::cli::tests::{Ran, bobweight};
-use crate::export::Export;
+use crate::curve::export::Export;
 use crate::sheet::tests::demo_text;
 use bobweight::image::EngineSettings;
 use bobweight::store::{ByteStore, Slot, Slots, StoreError};

@@ -198,7 +198,7 @@ fn the_result_for_programs_is_of_the_committed_schema() {
     assert_eq!(json["schema"], "bobweight-figures/1");
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/figures.schema.json");
     if std::env::var_os("BOBWEIGHT_WRITE_SCHEMA").is_some() {
-        std::fs::write(path, crate::figures::schema()).expect("the schema");
+        std::fs::write(path, crate::curve::figures::schema()).expect("the schema");
     }
-    assert_eq!(std::fs::read_to_string(path).expect("the schema"), crate::figures::schema());
+    assert_eq!(std::fs::read_to_string(path).expect("the schema"), crate::curve::figures::schema());
 }

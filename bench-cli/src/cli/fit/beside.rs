@@ -1,6 +1,6 @@
 //! Found, specified and chosen, side by side.
 
-use crate::fit::{Curve, Estimate, FitResult, Specification, VacuumOutcome, middle};
+use crate::distributor::fit::{Curve, Estimate, FitResult, Specification, VacuumOutcome, middle};
 use crate::sheet::Sheet;
 use std::fmt::Write;
 

@@ -1,10 +1,10 @@
 //! A fit for people.
 
 use super::ChooseArgument;
-use crate::fit::{Answer, Finding, FitResult, Specification, sentences};
-use crate::output::wrap::paragraph;
-use crate::readings::Readings;
+use crate::distributor::fit::{Answer, Finding, FitResult, Specification, sentences};
+use crate::distributor::readings::Readings;
 use crate::sheet::{Change, Changed};
+use crate::words::wrap::paragraph;
 use std::fmt::Write;
 use std::path::Path;
 

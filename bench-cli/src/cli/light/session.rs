@@ -1,19 +1,19 @@
 //! The readings of a proof, asked for one by one and kept after every answer.
 
 use super::NotJudged;
-use crate::check::broken_limits_in_words;
 use crate::cli::ask::{Answered, ask};
 use crate::cli::exit::Exit;
 use crate::cli::failure::{Failure, refuse_broken_limits};
 use crate::cli::out_file::write_whole;
 use crate::cli::terminal::Terminal;
+use crate::curve::check::broken_limits_in_words;
+use crate::distributor::readings::{Reading, SpeedWas};
 use crate::interrupt::Interrupt;
-use crate::light::{self, Kind, LightReadings, Next, Proposal, Said, proposals, read, text};
-use crate::quantity_text::{ANGLE, SPEED, as_depression, bare_or_with_unit, kpa_and_not_inhg, parse, parse_pressure};
-use crate::readings::{Reading, SpeedWas};
+use crate::proof::light::{self, Kind, LightReadings, Next, Proposal, Said, proposals, read, text};
+use crate::quantity::units::KPA_PER_INHG;
+use crate::quantity::{ANGLE, SPEED, as_depression, bare_or_with_unit, kpa_and_not_inhg, parse, parse_pressure};
 use crate::sheet::{self, Sheet};
-use crate::units::KPA_PER_INHG;
-use crate::yes_or_no::yes_or_no;
+use crate::words::yes_or_no::yes_or_no;
 use std::path::{Path, PathBuf};
 
 const HELP: &str = "Answer each question with a number; another unit is written behind it. `done`: judge what there is. \
@@ -187,7 +187,7 @@ fn reading(next: &Proposal, speed_was: SpeedWas, terminal: &mut Terminal) -> Res
         Some(asked) => Some(value!(ask(terminal, "  depression, kPa (or another unit behind the number):", |text| {
             kpa_and_not_inhg(text, asked)?;
             let read = parse_pressure(&as_depression(text, "kPa"));
-            let kpa = read.map(|pressure| pressure.depression_kpa(crate::quantity_text::STANDARD_ATMOSPHERE_KPA));
+            let kpa = read.map(|pressure| pressure.depression_kpa(crate::quantity::STANDARD_ATMOSPHERE_KPA));
             in_range(kpa, 0.0..=110.0, "0 to 110 kPa depression")
         })?)),
     };
@@ -198,7 +198,7 @@ fn reading(next: &Proposal, speed_was: SpeedWas, terminal: &mut Terminal) -> Res
 }
 
 fn in_range(
-    read: Result<f64, crate::quantity_text::QuantityError>,
+    read: Result<f64, crate::quantity::QuantityError>,
     range: std::ops::RangeInclusive<f64>,
     in_words: &str,
 ) -> Result<f64, String> {

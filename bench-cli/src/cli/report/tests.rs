@@ -220,9 +220,10 @@ fn the_curve_in_an_ignition_has_its_page() {
     let path = sheet_with(folder, &[]);
     let sheet = crate::sheet::read(Path::new(&path)).expect("a sheet");
     let settings = crate::sheet::Settings::from_sheet(&sheet).expect("settings");
-    let curve = crate::ignition_result::Curve::of(&crate::sheet::engine_settings(&sheet, &settings).expect("settings"));
-    let mut result = crate::ignition_result::IgnitionResult::new("the ignition at /dev/ttyUSB0");
-    result.sheet = Some(crate::result::SheetIdentity::of(&sheet).expect("a name"));
+    let curve =
+        crate::record::ignition::Curve::of(&crate::sheet::engine_settings(&sheet, &settings).expect("settings"));
+    let mut result = crate::record::ignition::IgnitionResult::new("the ignition at /dev/ttyUSB0");
+    result.sheet = Some(crate::record::bench::SheetIdentity::of(&sheet).expect("a name"));
     result.now = Some(curve.clone());
     let json = folder.join("read.json").display().to_string();
     for (differs_in, says) in [

@@ -1,11 +1,11 @@
 //! What of the job lies in a folder.
 
-use crate::check::limits_outcome;
-use crate::figures::first_start::first_start;
-use crate::readings;
-use crate::record::{Freshness, Record, RecordError};
+use crate::curve::check::limits_outcome;
+use crate::curve::figures::first_start::first_start;
+use crate::distributor::readings;
+use crate::proof::verdict::Verdict;
+use crate::saved::{Freshness, Record, RecordError};
 use crate::sheet::{self, Settings, Sheet, SheetError};
-use crate::verdict::Verdict;
 use std::path::Path;
 use std::time::SystemTime;
 

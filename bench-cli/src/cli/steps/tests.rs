@@ -37,9 +37,9 @@ fn sheet(more: &str) -> crate::sheet::Sheet {
     crate::sheet::parse("engine.toml", &format!("{}{more}", demo_text())).expect("a sheet")
 }
 
-fn bench(more: &str, lag_us: f64, change: impl FnOnce(&mut crate::result::BenchResult)) -> String {
-    let mut result = crate::result::tests::result(lag_us);
-    result.sheet = crate::result::SheetIdentity::of(&sheet(more)).expect("a name");
+fn bench(more: &str, lag_us: f64, change: impl FnOnce(&mut crate::record::bench::BenchResult)) -> String {
+    let mut result = crate::record::bench::tests::result(lag_us);
+    result.sheet = crate::record::bench::SheetIdentity::of(&sheet(more)).expect("a name");
     change(&mut result);
     result.to_json().expect("JSON")
 }
@@ -50,8 +50,8 @@ fn of_a_box(more: &str, lag_us: f64) -> String {
 
 fn simulated(more: &str, lag_us: f64) -> String {
     bench(more, lag_us, |result| {
-        result.settings.driven_by = crate::result::DrivenBy::Simulation;
-        result.settings.source = crate::result::SIMULATION.to_owned();
+        result.settings.driven_by = crate::record::bench::DrivenBy::Simulation;
+        result.settings.source = crate::record::bench::SIMULATION.to_owned();
         result.settings.seed = Some(1);
     })
 }
@@ -66,8 +66,8 @@ fn by_light(initial: u32) -> String {
     let text = format!(
         "# light = plain\n# light_lag = 0 us\n# taken = on the engine\n# zero = true\nhose,speed_was,crank_rpm,crank_degrees\n{readings}"
     );
-    let readings = crate::light::parse("light.csv", text.as_bytes()).expect("readings");
-    serde_json::to_string(&crate::light::judge(&sheet(""), &readings).expect("a proof")).expect("JSON")
+    let readings = crate::proof::light::parse("light.csv", text.as_bytes()).expect("readings");
+    serde_json::to_string(&crate::proof::light::judge(&sheet(""), &readings).expect("a proof")).expect("JSON")
 }
 
 #[test]

@@ -1,7 +1,7 @@
 use super::*;
 use crate::cli::tests::without_figures;
-use crate::fit::{FitOptions, fit};
-use crate::readings;
+use crate::distributor::fit::{FitOptions, fit};
+use crate::distributor::readings;
 use crate::sheet::tests::demo_text;
 use crate::sheet::{read_text, replace, write_new};
 use std::fmt::Write;

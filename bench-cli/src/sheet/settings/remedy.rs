@@ -3,8 +3,8 @@
 //! The core's refusal names one spark and what that spark lacks; with the pickup turned to suit it, another spark may lack
 //! something. So every remedy here is tried: the core has made the whole timetable with it before anybody is told of it.
 
-use crate::core_quantity::angle_degrees;
-use crate::number::short;
+use crate::quantity::of_core::angle_degrees;
+use crate::words::number::short;
 use bobweight::quantity::{CrankAngle, CrankSpeed, Duration};
 use bobweight::{
     AdvanceModel, AdvanceSettings, Dwell, DwellSettings, Firmware, PhaseSpeeds, Pickup, PickupSettings, Timetable,

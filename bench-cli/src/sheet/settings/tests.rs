@@ -32,7 +32,7 @@ fn the_demo_gives_the_advance_of_its_breakpoints() {
         let found = settings.model.advance(phase, speed, depression, false).expect("a spark");
         f64::from(found.total.bits()) / f64::from(Advance::STEP)
     };
-    let half_way_kpa = 8.5 * crate::units::KPA_PER_INHG;
+    let half_way_kpa = 8.5 * crate::quantity::units::KPA_PER_INHG;
     for (phase, crank_rpm, kpa, wanted) in [
         (Phase::Running, 650.0, None, 8.0),
         (Phase::Running, 1300.0, None, 14.0),

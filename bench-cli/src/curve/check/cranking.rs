@@ -1,0 +1,200 @@
+//! The earliest and the latest spark while cranking.
+//!
+//! With a second flank a spark comes after it, whatever the crank does. Without one it is timed from the timing flank by the
+//! period before, and a starter drags the crank over each compression three times slower than between them: the spark comes as
+//! early as that makes it. `greatest_cranking` is held to this spark, since it is the one that kicks back.
+
+use super::result::CrankingSparks;
+use crate::quantity::of_core::{angle_degrees, crank_degrees, rpm_of, seconds};
+use crate::sheet::{Settings, Sheet};
+use bobweight::AdvanceModel;
+
+/// Cranking sparks that are timed by the timing flank alone: crank degrees.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ByTimingFlank {
+    /// What the curve orders, before top dead centre.
+    pub wanted: f64,
+    /// From the flank to there.
+    pub way: f64,
+    /// The earliest spark, before top dead centre.
+    pub earliest: f64,
+    /// The latest, likewise; negative after top dead centre.
+    pub latest: f64,
+    /// From one pulse to the next.
+    pulse: f64,
+    /// The greatest advance that the same flank has to come before, running and held.
+    greatest_running: f64,
+}
+
+impl ByTimingFlank {
+    /// Nothing where cranking sparks come by a second flank, and while the sheet does not say where the flank stands and how
+    /// many pulses there are.
+    pub fn of(sheet: &Sheet, model: &AdvanceModel) -> Option<Self> {
+        let pickup = &sheet.pickup;
+        if pickup.second_flank_angle_crank_degrees.value().is_some() {
+            return None;
+        }
+        let pulse = 720.0 / f64::from(*pickup.pulses_in_two_turns.value()?);
+        let wanted = crank_degrees(model.settings().cranking);
+        let way = pickup.angle_crank_degrees.value()? - wanted;
+        let (early, late) = by_swing(way / pulse);
+        let [greatest, ..] = model.judge().0;
+        let greatest_running = angle_degrees(greatest.worst.sum);
+        Some(Self {
+            wanted,
+            way,
+            earliest: wanted + early * pulse,
+            latest: wanted - late * pulse,
+            pulse,
+            greatest_running,
+        })
+    }
+
+    /// How far from the cranking advance the flank may stand, at most, so that no spark comes before `greatest`: crank degrees.
+    fn way_that_keeps(&self, greatest: f64) -> f64 {
+        let (mut low, mut high) = (0.0, self.way.max(0.0));
+        // What comes early grows with the way.
+        for _ in 0..40 {
+            let middle = f64::midpoint(low, high);
+            let within = self.wanted + by_swing(middle / self.pulse).0 * self.pulse <= greatest;
+            if within { low = middle } else { high = middle }
+        }
+        low
+    }
+
+    /// Why the earliest spark is not the one that is ordered.
+    pub(super) fn in_words(&self) -> String {
+        format!(
+            "the earliest spark there: it is timed from a flank {:.1} crank degrees away, and {:.1} are ordered",
+            self.way, self.wanted
+        )
+    }
+
+    /// What a person who holds a starting handle has to know, and what mends it.
+    fn warning(&self, greatest: f64) -> String {
+        let mend = if self.earliest <= greatest {
+            String::new()
+        } else {
+            let near = self.way_that_keeps(greatest);
+            // The flank has to come before every spark of the running engine, too.
+            let nearer = if self.wanted + near > self.greatest_running {
+                format!(", or place its flank within {near:.1} crank degrees of it")
+            } else {
+                String::new()
+            };
+            format!(": give the pickup a second flank at the cranking advance{nearer}")
+        };
+        format!(
+            "cranking sparks are timed from a flank {:.1} crank degrees away, and can come at {} where {:.1} are wanted. An engine \
+             that kicks back breaks wrists: no starting handle, ever, with this pickup{mend}",
+            self.way,
+            position(self.earliest),
+            self.wanted
+        )
+    }
+}
+
+/// Sparks at the fastest cranking there is: a moment before the engine counts as running.
+pub(super) fn sparks(sheet: &Sheet, settings: &Settings, warnings: &mut Vec<String>) -> Option<CrankingSparks> {
+    let model = settings.model.settings();
+    let fastest = rpm_of(model.speeds.running_from);
+    if let Some(flank) = settings.pickup.settings().second_flank_angle {
+        return Some(by_second_flank(settings, angle_degrees(flank), fastest));
+    }
+    let sparks = ByTimingFlank::of(sheet, &settings.model)?;
+    warnings.push(sparks.warning(crank_degrees(model.limits.greatest_cranking)));
+    Some(by_timing_flank(&sparks, fastest))
+}
+
+/// Where the crank stands at a spark so many seconds after a second flank: dwell begins at the flank and the spark comes one dwell
+/// later, so it is late by what the crank turns meanwhile, 6 N t. The pickup's lag is not made up for there.
+pub fn after_second_flank(flank_crank_degrees: f64, crank_rpm: f64, dwell_and_lag_s: f64) -> f64 {
+    flank_crank_degrees - 6.0 * crank_rpm * dwell_and_lag_s
+}
+
+fn by_second_flank(settings: &Settings, flank: f64, fastest: f64) -> CrankingSparks {
+    let dwell = settings.dwell.settings();
+    let period = 120.0 / (f64::from(settings.pickup.settings().pulses_in_two_turns) * fastest);
+    let duty: f64 = dwell.largest_duty.get().to_num();
+    let longest = seconds(dwell.curve.range().1).min(duty * period);
+    let latest = after_second_flank(flank, fastest, longest + seconds(settings.pickup.settings().lag));
+    CrankingSparks {
+        by_second_flank: true,
+        earliest_crank_degrees: flank,
+        latest_crank_degrees: latest,
+        fastest_crank_rpm: fastest,
+        statement: format!(
+            "sparks come from {} at the earliest, the second flank, to {} at the latest, with the longest dwell of {:.1} ms at \
+             {fastest:.0} crank rpm, the fastest cranking",
+            position(flank),
+            position(latest),
+            longest * 1e3
+        ),
+    }
+}
+
+fn by_timing_flank(sparks: &ByTimingFlank, fastest: f64) -> CrankingSparks {
+    CrankingSparks {
+        by_second_flank: false,
+        earliest_crank_degrees: sparks.earliest,
+        latest_crank_degrees: sparks.latest,
+        fastest_crank_rpm: fastest,
+        statement: format!(
+            "timed from the timing flank: where the speed swings by 3 to 1 in each pulse, sparks come from {} at the earliest to \
+             {} at the latest",
+            position(sparks.earliest),
+            position(sparks.latest)
+        ),
+    }
+}
+
+/// By how much a spark comes early, and late, at worst: shares of a pulse, for a delay of the share `f` of a pulse's mean time.
+///
+/// The speed swings by 3 to 1 by angle, `c (2 - cos x)` with x a whole turn in a pulse. Its time is `2/sqrt(3) atan(sqrt(3)
+/// tan(x/2)) / c`, of which a pulse takes `2 pi/sqrt(3) / c`. The least is swept while the slowest place lies in the middle of the
+/// delay: `2/pi atan(tan(pi f/2) / sqrt(3))` of a pulse; the most while the fastest does, with `sqrt(3)` the other way.
+fn by_swing(f: f64) -> (f64, f64) {
+    use std::f64::consts::{FRAC_2_PI, FRAC_PI_2};
+    let root = 3.0_f64.sqrt();
+    // A delay is shorter than a pulse, and longer than none.
+    let tangent = libm::tan(FRAC_PI_2 * f.clamp(0.0, 0.999_999));
+    (f - FRAC_2_PI * libm::atan(tangent / root), FRAC_2_PI * libm::atan(tangent * root) - f)
+}
+
+fn position(crank_degrees: f64) -> String {
+    let side = if crank_degrees < 0.0 { "ATDC" } else { "BTDC" };
+    format!("{:.1} crank degrees {side}", crank_degrees.abs())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The closed form against the swing gone through in small steps. Source: the definition of a speed.
+    #[test]
+    fn the_swing_is_as_early_and_as_late_as_small_steps_make_it() {
+        const STEPS: usize = 20_000;
+        for f in [0.01, 52.0 / 720.0, 0.2, 52.0 / 180.0, 0.374] {
+            // Speed by angle in turns of x, and the time of each step.
+            let speed = |turn: f64| 2.0 - (turn * std::f64::consts::TAU).cos();
+            #[allow(clippy::cast_precision_loss)]
+            let step = |i: usize| 1.0 / STEPS as f64 / speed((i as f64 + 0.5) / STEPS as f64);
+            let whole: f64 = (0..STEPS).map(step).sum();
+            let swept = |from: usize| {
+                let (mut time, mut i) = (0.0, from);
+                while time < f * whole {
+                    time += step(i % STEPS);
+                    i += 1;
+                }
+                #[allow(clippy::cast_precision_loss)]
+                let share = (i - from) as f64 / STEPS as f64;
+                share
+            };
+            let all: Vec<f64> = (0..STEPS).step_by(50).map(swept).collect();
+            let (least, most) = all.iter().fold((1.0_f64, 0.0_f64), |(a, b), &x| (a.min(x), b.max(x)));
+            let (early, late) = by_swing(f);
+            assert!((f - least - early).abs() < 2e-4, "{f}: {early} early, {} by steps", f - least);
+            assert!((most - f - late).abs() < 2e-4, "{f}: {late} late, {} by steps", most - f);
+        }
+    }
+}

@@ -1,0 +1,42 @@
+//! The lag that is made up for: at N crank rpm a lag of t seconds is worth 6 N t crank degrees.
+
+use super::result::LagResult;
+use crate::quantity::of_core::{angle_degrees, rpm_of, seconds};
+use crate::sheet::{Settings, Sheet};
+use bobweight::Phase;
+
+pub(super) fn made_up(settings: &Settings, sheet: &Sheet) -> LagResult {
+    let lag = seconds(settings.pickup.settings().lag);
+    let model = &settings.model;
+    let highest = model.settings().speeds.no_spark_above;
+    let speed = sheet.engine.greatest_speed_crank_rpm.value().copied().unwrap_or(rpm_of(highest));
+    let earlier = |speed: f64| 6.0 * speed * lag;
+    // Sum and lag are linear between the corners, so the earliest order stands at one of them.
+    let [greatest, ..] = model.judge().0;
+    let depression = greatest.worst.depression;
+    let curve = &model.settings().centrifugal;
+    let corners = (0..curve.count()).map(|i| curve.breakpoint(i).0).filter(|corner| *corner < highest);
+    let orders = corners.chain([highest]).filter_map(|corner| {
+        let sum = model.advance(Phase::Running, corner, depression, false)?.sum;
+        Some((angle_degrees(sum) + earlier(rpm_of(corner)), rpm_of(corner)))
+    });
+    let (earliest, at) = orders.max_by(|a, b| a.0.total_cmp(&b.0)).unwrap_or_default();
+    let statement = if lag > 0.0 {
+        format!(
+            "orders up to {:.1} crank degrees earlier at {speed:.0} crank rpm make up for a lag of {:.0} us; if nothing lagged \
+             there, a spark would come at up to {earliest:.1} crank degrees BTDC, at {at:.0} crank rpm",
+            earlier(speed),
+            lag * 1e6
+        )
+    } else {
+        "none to make up for: no order comes earlier than its spark".to_owned()
+    };
+    LagResult {
+        lag_us: lag * 1e6,
+        speed_crank_rpm: speed,
+        earlier_crank_degrees: earlier(speed),
+        earliest_order_crank_degrees: earliest,
+        earliest_order_crank_rpm: at,
+        statement,
+    }
+}

@@ -1,0 +1,44 @@
+//! A limit in a sentence, as one mechanic would say it to another.
+
+use crate::quantity::of_core::{kpa_of, rpm_of};
+use crate::words::number::short;
+use bobweight::{Corner, Limit};
+
+/// Such as `greatest advance: OK, 4 crank degrees to spare (38 of 42, at 3300 crank rpm with full vacuum)`. Angles are crank
+/// degrees; `place` says where the advance comes nearest to its limit.
+pub(super) fn of_limit(limit: Limit, allowed: f64, sum: f64, margin: f64, kept: bool, place: &str) -> String {
+    let name = match limit {
+        Limit::Greatest => "greatest advance",
+        Limit::GreatestWithoutVacuum => "greatest advance without vacuum",
+        Limit::GreatestCranking => "greatest advance while cranking",
+        Limit::Least => "least advance",
+    };
+    let (sum, allowed, by) = (short(sum, 2), short(allowed, 2), short(margin.abs(), 2));
+    let against = match (limit, kept) {
+        (Limit::Least, _) => format!("{sum}, and never below {allowed}"),
+        (_, true) => format!("{sum} of {allowed}"),
+        (_, false) => format!("{sum}, and {allowed} is allowed"),
+    };
+    let at = if place.is_empty() { String::new() } else { format!(", {place}") };
+    if kept {
+        format!("{name}: OK, {by} crank degrees to spare ({against}{at})")
+    } else {
+        format!("{name}: BROKEN by {by} crank degrees ({against}{at})")
+    }
+}
+
+/// Where the curve comes nearest to a limit; nothing where the limit's name says it.
+pub(super) fn place(limit: Limit, worst: &Corner) -> String {
+    match (limit, worst) {
+        (Limit::GreatestCranking, _) => String::new(),
+        (_, Corner { running: false, .. }) => "the held advance".to_owned(),
+        (Limit::GreatestWithoutVacuum, Corner { speed, depression: None, .. }) => {
+            format!("at {:.0} crank rpm", rpm_of(*speed))
+        }
+        (_, Corner { speed, depression: None, .. }) => format!("at {:.0} crank rpm without vacuum", rpm_of(*speed)),
+        (Limit::Greatest, Corner { speed, .. }) => format!("at {:.0} crank rpm with full vacuum", rpm_of(*speed)),
+        (_, Corner { speed, depression: Some(depression), .. }) => {
+            format!("at {:.0} crank rpm and {:.1} kPa of vacuum", rpm_of(*speed), kpa_of(*depression))
+        }
+    }
+}

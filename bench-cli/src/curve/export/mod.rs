@@ -1,0 +1,146 @@
+//! A sheet's settings for people who flash them, who compile them in, and for ignitions that want a table of their own.
+
+mod c;
+mod grid;
+mod hex;
+mod rust;
+mod table;
+
+pub use grid::{Grid, depressions_from, speeds_from};
+pub use table::table;
+
+use crate::curve::check::broken_limits_in_words;
+use crate::sheet::{self, Settings, Sheet, SheetError};
+use crate::words::shown::is_obeyed;
+use bobweight::image::{EngineSettings, ImageError, LARGEST_IMAGE};
+use clap::ValueEnum;
+
+/// What a sheet becomes.
+#[derive(Clone, Copy, Debug, Eq, PartialEq, ValueEnum)]
+pub enum Format {
+    /// The bytes that an ignition keeps.
+    Image,
+    /// The image as a file for a programmer of EEPROMs, at its place in the ignition's store.
+    IntelHex,
+    /// Constants for firmware that links the crate `bobweight`.
+    Rust,
+    /// Constants for firmware in C99 or C++11.
+    C,
+    /// A table of the total advance on a grid of speeds and depressions.
+    Csv,
+}
+
+impl Format {
+    /// Whether these bytes are an export of this form.
+    pub fn is(self, bytes: &[u8]) -> bool {
+        let text = String::from_utf8_lossy(bytes);
+        match self {
+            Self::Image => bytes.starts_with(IMAGE_MAGIC),
+            Self::IntelHex => {
+                text.lines().next().is_some_and(|line| line.starts_with(':') && line.contains(IMAGE_MAGIC_IN_HEX))
+            }
+            Self::Rust => text.contains(WRITTEN_BY) && text.contains("pub const ENGINE: EngineSettings"),
+            Self::C => text.contains(WRITTEN_BY) && text.contains("#ifndef BOBWEIGHT_ENGINE_H"),
+            Self::Csv => text.starts_with("# Engine: ") && text.contains(WRITTEN_BY),
+        }
+    }
+}
+
+/// What an image begins with.
+const IMAGE_MAGIC: &[u8] = b"BOBW";
+const IMAGE_MAGIC_IN_HEX: &str = "424F4257";
+/// What the head of every text holds.
+const WRITTEN_BY: &str = "Written by bobweight ";
+
+/// A sheet that can be exported.
+#[derive(Debug)]
+pub struct Export {
+    sheet: Sheet,
+    settings: Settings,
+    engine: EngineSettings,
+}
+
+impl Export {
+    /// Takes a sheet.
+    ///
+    /// # Errors
+    /// A key that is missing, and a value that the core refuses.
+    pub fn new(sheet: Sheet) -> Result<Self, SheetError> {
+        let settings = Settings::from_sheet(&sheet)?;
+        let engine = sheet::engine_settings(&sheet, &settings)?;
+        sheet.name.get()?;
+        Ok(Self { sheet, settings, engine })
+    }
+
+    /// The sheet.
+    pub fn sheet(&self) -> &Sheet {
+        &self.sheet
+    }
+
+    /// Its settings in the core's types.
+    pub fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// What an ignition keeps of it.
+    pub fn engine(&self) -> &EngineSettings {
+        &self.engine
+    }
+
+    /// A sentence for each limit that the curve breaks: a curve with any is not handed out.
+    pub fn broken_limits(&self) -> Vec<String> {
+        broken_limits_in_words(&self.sheet, &self.settings.model)
+    }
+
+    /// The image.
+    ///
+    /// # Errors
+    /// None that a checked sheet could give; [`ImageError::Room`] is passed on and not hidden.
+    pub fn image(&self) -> Result<Vec<u8>, ImageError> {
+        let mut image = vec![0; LARGEST_IMAGE];
+        let length = self.engine.encode(&mut image)?;
+        image.truncate(length);
+        Ok(image)
+    }
+
+    /// The image at its place in the store, as Intel HEX.
+    ///
+    /// # Errors
+    /// As of [`Export::image`].
+    pub fn intel_hex(&self) -> Result<String, ImageError> {
+        Ok(hex::text(&self.image()?))
+    }
+
+    /// Rust text.
+    pub fn rust(&self) -> String {
+        rust::text(self)
+    }
+
+    /// A header of C.
+    pub fn c(&self) -> String {
+        c::text(self)
+    }
+
+    /// The lines that say at the head of a text which sheet it is from.
+    fn origin(&self) -> Vec<String> {
+        let name = self.sheet.name.value().map_or("", String::as_str);
+        let mut lines = vec![
+            format!("Engine: {}", printable(name)),
+            format!(
+                "Sheet: {}, {}",
+                printable(self.sheet.file()),
+                crate::record::bench::digest(self.sheet.text().as_bytes())
+            ),
+        ];
+        lines.push(format!("{WRITTEN_BY}{}: change the sheet, and export again.", env!("CARGO_PKG_VERSION")));
+        lines
+    }
+}
+
+/// What may stand in a comment of any language: a name must not end the comment that it stands in, nor its line.
+fn printable(text: &str) -> String {
+    let kept = |letter: char| {
+        if letter == '\n' || letter == '\t' || is_obeyed(letter) || "\\?".contains(letter) { '_' } else { letter }
+    };
+    text.chars().map(kept).collect::<String>().replace("*/", "* /").replace("/*", "/ *")
+}

@@ -1,0 +1,124 @@
+//! The operating figures of an engine: what its curve means at the speeds and vacuums where it is used.
+//!
+//! Every advance is computed by the core. What stands here as `f64` was read out of the core, or is no advance.
+
+pub mod advice;
+pub mod coil;
+pub mod conditions;
+pub mod first_start;
+pub mod rotor;
+pub mod what_if;
+
+use crate::curve::check::limits_outcome;
+use crate::record::bench::{LimitsOutcome, SheetIdentity};
+use crate::sheet::{self, Sheet, SheetError};
+use advice::{Advice, Facts, Topic, advice};
+use bobweight::AdvanceModel;
+use coil::{Battery, CoilFigures};
+use conditions::{Condition, ConditionFigures, conditions};
+use rotor::RotorFigures;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use what_if::{Changes, FullThrottle, WhatIf, all_figures, change};
+
+/// Marks the format.
+pub const SCHEMA: &str = "bobweight-figures/1";
+
+/// The JSON Schema of [`FiguresResult`] as committed in `bench-cli/figures.schema.json`, ended by a line feed.
+pub fn schema() -> String {
+    format!("{:#}\n", schemars::schema_for!(FiguresResult).as_value())
+}
+
+/// Everything that is printed or saved of an engine's figures.
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct FiguresResult {
+    /// Always `bobweight-figures/1`.
+    #[schemars(extend("const" = SCHEMA))]
+    pub schema: String,
+    /// Version of the tool that made it.
+    pub tool_version: String,
+    /// Which sheet.
+    pub sheet: SheetIdentity,
+    /// What the engine is, as far as the sheet says.
+    pub engine: String,
+    /// The operating conditions, in the sheet's order.
+    pub conditions: Vec<ConditionFigures>,
+    /// Whether the sheet names none, and these are the bends of its curve.
+    pub conditions_are_proposed: bool,
+    /// The initial timing for a wanted total at full throttle, where one is wanted.
+    pub full_throttle: Option<FullThrottle>,
+    /// The same engine with something changed, where a change is asked for.
+    pub what_if: Option<WhatIf>,
+    /// Whether the curve keeps its limits.
+    pub limits: LimitsOutcome,
+    /// What somebody who knows the trade would say to the curve.
+    pub advice: Vec<Advice>,
+    /// The rotor under the old cap.
+    pub rotor: Section<RotorFigures>,
+    /// The coil.
+    pub coil: Section<CoilFigures>,
+}
+
+/// A part of the figures, or why it is not there.
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Section<T> {
+    /// It is worked out.
+    Known(T),
+    /// What is missing for it, with file, line and key, and what to do.
+    Missing(String),
+}
+
+impl<T> From<Result<T, SheetError>> for Section<T> {
+    fn from(outcome: Result<T, SheetError>) -> Self {
+        match outcome {
+            Ok(known) => Self::Known(known),
+            Err(error) => Self::Missing(in_words(&error)),
+        }
+    }
+}
+
+/// The figures of a sheet.
+///
+/// # Errors
+/// A key that is missing for the conditions, and a change that cannot be. Rotor and coil say themselves what they miss.
+pub fn figures(sheet: &Sheet, changes: &Changes, battery: Battery) -> Result<FiguresResult, SheetError> {
+    let model = sheet::model(sheet)?;
+    let every = conditions(sheet)?;
+    let proposed = sheet.operating_conditions.is_empty();
+    let said = |model: &AdvanceModel, conditions: &[Condition]| {
+        advice(&Facts { sheet, model, conditions: if proposed { &[] } else { conditions } })
+    };
+    // At another height already, what the highest place would do is no question.
+    let there = |piece: &Advice| changes.altitude_m.is_none() || piece.topic != Topic::Altitude;
+    let changed = if changes.any() { Some(change(sheet, &model, &every, changes)?) } else { None };
+    let driven = changed.as_ref().map_or(&model, |changed| &changed.model);
+    Ok(FiguresResult {
+        schema: SCHEMA.to_owned(),
+        tool_version: env!("CARGO_PKG_VERSION").to_owned(),
+        sheet: SheetIdentity::of(sheet)?,
+        engine: sheet.engine.in_words(),
+        conditions: all_figures(&model, &every),
+        conditions_are_proposed: proposed,
+        full_throttle: changed.as_ref().and_then(|changed| changed.full_throttle.clone()),
+        limits: limits_outcome(sheet, &model),
+        advice: said(&model, &every),
+        rotor: rotor::figures(sheet, driven).into(),
+        coil: coil::figures(sheet, battery).into(),
+        what_if: changed.map(|changed| WhatIf {
+            conditions: all_figures(&changed.model, &changed.conditions),
+            limits: limits_outcome(sheet, &changed.model),
+            advice: said(&changed.model, &changed.conditions).into_iter().filter(there).collect(),
+            changed: changed.changed,
+        }),
+    })
+}
+
+/// A refusal as one sentence, with its remedy.
+pub(crate) fn in_words(error: &SheetError) -> String {
+    match miette::Diagnostic::help(error) {
+        Some(help) => format!("{error}: {help}"),
+        None => error.to_string(),
+    }
+}

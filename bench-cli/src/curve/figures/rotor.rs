@@ -1,0 +1,203 @@
+//! The rotor under the old cap: where it must point when the spark comes, and how far it stands from its tower then.
+//!
+//! The rotor turns with the distributor's shaft, half as fast as the crank. A spark that comes early finds it before its
+//! tower, a late one past it, by half of the crank degrees. That is geometry; that a distributor turns at half the crank's
+//! speed is in U.S. Army TM 10-3930-644-14&P. Where old weights still work, they turn the rotor ahead of its shaft by the
+//! advance that they give; the old vacuum unit turned the plate and not the rotor.
+
+use crate::curve::check;
+use crate::quantity::of_core::{angle_degrees, crank_degrees, rpm_of, speed};
+use crate::sheet::{OldAdvance, PickupPlace, Rotation, Sheet, SheetError, centrifugal};
+use bobweight::quantity::{Advance, CrankAngle, CrankSpeed};
+use bobweight::{AdvanceModel, Phase};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// Crank degrees in one distributor degree.
+const CRANK_PER_DISTRIBUTOR: f64 = 2.0;
+/// Up to here the engine is run with the advance held, crank rpm.
+const HELD_UP_TO: f64 = 1_500.0;
+
+/// How far a rotor travels under its cap from the earliest to the latest spark, and how it lies best.
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct Travel {
+    /// The latest spark, crank degrees before top dead centre; where old weights work, less what they have turned the rotor.
+    pub latest_crank_degrees: f64,
+    /// The earliest spark, likewise.
+    pub earliest_crank_degrees: f64,
+    /// From one tower to the next, distributor degrees.
+    pub towers_apart_distributor_degrees: f64,
+}
+
+impl Travel {
+    /// Where the rotor is lined up with its tower: halfway, crank degrees before top dead centre.
+    pub fn line_up_crank_degrees(&self) -> f64 {
+        f64::midpoint(self.latest_crank_degrees, self.earliest_crank_degrees)
+    }
+
+    /// From end to end, distributor degrees.
+    pub fn in_all_distributor_degrees(&self) -> f64 {
+        (self.earliest_crank_degrees - self.latest_crank_degrees) / CRANK_PER_DISTRIBUTOR
+    }
+
+    /// How far the rotor stands before its tower when the crank is this many crank degrees before top dead centre, distributor
+    /// degrees; negative past it.
+    pub fn before_tower(&self, crank_degrees: f64) -> f64 {
+        (crank_degrees - self.line_up_crank_degrees()) / CRANK_PER_DISTRIBUTOR
+    }
+
+    /// The distance to the nearest other tower at either end, distributor degrees; negative where the rotor has passed it.
+    pub fn other_tower_distributor_degrees(&self) -> f64 {
+        self.towers_apart_distributor_degrees - self.in_all_distributor_degrees() / 2.0
+    }
+}
+
+/// By how much the arcs of a tip and a tower face each other when their middles are `apart`; negative is the gap that the
+/// spark jumps sideways. All in distributor degrees.
+pub fn overlap(tip: f64, tower: f64, apart: f64) -> f64 {
+    f64::midpoint(tip, tower) - apart.abs()
+}
+
+/// The rotor of an engine.
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct RotorFigures {
+    /// From the earliest to the latest spark.
+    pub travel: Travel,
+    /// Where to line it up with the tower of cylinder 1, crank degrees before top dead centre.
+    pub line_up_crank_degrees: f64,
+    /// How far it stands from the tower at either end, distributor degrees.
+    pub each_side_distributor_degrees: f64,
+    /// The distance to the nearest other tower at either end, distributor degrees.
+    pub other_tower_distributor_degrees: f64,
+    /// By how much tip and tower face each other at either end, distributor degrees; negative is a gap. Nothing where their
+    /// widths are not given.
+    pub overlap_at_ends_distributor_degrees: Option<f64>,
+    /// Where the rotor stands at the pickup's flank, distributor degrees before its tower; negative past it.
+    pub at_flank_before_tower_distributor_degrees: f64,
+    /// The flank, crank degrees before top dead centre.
+    pub flank_crank_degrees: f64,
+    /// While cranking by the second flank with a weak battery: the latest spark, crank degrees before top dead centre.
+    pub latest_cranking_crank_degrees: Option<f64>,
+    /// The shaft of the pickup.
+    pub pickup: PickupShaft,
+    /// Whether the old weights still turn the rotor.
+    pub weights_work: bool,
+    /// Which way it turns, seen from above the cap.
+    pub clockwise: bool,
+    /// The cylinders in the order in which the rotor meets their towers.
+    pub towers: Vec<u32>,
+}
+
+/// The shaft of the pickup.
+#[derive(Clone, Copy, Debug, Deserialize, Eq, JsonSchema, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum PickupShaft {
+    /// In the distributor: turning its body moves pickup and towers together.
+    Distributor,
+    /// On the camshaft.
+    Cam,
+    /// On the crankshaft.
+    Crank,
+}
+
+/// The rotor of a sheet's engine.
+///
+/// # Errors
+/// A key that is missing.
+pub fn figures(sheet: &Sheet, model: &AdvanceModel) -> Result<RotorFigures, SheetError> {
+    let (distributor, pickup) = (&sheet.distributor, &sheet.pickup);
+    let cylinders = *sheet.engine.cylinders.get()?;
+    let firing_order = sheet.engine.firing_order.get()?.clone();
+    let place = match pickup.place.get()? {
+        PickupPlace::Distributor => PickupShaft::Distributor,
+        PickupPlace::Cam => PickupShaft::Cam,
+        PickupPlace::Crank => PickupShaft::Crank,
+    };
+    let weights_work = *distributor.old_advance.get()? == OldAdvance::Working;
+    let flank = *pickup.angle_crank_degrees.get()?;
+    let clockwise = *distributor.rotation.get()? == Rotation::Clockwise;
+    let (latest, earliest) = ends(sheet, model, weights_work)?;
+    let travel = Travel {
+        latest_crank_degrees: angle_degrees(latest),
+        earliest_crank_degrees: angle_degrees(earliest),
+        towers_apart_distributor_degrees: 360.0 / f64::from(cylinders),
+    };
+    let each_side = travel.in_all_distributor_degrees() / 2.0;
+    let widths = distributor.rotor_tip_width_crank_degrees.value().zip(distributor.tower_width_crank_degrees.value());
+    let start = firing_order.iter().position(|cylinder| *cylinder == 1).unwrap_or(0);
+    Ok(RotorFigures {
+        line_up_crank_degrees: travel.line_up_crank_degrees(),
+        each_side_distributor_degrees: each_side,
+        other_tower_distributor_degrees: travel.other_tower_distributor_degrees(),
+        overlap_at_ends_distributor_degrees: widths
+            .map(|(tip, tower)| overlap(tip / CRANK_PER_DISTRIBUTOR, tower / CRANK_PER_DISTRIBUTOR, each_side)),
+        at_flank_before_tower_distributor_degrees: travel.before_tower(flank),
+        flank_crank_degrees: flank,
+        latest_cranking_crank_degrees: latest_cranking(sheet, model),
+        pickup: place,
+        weights_work,
+        clockwise,
+        towers: firing_order[start..].iter().chain(&firing_order[..start]).copied().collect(),
+        travel,
+    })
+}
+
+/// The latest and the earliest spark as the rotor sees it.
+fn ends(sheet: &Sheet, model: &AdvanceModel, weights_work: bool) -> Result<(CrankAngle, CrankAngle), SheetError> {
+    let settings = model.settings();
+    let old = if weights_work { Some(old_curve(sheet)?) } else { None };
+    let carried = |speed: CrankSpeed| old.as_ref().map_or(0, |old| old.at(speed).bits());
+    let mut speeds = vec![settings.speeds.running_from, settings.speeds.no_spark_above];
+    for curve in std::iter::once(&settings.centrifugal).chain(&old) {
+        speeds.extend((0..curve.count()).map(|i| curve.breakpoint(i).0));
+    }
+    let runs = |speed: &CrankSpeed| (settings.speeds.running_from..=settings.speeds.no_spark_above).contains(speed);
+    speeds.retain(runs);
+    let mut depressions = vec![None];
+    if let Some(vacuum) = &settings.vacuum {
+        depressions.extend((0..vacuum.curve.count()).map(|i| Some(vacuum.curve.breakpoint(i).0)));
+    }
+    // Between these corners advance and old curve are straight, so their difference is greatest and least at one of them.
+    let mut seen = Vec::new();
+    for speed in speeds {
+        let running = depressions.iter().filter_map(|at| model.advance(Phase::Running, speed, *at, false));
+        seen.extend(running.map(|advance| advance.total.bits() - carried(speed)));
+    }
+    for (advance, from, to) in [
+        (settings.cranking, CrankSpeed::MIN, settings.speeds.running_from),
+        (settings.held, settings.speeds.running_from, speed(HELD_UP_TO)),
+    ] {
+        seen.extend([from, to].map(|speed| advance.bits() - carried(speed)));
+    }
+    let end = |bits: Option<i32>| CrankAngle::saturating_from_bits(bits.unwrap_or(0));
+    Ok((end(seen.iter().copied().min()), end(seen.iter().copied().max())))
+}
+
+/// What the old weights do: only readings can tell.
+fn old_curve(sheet: &Sheet) -> Result<bobweight::CentrifugalCurve, SheetError> {
+    match &sheet.found {
+        Some(found) if found.centrifugal.value().is_some() => centrifugal(&found.centrifugal),
+        _ => Err(sheet.distributor.old_advance.refuse(
+            "is `working`, and nothing is known of how far the old weights turn the rotor",
+            "by how much?",
+            "read the old distributor and run `bobweight fit READINGS.csv` with `--sheet` and this sheet, or lock the weights \
+             and write `\"locked\"`",
+        )),
+    }
+}
+
+/// While cranking by a second flank, the spark comes one dwell after it: here at the fastest cranking and the longest dwell of the
+/// table.
+fn latest_cranking(sheet: &Sheet, model: &AdvanceModel) -> Option<f64> {
+    sheet.pickup.second_flank_angle_crank_degrees.value()?;
+    let longest = sheet.coil.dwell.value()?.iter().map(|point| point.dwell_s).fold(0.0, f64::max);
+    let fastest = rpm_of(model.settings().speeds.running_from);
+    let flank: Advance = model.settings().cranking;
+    let lag = sheet.pickup.lag_s.value().copied().unwrap_or(0.0);
+    Some(check::after_second_flank(crank_degrees(flank), fastest, longest + lag))
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,102 @@
+//! How the chosen curve lies to the readings: wear must not be copied unseen, nor a curve departed from unsaid.
+//!
+//! The band of a fit holds with 95 % at one place; a true curve leaves it somewhere, by a little, in far more surveys than
+//! five in a hundred. So a departure is said only where it passes the band by more than one reading scatters.
+
+use crate::distributor::fit::{Band, FitResult, VacuumOutcome};
+use crate::quantity::of_core::{crank_degrees, depression, speed};
+use bobweight::{AdvanceModel, Phase};
+
+/// Speeds and depressions at which the curves are compared.
+const STEPS: u32 = 200;
+/// Where the chosen curve lies furthest outside the 95 % band of the readings.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Departure {
+    /// Crank rpm, or kPa depression.
+    pub at: f64,
+    /// The chosen advance there, crank degrees.
+    pub chosen_crank_degrees: f64,
+    /// What the readings leave open there.
+    pub band: Band,
+}
+
+impl Departure {
+    /// Crank degrees beyond the band; positive where the chosen curve is early.
+    pub fn beyond_crank_degrees(&self) -> f64 {
+        if self.chosen_crank_degrees > self.band.high {
+            self.chosen_crank_degrees - self.band.high
+        } else {
+            (self.chosen_crank_degrees - self.band.low).min(0.0)
+        }
+    }
+}
+
+/// One sentence for the curve without vacuum, and one for the vacuum curve where both engine and readings have one.
+pub fn departure_in_words(model: &AdvanceModel, fit: &FitResult) -> Vec<String> {
+    let (low, high) = (fit.lowest.speed, fit.highest.speed);
+    let mut sentences = vec![sentence(
+        "the chosen curve without vacuum",
+        &format!("from {low:.0} to {high:.0} crank rpm"),
+        "crank rpm",
+        0,
+        hose_off(model, fit),
+    )];
+    if let Some(departure) = vacuum(model, fit) {
+        sentences.push(sentence("the chosen vacuum curve", "wherever it changes", "kPa depression", 1, departure));
+    }
+    sentences
+}
+
+/// Whether the chosen curve departs from the readings anywhere.
+pub fn departs(model: &AdvanceModel, fit: &FitResult) -> bool {
+    hose_off(model, fit).or(vacuum(model, fit).flatten()).is_some()
+}
+
+/// The furthest departure of initial + centrifugal advance over the speeds of the survey; none where it keeps to the band.
+pub fn hose_off(model: &AdvanceModel, fit: &FitResult) -> Option<Departure> {
+    furthest(fit.lowest.speed, fit.highest.speed, fit.scatter.value, |crank_rpm| {
+        let breakdown = model.advance(Phase::Running, speed(crank_rpm), None, false)?;
+        Some((crank_degrees(breakdown.initial) + crank_degrees(breakdown.centrifugal), fit.band_at(crank_rpm)))
+    })
+}
+
+/// Likewise of the vacuum advance, between the ends of what the readings leave open; nothing where one has no such curve.
+pub fn vacuum(model: &AdvanceModel, fit: &FitResult) -> Option<Option<Departure>> {
+    let VacuumOutcome::Fitted(found) = &fit.vacuum else { return None };
+    model.settings().vacuum.as_ref()?;
+    Some(furthest(found.start.low, found.full.high, found.scatter.value, |kpa| {
+        let advance = model.vacuum_advance(Some(depression(kpa)), false);
+        Some((crank_degrees(advance), found.band_at(kpa)))
+    }))
+}
+
+fn furthest(from: f64, to: f64, least: f64, at: impl Fn(f64) -> Option<(f64, Band)>) -> Option<Departure> {
+    (0..=STEPS)
+        .map(|step| from + (to - from) * f64::from(step) / f64::from(STEPS))
+        .filter_map(|x| at(x).map(|(chosen_crank_degrees, band)| Departure { at: x, chosen_crank_degrees, band }))
+        .filter(|departure| departure.beyond_crank_degrees().abs() > least)
+        .max_by(|a, b| a.beyond_crank_degrees().abs().total_cmp(&b.beyond_crank_degrees().abs()))
+}
+
+fn sentence(curve: &str, range: &str, unit: &str, places: usize, departure: Option<Departure>) -> String {
+    let Some(departure) = departure else {
+        return format!("{curve} agrees with the readings within their uncertainty, {range}");
+    };
+    let beyond = departure.beyond_crank_degrees();
+    format!(
+        "{curve} departs from the readings beyond their uncertainty: at {:.places$} {unit} it is {:.1} crank degrees, {:.1} \
+         {} than the readings' {:.1} to {:.1}",
+        departure.at,
+        departure.chosen_crank_degrees,
+        beyond.abs(),
+        if beyond > 0.0 { "earlier" } else { "later" },
+        departure.band.low,
+        departure.band.high,
+    )
+}
+
+mod source;
+#[cfg(test)]
+mod tests;
+
+pub use source::{NoSource, curve_source};

@@ -1,0 +1,144 @@
+//! A fit in words, one statement a line.
+
+use super::result::Unsettled;
+use super::{Estimate, FitResult, Misread, VacuumFit, VacuumOutcome};
+use crate::quantity::units::KPA_PER_INHG;
+
+/// Odds nearer to even than this leave the number of ramps open.
+const CLEAR_ODDS: f64 = 10.0;
+
+/// The found curve, each statement with its 95 % interval, and what should be read next. What is worn is told by
+/// [`wear`](super::wear).
+pub fn sentences(fit: &FitResult) -> Vec<String> {
+    let mut said = curve(fit);
+    said.extend(scatter(fit));
+    said.extend(corners(fit));
+    said.extend(vacuum(&fit.vacuum));
+    said.extend(fit.unsettled.iter().map(unsettled));
+    said
+}
+
+fn curve(fit: &FitResult) -> Vec<String> {
+    let mut said = vec![format!("Initial timing {}.", btdc(&fit.initial))];
+    let odds = fit.odds_of_two_ramps;
+    let against = if odds > 1.0 { odds } else { odds.recip() };
+    let ramps = if fit.ramps == 1 { "one ramp" } else { "two ramps" };
+    said.push(if against < CLEAR_ODDS {
+        format!(
+            "Centrifugal advance by {ramps}, but the odds are only {against:.1} to 1: read between the corners again."
+        )
+    } else {
+        format!("Centrifugal advance by {ramps}.")
+    });
+    let last = fit.knots.len() - 1;
+    for (at, (knot, advance)) in fit.knots.iter().zip(&fit.centrifugal).enumerate() {
+        let speed = interval(knot, 0, "crank rpm");
+        let advance = interval(advance, 1, "crank degrees");
+        said.push(match at {
+            0 => format!("Centrifugal advance starts at {speed}."),
+            _ if at == last => format!("All in, {advance}, at {speed}."),
+            _ => format!("The ramp changes at {speed}, where it has given {advance}."),
+        });
+    }
+    said
+}
+
+fn scatter(fit: &FitResult) -> Vec<String> {
+    let mut said =
+        vec![format!("A reading scatters by {} (standard deviation).", interval(&fit.scatter, 1, "crank degrees"))];
+    if fit.read_both_ways {
+        let Estimate { value, low, high } = fit.up_down;
+        said.push(format!(
+            "On the ramps a falling speed reads {} than a rising one ({} to {}).",
+            earlier(value),
+            earlier(low),
+            earlier(high)
+        ));
+    }
+    said
+}
+
+pub(super) fn misread(misread: &Misread) -> String {
+    let Misread { reading, expected, probability, .. } = misread;
+    let place = format!(
+        "line {}: {:.1} crank degrees at {:.0} crank rpm, {} against the curve",
+        reading.line,
+        reading.crank_degrees,
+        reading.crank_rpm,
+        early_or_late(reading.crank_degrees - expected)
+    );
+    if misread.is_named() {
+        format!("Misread, {place}. It is left out of the curve; read that speed again.")
+    } else {
+        format!("Doubtful, {place} (a misread with probability {probability:.2}). It is kept; read that speed again.")
+    }
+}
+
+fn corners(fit: &FitResult) -> impl Iterator<Item = String> {
+    fit.wide_corners.iter().map(|corner| {
+        let speed = interval(&fit.knots[corner.knot], 0, "crank rpm");
+        format!("Too few readings about the corner at {speed}: read next at {:.0} crank rpm.", corner.read_next)
+    })
+}
+
+fn vacuum(outcome: &VacuumOutcome) -> Vec<String> {
+    match outcome {
+        VacuumOutcome::NotRead => vec!["No reading has the hose on: nothing is known of a vacuum unit.".to_owned()],
+        VacuumOutcome::TooFew { readings } => vec![format!(
+            "{readings} readings with the hose on tell no vacuum curve: take ten at one held speed, three of them below \
+             the start and three with the unit fully in."
+        )],
+        VacuumOutcome::Fitted(vacuum) => vacuum_curve(vacuum),
+    }
+}
+
+fn vacuum_curve(vacuum: &VacuumFit) -> Vec<String> {
+    let mut said = vec![
+        format!("Vacuum advance starts at {}.", depression(&vacuum.start)),
+        format!("All in, {}, at {}.", interval(&vacuum.greatest, 1, "crank degrees"), depression(&vacuum.full)),
+    ];
+    if !vacuum.rest.holds(0.0) {
+        said.push(format!(
+            "Below the start the hose-on readings lie {} against the hose-off curve: read both at the same speed again.",
+            early_or_late(vacuum.rest.value)
+        ));
+    }
+    said
+}
+
+fn unsettled(reason: &Unsettled) -> String {
+    match reason {
+        Unsettled::Readings(readings) => format!(
+            "Not settled: {readings} readings with the hose off, and it takes 18, three of them at idle and three where \
+             the advance rises no more."
+        ),
+        Unsettled::Scatter(scatter) => format!(
+            "Not settled: the readings scatter by {scatter:.1} crank degrees, and from 0.8 on one ramp cannot be told \
+             from two: steady the light and the speed, and read every speed again."
+        ),
+    }
+}
+
+fn btdc(estimate: &Estimate) -> String {
+    interval(estimate, 1, "crank degrees before top dead centre")
+}
+
+fn depression(estimate: &Estimate) -> String {
+    let inches = |kpa: f64| kpa / KPA_PER_INHG;
+    let Estimate { value, low, high } = *estimate;
+    let in_inches = Estimate { value: inches(value), low: inches(low), high: inches(high) };
+    format!("{}, that is {}", interval(estimate, 1, "kPa depression"), interval(&in_inches, 1, "inHg depression"))
+}
+
+pub(super) fn interval(estimate: &Estimate, decimals: usize, unit: &str) -> String {
+    let Estimate { value, low, high } = estimate;
+    format!("{value:.decimals$} {unit} ({low:.decimals$} to {high:.decimals$})")
+}
+
+fn early_or_late(degrees: f64) -> String {
+    format!("{:.1} crank degrees {}", degrees.abs(), if degrees < 0.0 { "late" } else { "early" })
+}
+
+fn earlier(degrees: f64) -> String {
+    format!("{:.1} crank degrees {}", degrees.abs(), if degrees < 0.0 { "later" } else { "earlier" })
+}

@@ -1,0 +1,174 @@
+//! The vacuum curve: one ramp, from the hose-on readings less the hose-off curve at their speeds, draw by draw.
+
+use rand_chacha::ChaCha8Rng;
+
+use super::curve::Curve;
+use super::design::Points;
+use super::draws::{Draw, draw};
+use super::grid::{coarse, evaluate, heavy_cells};
+use super::least_squares::least_squares;
+use super::misread::{Misread, Suspect};
+use super::node::Marginal;
+use super::prior::Prior;
+use super::summary::{Estimate, interval};
+use super::{Band, DRAWS, direction};
+use crate::distributor::readings::Reading;
+
+/// 1 kPa of depression counts as so many crank rpm on the grid: the narrowest ramp is 4 kPa, the end cells are 6 kPa.
+const RPM_PER_KPA: f64 = 50.0;
+/// Fewest readings with the hose on for a curve.
+const FEWEST_READINGS: usize = 5;
+/// The least range of depressions for a curve, kPa: twice the narrowest ramp.
+const NARROWEST_SURVEY_KPA: f64 = 8.0;
+/// Cells to a knot. A cell is far below what ten readings tell of a knot, so one pass is enough.
+const CELLS: u16 = 40;
+/// So many hose-off curves are taken away, and the same number of vacuum curves drawn for each.
+const HOSE_OFF_CURVES: usize = 200;
+
+/// What the hose-on readings say.
+#[derive(Debug, Clone)]
+pub enum VacuumOutcome {
+    /// There are none.
+    NotRead,
+    /// There are too few, or they lie too close together, for a curve.
+    TooFew {
+        /// How many there are.
+        readings: usize,
+    },
+    /// A curve.
+    Fitted(Box<VacuumFit>),
+}
+
+/// The vacuum curve with its uncertainty.
+#[derive(Debug, Clone)]
+pub struct VacuumFit {
+    /// Hose-on readings used.
+    pub readings: usize,
+    /// Depression at which the advance starts, kPa.
+    pub start: Estimate,
+    /// Depression at which it is all in, kPa.
+    pub full: Estimate,
+    /// The whole vacuum advance, crank degrees: the level above `full` less that below `start`.
+    pub greatest: Estimate,
+    /// The level below `start`, crank degrees above the hose-off curve: about 0 where the readings agree.
+    pub rest: Estimate,
+    /// Standard deviation of a hose-on reading, crank degrees.
+    pub scatter: Estimate,
+    /// The reading most likely misread, where its probability is above one half.
+    pub misread: Option<Misread>,
+    /// Vacuum advance over depression in kPa, from 0 to `greatest`, crank degrees.
+    pub found: Curve,
+    /// The lowest and the highest depression that was read, kPa.
+    pub read_kpa: (f64, f64),
+    pub(super) draws: Vec<Draw>,
+}
+
+impl VacuumFit {
+    /// What a draw gains from the lowest to the highest depression read, crank degrees.
+    pub(super) fn gained(&self, draw: &Draw) -> f64 {
+        let (low, high) = self.read_kpa;
+        draw.curve.at(high * RPM_PER_KPA) - draw.curve.at(low * RPM_PER_KPA)
+    }
+
+    /// What the found curve gains likewise.
+    pub(super) fn found_gain(&self) -> f64 {
+        self.found.at(self.read_kpa.1) - self.found.at(self.read_kpa.0)
+    }
+
+    /// The depression at which a draw starts, kPa.
+    pub(super) fn start_of(draw: &Draw) -> f64 {
+        draw.curve.breakpoints()[0][0] / RPM_PER_KPA
+    }
+
+    /// The 95 % band of the vacuum advance at a depression in kPa, crank degrees, above the level below `start`.
+    pub fn band_at(&self, depression_kpa: f64) -> Band {
+        let x = depression_kpa * RPM_PER_KPA;
+        let advance = |draw: &Draw| draw.curve.at(x) - draw.curve.breakpoints()[0][1];
+        let mut values: Vec<f64> = self.draws.iter().map(advance).collect();
+        let (low, high) = interval(&mut values);
+        Band { low, mid: self.found.at(depression_kpa), high }
+    }
+}
+
+/// What is known of the curve without vacuum.
+pub(super) struct HoseOff<'a> {
+    pub(super) draws: &'a [Draw],
+    pub(super) found: &'a Draw,
+    /// How many readings it rests on.
+    pub(super) readings: usize,
+    /// The part of itself by which a speed scatters.
+    pub(super) speed_scatter: f64,
+}
+
+/// Fits `on`, the hose-on readings with their indices, given the curve without vacuum.
+pub(super) fn fit_vacuum(on: &[(usize, &Reading)], hose_off: &HoseOff, rng: &mut ChaCha8Rng) -> VacuumOutcome {
+    if on.is_empty() {
+        return VacuumOutcome::NotRead;
+    }
+    // One figure for all draws, so that they differ by their curves alone.
+    let scatter = Estimate::median(hose_off.draws.iter().map(|draw| draw.scatter)).value;
+    let above = |curve: &Draw| above(on, curve, hose_off.speed_scatter, scatter);
+    let (low, high) = above(hose_off.found).range();
+    if on.len() < FEWEST_READINGS || high - low < NARROWEST_SURVEY_KPA * RPM_PER_KPA {
+        return VacuumOutcome::TooFew { readings: on.len() };
+    }
+    let draws = draw_by_draw(above, hose_off, scatter, rng);
+    let suspect = Suspect::most_likely(&draws, on.len());
+    let left_out = suspect.as_ref().and_then(Suspect::left_out);
+    let points = above(hose_off.found).without(left_out);
+    let Some(found) = least_squares::<2, 2>(&points, CELLS) else {
+        return VacuumOutcome::TooFew { readings: on.len() };
+    };
+    let expected = |reading: &Reading| {
+        hose_off.found.at(reading.crank_rpm, direction(reading.speed_was)) + found.curve.at(scaled_depression(reading))
+    };
+    let misread = suspect.map(|suspect| suspect.against(on, expected));
+    let [start, full] = [0, 1].map(|knot| found.curve.breakpoints()[knot]);
+    let knot = |index: usize| draws.iter().map(move |draw| draw.curve.breakpoints()[index][0] / RPM_PER_KPA);
+    let level = |index: usize| draws.iter().map(move |draw| draw.curve.breakpoints()[index][1]);
+    VacuumOutcome::Fitted(Box::new(VacuumFit {
+        readings: on.len(),
+        start: Estimate::about(start[0] / RPM_PER_KPA, knot(0)),
+        full: Estimate::about(full[0] / RPM_PER_KPA, knot(1)),
+        greatest: Estimate::about(full[1] - start[1], level(1).zip(level(0)).map(|(full, rest)| full - rest)),
+        rest: Estimate::about(start[1], level(0)),
+        scatter: Estimate::median(draws.iter().map(|draw| draw.scatter)),
+        misread,
+        read_kpa: (low / RPM_PER_KPA, high / RPM_PER_KPA),
+        found: Curve::new(&[start[0] / RPM_PER_KPA, full[0] / RPM_PER_KPA], &[0.0, full[1] - start[1]]),
+        draws,
+    }))
+}
+
+fn draw_by_draw(above: impl Fn(&Draw) -> Points, hose_off: &HoseOff, scatter: f64, rng: &mut ChaCha8Rng) -> Vec<Draw> {
+    let prior = Prior::of_vacuum(scatter, hose_off.readings);
+    let points = above(hose_off.found);
+    let range = points.range();
+    let marginal = Marginal::<2, 2>::new(&points, prior);
+    let cells = heavy_cells(&evaluate(&marginal, coarse(range, CELLS), range));
+    let some = hose_off.draws.iter().step_by((hose_off.draws.len() / HOSE_OFF_CURVES).max(1));
+    let of_one = |curve: &Draw| {
+        let points = above(curve);
+        let marginal = Marginal::<2, 2>::new(&points, prior);
+        let grid = evaluate(&marginal, cells.clone(), range);
+        draw(&marginal, &grid, DRAWS / HOSE_OFF_CURVES, rng)
+    };
+    some.flat_map(of_one).collect()
+}
+
+/// The readings less a hose-off curve, which a speed that scatters moves besides.
+fn above(on: &[(usize, &Reading)], hose_off: &Draw, speed_scatter: f64, scatter: f64) -> Points {
+    let points = Points::about(
+        0.0,
+        on.iter().map(|(_, reading)| {
+            let without_vacuum = hose_off.at(reading.crank_rpm, direction(reading.speed_was));
+            (scaled_depression(reading), 0.0, reading.crank_degrees - without_vacuum)
+        }),
+    );
+    let moved = |reading: &Reading| (hose_off.moved_by(reading.crank_rpm, speed_scatter) / scatter).powi(2);
+    points.scattering_besides(on.iter().map(|(_, reading)| moved(reading)))
+}
+
+fn scaled_depression(reading: &Reading) -> f64 {
+    reading.depression_kpa.unwrap_or(0.0) * RPM_PER_KPA
+}

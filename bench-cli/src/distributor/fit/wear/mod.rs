@@ -1,0 +1,123 @@
+//! What the readings say is worn, and what they leave open.
+//!
+//! Every finding has a statistic and a threshold; in 500 surveys of distributors without wear at most 15 may be accused of
+//! anything. Between sound (a probability under 0.05) and accused lies "cannot tell", which says what to read next.
+
+mod hose_off;
+mod springs;
+mod vacuum;
+
+use super::{FitResult, Specification, VacuumOutcome};
+use crate::distributor::readings::Readings;
+use serde::{Deserialize, Serialize};
+
+/// Sound while the probability of the fault is at most this.
+const SOUND: f64 = 0.05;
+/// Accused above this probability, where a wrong accusation costs another reading.
+const ACCUSED: f64 = 0.8;
+/// Accused above this probability, where many figures are held to a book or a part would be replaced.
+const SURELY_ACCUSED: f64 = 0.995;
+
+/// What a finding is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize, Serialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Subject {
+    /// A reading with the hose off that is probably misread.
+    SuspectReading,
+    /// Weights that stick: rising against falling speed.
+    StickingWeights,
+    /// No centrifugal advance at all.
+    SeizedAdvance,
+    /// The centrifugal advance already moves at the lowest speed read, so the initial timing is not seen.
+    InitialContaminated,
+    /// The centrifugal advance still rises at the highest speed read.
+    Unfinished,
+    /// More centrifugal advance on the ramps than the book allows.
+    WeakSprings,
+    /// Less centrifugal advance on the ramps than the book allows.
+    StrongSprings,
+    /// More centrifugal advance in all than the book allows.
+    PastTheStop,
+    /// A hose-on reading that is probably misread.
+    SuspectVacuumReading,
+    /// The vacuum unit starts later than the book allows.
+    VacuumLate,
+    /// The vacuum unit gives less than the book allows, or nothing.
+    VacuumShort,
+    /// The vacuum unit takes advance away.
+    VacuumRetards,
+    /// The vacuum unit does not hold its depression.
+    VacuumLeaks,
+}
+
+/// One of three answers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize, Serialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Answer {
+    /// The fault is not there, with a probability of at least 95 %.
+    Sound,
+    /// The readings leave it open.
+    CannotTell,
+    /// The fault is there.
+    Accused,
+}
+
+/// One finding.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Finding {
+    /// What it is about.
+    pub subject: Subject,
+    /// Whether it is so.
+    pub answer: Answer,
+    /// A probability; for sticking weights the mean difference over its standard deviation, for a vacuum unit that does not
+    /// hold likewise. None where nothing was read that could tell.
+    pub statistic: Option<f64>,
+    /// Accused where the statistic lies above.
+    pub threshold: f64,
+    /// What it means and what to do next; for what is sound, its name alone.
+    pub sentence: String,
+}
+
+impl Finding {
+    /// A finding that rests on the probability of a fault.
+    fn of_probability(subject: Subject, probability: f64, threshold: f64, sound: &str, sentence: String) -> Self {
+        let answer = if probability > threshold {
+            Answer::Accused
+        } else if probability > SOUND {
+            Answer::CannotTell
+        } else {
+            Answer::Sound
+        };
+        let sentence = if answer == Answer::Sound { sound.to_owned() } else { sentence };
+        Self { subject, answer, statistic: Some(probability), threshold, sentence }
+    }
+}
+
+/// Judges a survey: what is worn, what is sound, what cannot be told. An empty specification leaves out what only a book
+/// can tell.
+pub fn wear(readings: &Readings, fit: &FitResult, specification: &Specification) -> Vec<Finding> {
+    let mut findings = vec![hose_off::suspect(fit)];
+    let seized = hose_off::seized(fit);
+    let moves = seized.answer != Answer::Accused;
+    findings.push(seized);
+    // Of an advance that does not move, ramps and ends mean nothing.
+    if moves {
+        findings.push(hose_off::sticking(fit));
+        let initial = hose_off::initial_contaminated(fit);
+        let sees_initial = initial.answer == Answer::Sound;
+        findings.extend([initial, hose_off::unfinished(fit)]);
+        findings.extend(springs::springs(fit, specification, sees_initial));
+    }
+    if let VacuumOutcome::Fitted(unit) = &fit.vacuum {
+        findings.extend(vacuum::vacuum(readings, unit, specification));
+    }
+    findings
+}
+
+/// To the tens that a tachometer shows.
+fn tens(speed: f64) -> f64 {
+    (speed / 10.0).round() * 10.0
+}
+
+#[cfg(test)]
+mod tests;

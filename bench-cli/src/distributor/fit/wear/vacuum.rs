@@ -1,0 +1,150 @@
+//! Findings of the vacuum unit.
+
+use super::hose_off::of_misread;
+use super::{ACCUSED, Answer, Finding, SURELY_ACCUSED, Subject};
+use crate::distributor::fit::VacuumFit;
+use crate::distributor::fit::specification::Specification;
+use crate::distributor::fit::summary::share;
+use crate::distributor::readings::{Reading, Readings};
+use crate::quantity::units::KPA_PER_INHG;
+
+/// Less is no vacuum advance, crank degrees.
+const NO_ADVANCE: f64 = 2.0;
+/// Fewest readings one after another at one depression that can show a leak.
+const FEWEST_REPEATS: usize = 4;
+/// Readings this near are at one depression and speed, kPa and crank rpm.
+const SAME: (f64, f64) = (0.5, 100.0);
+/// Leak: the fall over its standard uncertainty.
+const LEAKS: f64 = 3.0;
+/// A smaller fall over the repeats does not matter, crank degrees.
+const LEAK_MATTERS: f64 = 1.0;
+/// What a unit must hold, kPa: 16 inHg (U.S. Army TM 5-4210-230-14&P-1, distributor operation test).
+const MUST_HOLD_KPA: f64 = 16.0 * KPA_PER_INHG;
+
+pub(super) fn vacuum(readings: &Readings, unit: &VacuumFit, specification: &Specification) -> Vec<Finding> {
+    let sound = "no reading with the hose on stands out";
+    let mut findings = vec![of_misread(Subject::SuspectVacuumReading, unit.misread.as_ref(), sound)];
+    let retards = retards(unit);
+    let adds = retards.answer != Answer::Accused;
+    findings.push(retards);
+    if adds {
+        findings.push(short(unit, specification));
+        findings.extend(late(unit, specification));
+    }
+    findings.push(leaks(readings, unit));
+    findings
+}
+
+fn retards(unit: &VacuumFit) -> Finding {
+    let probability = share(&unit.draws, |draw| unit.gained(draw) < 0.0);
+    let sentence = if probability > SURELY_ACCUSED {
+        format!(
+            "The vacuum unit retards, by {:.1} crank degrees: the hose sits on the retard side of a double unit, or the unit is one \
+             that retards at idle. Try the other connection. If the column `manifold_kPa_absolute` holds depressions, name it \
+             `vacuum_kPa`.",
+            -unit.found_gain()
+        )
+    } else {
+        "Whether the vacuum unit moves at all cannot be told: read it at no vacuum and at 60 kPa depression, three times each."
+            .to_owned()
+    };
+    Finding::of_probability(
+        Subject::VacuumRetards,
+        probability,
+        SURELY_ACCUSED,
+        "the vacuum unit does not retard",
+        sentence,
+    )
+}
+
+fn short(unit: &VacuumFit, specification: &Specification) -> Finding {
+    let (subject, sound) = (Subject::VacuumShort, "the vacuum unit gives its advance");
+    let Some(last) = specification.vacuum.last() else {
+        let probability = share(&unit.draws, |draw| unit.gained(draw) < NO_ADVANCE);
+        let sentence = format!(
+            "The vacuum unit gives next to nothing, {:.1} crank degrees up to {:.0} kPa depression: look for a torn diaphragm, a \
+             seized plate, a hose that leaks or is not on.",
+            unit.found_gain(),
+            unit.read_kpa.1
+        );
+        return Finding::of_probability(subject, probability, ACCUSED, sound, sentence);
+    };
+    let least = last.crank_degrees_allowed[0];
+    let probability = share(&unit.draws, |draw| unit.gained(draw) < least);
+    let enough = unit.read_kpa.1 >= last.x;
+    let figures = format!("{:.1} crank degrees where the book says at least {least:.1}", unit.found_gain());
+    let sentence = if !enough {
+        format!(
+            "Whether the vacuum unit is short cannot be told, {figures}: the book has it all in at {:.0} kPa depression, read on to \
+             there.",
+            last.x
+        )
+    } else if probability > SURELY_ACCUSED {
+        format!(
+            "The vacuum unit is short, {figures}: look for a torn diaphragm, a plate that binds, a worn link, a hose that leaks."
+        )
+    } else {
+        format!("Whether the vacuum unit is short cannot be told, {figures}: read it fully in again, three times.")
+    };
+    let threshold = if enough { SURELY_ACCUSED } else { 1.0 };
+    Finding::of_probability(subject, probability, threshold, sound, sentence)
+}
+
+fn late(unit: &VacuumFit, specification: &Specification) -> Option<Finding> {
+    let latest = specification.vacuum.first()?.x_allowed[1];
+    let probability = share(&unit.draws, |draw| VacuumFit::start_of(draw) > latest);
+    let both = |kpa: f64| format!("{kpa:.1} kPa depression ({:.1} inHg)", kpa / KPA_PER_INHG);
+    let figures = format!("at {} where the book says at the latest {}", both(unit.start.value), both(latest));
+    let sentence = if probability > SURELY_ACCUSED {
+        format!(
+            "The vacuum unit starts late, {figures}: a stiff or wrong unit, a plate that binds, or a leak that the pump makes up \
+             for. Free the plate, then try it again."
+        )
+    } else {
+        format!("Whether the vacuum unit starts late cannot be told, {figures}: read about its start again.")
+    };
+    let sound = "the vacuum unit starts in time";
+    Some(Finding::of_probability(Subject::VacuumLate, probability, SURELY_ACCUSED, sound, sentence))
+}
+
+/// By light a leak shows only where one depression was pumped up once and read again and again.
+#[expect(clippy::cast_precision_loss, reason = "a survey has far fewer than 2^52 readings")]
+fn leaks(readings: &Readings, unit: &VacuumFit) -> Finding {
+    let gauge = format!(
+        "pump it to {MUST_HOLD_KPA:.0} kPa depression (16 inHg), close the pump and watch its gauge; it must hold, and come back to it"
+    );
+    let subject = Subject::VacuumLeaks;
+    let Some(repeats) = longest_repeat(readings, unit.start.high) else {
+        let sentence = format!("Whether the vacuum unit holds cannot be told from these readings: {gauge}.");
+        return Finding { subject, answer: Answer::CannotTell, statistic: None, threshold: LEAKS, sentence };
+    };
+    let count = repeats.len() as f64;
+    let middle = (count - 1.0) / 2.0;
+    let places = (0..repeats.len()).map(|place| place as f64 - middle);
+    let squares: f64 = places.clone().map(|place| place * place).sum();
+    let slope = places.zip(&repeats).map(|(place, reading)| place * reading.crank_degrees).sum::<f64>() / squares;
+    let uncertainty = unit.scatter.value / squares.sqrt();
+    let (fall, ratio) = (-slope * (count - 1.0), -slope / uncertainty);
+    let lines = format!("lines {} to {}", repeats[0].line, repeats[repeats.len() - 1].line);
+    let (answer, sentence) = if ratio > LEAKS && fall >= LEAK_MATTERS {
+        let sentence = format!(
+            "The vacuum unit does not hold: over {lines}, at one depression, the advance falls by {fall:.1} crank degrees. To be \
+             sure, {gauge}."
+        );
+        (Answer::Accused, sentence)
+    } else {
+        // A unit past its stop can leak for long before it shows, so light never proves that it holds.
+        (Answer::CannotTell, format!("Whether the vacuum unit holds cannot be told from {lines}: {gauge}."))
+    };
+    Finding { subject, answer, statistic: Some(ratio), threshold: LEAKS, sentence }
+}
+
+/// Readings one after another at one depression above `start`: below it there is no advance to lose.
+fn longest_repeat(readings: &Readings, start: f64) -> Option<Vec<&Reading>> {
+    let kpa = |reading: &Reading| reading.depression_kpa.unwrap_or(0.0);
+    let on: Vec<&Reading> = readings.hose_on().filter(|reading| kpa(reading) > start).collect();
+    let same =
+        |a: &&Reading, b: &&Reading| (kpa(a) - kpa(b)).abs() <= SAME.0 && (a.crank_rpm - b.crank_rpm).abs() <= SAME.1;
+    let longest = on.chunk_by(same).max_by_key(|repeats| repeats.len())?;
+    (longest.len() >= FEWEST_REPEATS).then(|| longest.to_vec())
+}

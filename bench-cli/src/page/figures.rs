@@ -1,0 +1,174 @@
+//! An engine's figures as text: the conditions, what would change, the advice, the rotor, the coil.
+
+mod coil;
+mod rotor;
+
+use crate::curve::figures::advice::{Advice, Basis};
+use crate::curve::figures::conditions::{ConditionFigures, Parts};
+use crate::curve::figures::what_if::WhatIf;
+use crate::curve::figures::{FiguresResult, Section};
+use crate::quantity::units::KPA_PER_INHG;
+use crate::words::number::{self, fixed};
+use crate::words::wrap::paragraph;
+use std::fmt::Write;
+
+/// Columns of a use's name.
+const NAME: usize = 19;
+
+/// The whole result as text.
+pub fn render(result: &FiguresResult) -> String {
+    let mut text = format!("{} ({})\n", result.sheet.name, result.sheet.file);
+    if !result.engine.is_empty() {
+        paragraph(&mut text, "  ", &result.engine);
+    }
+    heading(&mut text, "Operating conditions, in crank degrees before top dead centre");
+    if result.conditions_are_proposed {
+        let proposed = "the sheet names no use of the engine, so these are the bends of its curve; write your own as \
+                        `[[operating_condition]]`, as many as you like";
+        paragraph(&mut text, "  ", proposed);
+    }
+    match &result.what_if {
+        None => conditions(&mut text, &result.conditions),
+        Some(what_if) => side_by_side(&mut text, &result.conditions, what_if),
+    }
+    if let Some(wanted) = &result.full_throttle {
+        heading(&mut text, "Full throttle");
+        let sentence = format!(
+            "for {} crank degrees in all, set the initial timing to {} crank degrees: the centrifugal advance adds {}, all of it \
+             from {:.0} crank rpm",
+            short(wanted.wanted_crank_degrees),
+            short(wanted.initial_crank_degrees),
+            short(wanted.centrifugal_crank_degrees),
+            wanted.from_crank_rpm
+        );
+        paragraph(&mut text, "  ", &sentence);
+    }
+    let (limits, given) =
+        result.what_if.as_ref().map_or((&result.limits, &result.advice), |what_if| (&what_if.limits, &what_if.advice));
+    let changed = if result.what_if.is_some() { ", with the change" } else { "" };
+    heading(&mut text, &format!("Limits of the sheet{changed}"));
+    limits.statements.iter().for_each(|statement| paragraph(&mut text, "  ", statement));
+    heading(&mut text, &format!("Advice{changed}"));
+    advice(&mut text, given);
+    heading(&mut text, "Rotor under the old cap");
+    section(&mut text, &result.rotor, rotor::render);
+    heading(&mut text, "Coil");
+    section(&mut text, &result.coil, coil::render);
+    text
+}
+
+fn heading(text: &mut String, heading: &str) {
+    let _ = write!(text, "\n{heading}\n");
+}
+
+fn section<T>(text: &mut String, section: &Section<T>, render: fn(&mut String, &T)) {
+    match section {
+        Section::Known(known) => render(text, known),
+        Section::Missing(why) => paragraph(text, "  cannot be told yet: ", why),
+    }
+}
+
+fn conditions(text: &mut String, conditions: &[ConditionFigures]) {
+    let _ = writeln!(text, "{}", cells(["", "crank", "depression", "", "centri-", "", "", "plain"]));
+    let _ = writeln!(text, "{}", cells(["", "rpm", "kPa (inHg)", "initial", "fugal", "vacuum", "total", "sum"]));
+    for condition in conditions {
+        let none = || "-".to_owned();
+        let part = |part: fn(&Parts) -> f64| condition.parts.as_ref().map_or_else(none, |parts| fixed(part(parts), 1));
+        let row = [
+            name_beside(text, &condition.name),
+            format!("{:.0}", condition.speed_crank_rpm),
+            depression(condition.depression_kpa),
+            part(|parts| parts.initial_crank_degrees),
+            part(|parts| parts.centrifugal_crank_degrees),
+            part(|parts| parts.vacuum_crank_degrees),
+            part(|parts| parts.total_crank_degrees),
+            condition.plain_sum.as_ref().map_or_else(none, |plain| fixed(plain.sum_crank_degrees, 1)),
+        ];
+        let _ = writeln!(text, "{}", cells(row.each_ref().map(String::as_str)));
+        condition.why.iter().for_each(|why| paragraph(text, "      ", why));
+    }
+}
+
+/// A name that is too long for its column stands on a line of its own; what is left to stand in the row.
+fn name_beside(text: &mut String, name: &str) -> String {
+    if name.chars().count() < NAME {
+        return name.to_owned();
+    }
+    paragraph(text, "  ", name);
+    String::new()
+}
+
+fn cells(cells: [&str; 8]) -> String {
+    let [name, speed, depression, initial, centrifugal, vacuum, total, plain] = cells;
+    format!("  {name:<NAME$}{speed:>6}{depression:>13}{initial:>9}{centrifugal:>9}{vacuum:>8}{total:>7}{plain:>7}")
+        .trim_end()
+        .to_owned()
+}
+
+fn side_by_side(text: &mut String, before: &[ConditionFigures], what_if: &WhatIf) {
+    what_if.changed.iter().for_each(|changed| paragraph(text, "  changed: ", changed));
+    let row = |name: &str, speed: &str, cells: [&str; 3]| {
+        let [now, then, apart] = cells;
+        format!("  {name:<NAME$}{speed:>6}  {now:<19} {then:<19} {apart}").trim_end().to_owned()
+    };
+    let parts_line = "init.+centr.+vacuum";
+    let _ = writeln!(text, "{}", row("", "crank", ["as it is", "with the change", ""]));
+    let _ = writeln!(text, "{}", row("", "rpm", [parts_line, parts_line, "the change"]));
+    for (before, after) in before.iter().zip(&what_if.conditions) {
+        let (now, then) = (parts(before), parts(after));
+        let apart = match (&before.parts, &after.parts) {
+            (Some(before), Some(after)) => earlier(after.total_crank_degrees - before.total_crank_degrees),
+            _ => String::new(),
+        };
+        let speed = format!("{:.0}", before.speed_crank_rpm);
+        let name = name_beside(text, &before.name);
+        let _ = writeln!(text, "{}", row(&name, &speed, [&now, &then, &apart]));
+    }
+}
+
+fn parts(condition: &ConditionFigures) -> String {
+    condition.parts.as_ref().map_or_else(
+        || "no spark".to_owned(),
+        |parts| {
+            format!(
+                "{}+{}+{} = {}",
+                fixed(parts.initial_crank_degrees, 1),
+                fixed(parts.centrifugal_crank_degrees, 1),
+                fixed(parts.vacuum_crank_degrees, 1),
+                fixed(parts.total_crank_degrees, 1)
+            )
+        },
+    )
+}
+
+fn earlier(crank_degrees: f64) -> String {
+    if crank_degrees.abs() < 0.05 {
+        return "none".to_owned();
+    }
+    format!("{:.1} {}", crank_degrees.abs(), if crank_degrees > 0.0 { "earlier" } else { "later" })
+}
+
+fn advice(text: &mut String, advice: &[Advice]) {
+    if advice.is_empty() {
+        let none = "none: nothing in the sheet calls for it. Only what its keys and conditions tell is looked at";
+        paragraph(text, "  ", none);
+    }
+    for piece in advice {
+        paragraph(text, "  - ", &piece.text);
+        let basis = match &piece.basis {
+            Basis::CommonPractice => "common practice, no source".to_owned(),
+            Basis::Source(source) => format!("source: {source}"),
+            Basis::Reckoned => "reckoned from the sheet; the threshold is this tool's own".to_owned(),
+        };
+        paragraph(text, "    ", &format!("{} ({basis})", piece.reason));
+    }
+}
+
+fn depression(kpa: f64) -> String {
+    format!("{kpa:.1} ({:.1})", kpa / KPA_PER_INHG)
+}
+
+/// A number with at most one decimal place.
+fn short(value: f64) -> String {
+    number::short(value, 1)
+}

@@ -1,0 +1,97 @@
+//! The rotor in words.
+
+use super::{paragraph, short};
+use crate::curve::figures::rotor::{PickupShaft, RotorFigures};
+
+pub(super) fn render(text: &mut String, rotor: &RotorFigures) {
+    let mut say = |sentence: String| paragraph(text, "  ", &sentence);
+    if rotor.towers.len() < 2 {
+        say("one cylinder has one tower, or none: the spark cannot go to a wrong one".to_owned());
+        return;
+    }
+    let travel = &rotor.travel;
+    say(format!(
+        "line it up at {}: with cylinder 1 there on compression, the middle of the rotor's tip faces the middle of its tower",
+        btdc(rotor.line_up_crank_degrees)
+    ));
+    say(format!(
+        "sparks come from {} to {}{}: the rotor travels {:.1} distributor degrees in all, {:.1} to each side of its tower; \
+         before it at the earliest spark, past it at the latest",
+        btdc(travel.latest_crank_degrees),
+        btdc(travel.earliest_crank_degrees),
+        if rotor.weights_work { " as the rotor sees them, for the old weights turn it along" } else { "" },
+        travel.in_all_distributor_degrees(),
+        rotor.each_side_distributor_degrees
+    ));
+    say(format!(
+        "towers stand {} distributor degrees apart: at either end the nearest other tower is {:.1} distributor degrees away{}",
+        short(travel.towers_apart_distributor_degrees),
+        rotor.other_tower_distributor_degrees.abs(),
+        if rotor.other_tower_distributor_degrees <= rotor.each_side_distributor_degrees {
+            ", NEARER than its own: the spark will go to the wrong cylinder"
+        } else {
+            ""
+        }
+    ));
+    say(match rotor.overlap_at_ends_distributor_degrees {
+        Some(overlap) if overlap >= 0.0 => {
+            format!("at either end tip and tower still face each other by {overlap:.1} distributor degrees")
+        }
+        Some(gap) => format!(
+            "at either end {:.1} distributor degrees are left between the edges of tip and tower, which the spark must jump \
+             sideways: a wider tip, or less advance",
+            gap.abs()
+        ),
+        None => "how far tip and tower face each other at the ends is told once `rotor_tip_width` and `tower_width` stand in \
+                 `[distributor]`"
+            .to_owned(),
+    });
+    if let Some(latest) = rotor.latest_cranking_crank_degrees {
+        say(format!(
+            "on the starter with a weak battery the spark comes one dwell after the second flank, as late as {}: there the rotor \
+             stands {}",
+            btdc(latest),
+            before_or_past(travel.before_tower(latest))
+        ));
+    }
+    say(format!(
+        "at the pickup's flank, {}, the rotor stands {}. {}",
+        btdc(rotor.flank_crank_degrees),
+        before_or_past(rotor.at_flank_before_tower_distributor_degrees),
+        how(rotor)
+    ));
+    let towers: Vec<String> = rotor.towers.iter().map(u32::to_string).collect();
+    say(format!(
+        "it turns {}, seen from above the cap; the towers in that direction are {}",
+        if rotor.clockwise { "clockwise" } else { "anticlockwise" },
+        towers.join(", ")
+    ));
+}
+
+/// How to get it there.
+fn how(rotor: &RotorFigures) -> &'static str {
+    match rotor.pickup {
+        PickupShaft::Distributor => {
+            "The pickup sits in the same body as the towers, so turning the body cannot mend this: first set the pickup, then \
+             turn the rotor on its shaft, or the pickup on its plate, until the rotor is right too"
+        }
+        PickupShaft::Cam | PickupShaft::Crank if rotor.weights_work => {
+            "Set it with the engine standing, the weights at rest: turn the distributor's body, which does not move the timing. \
+             Weights that stick or a spring that breaks move the rotor; to lock them is surer"
+        }
+        PickupShaft::Cam | PickupShaft::Crank => {
+            "The pickup is not in the distributor: turn the distributor's body until the rotor is right, which does not move the \
+             timing"
+        }
+    }
+}
+
+fn btdc(crank_degrees: f64) -> String {
+    let side = if crank_degrees < 0.0 { "ATDC" } else { "BTDC" };
+    format!("{} crank degrees {side}", short(crank_degrees.abs()))
+}
+
+fn before_or_past(before_tower: f64) -> String {
+    let side = if before_tower < 0.0 { "past" } else { "before" };
+    format!("{:.1} distributor degrees {side} its tower", before_tower.abs())
+}

@@ -1,0 +1,148 @@
+//! What the sheet says: found, specified and chosen side by side, and the card for the engine.
+
+use super::page::Html;
+use crate::curve::figures::conditions::{all_centrifugal, all_vacuum};
+use crate::curve::figures::first_start::FirstStart;
+use crate::curve::figures::rotor::PickupShaft;
+use crate::quantity::of_core::{crank_degrees, kpa_of, rpm_of};
+use crate::quantity::units::KPA_PER_INHG;
+use crate::record::ignition::Curve;
+use crate::sheet::{self, Recorded, Settings, Sheet, VacuumSource};
+use crate::words::number::fixed;
+use bobweight::AdvanceModel;
+
+fn pairs(points: impl Iterator<Item = (f64, f64)>) -> String {
+    let said: Vec<String> = points.map(|(x, y)| format!("{} at {}", fixed(y, 1), fixed(x, 0))).collect();
+    if said.is_empty() { "-".to_owned() } else { said.join(", ") }
+}
+
+/// Found, specified and chosen.
+pub fn three_curves(html: &mut Html, sheet: &Sheet) {
+    let chosen = vec![
+        "chosen".to_owned(),
+        sheet.advance.initial_crank_degrees.value().map_or_else(|| "-".to_owned(), |value| fixed(*value, 1)),
+        pairs(sheet.centrifugal.breakpoints.value().into_iter().flatten().map(|at| (at.crank_rpm, at.crank_degrees))),
+        pairs(sheet.vacuum.breakpoints.value().into_iter().flatten().map(|at| (at.depression_kpa, at.crank_degrees))),
+    ];
+    let recorded = |name: &str, recorded: Option<&Recorded>| {
+        let Some(curve) = recorded else {
+            return [name, "-", "-", "-"].map(str::to_owned).to_vec();
+        };
+        vec![
+            name.to_owned(),
+            curve.initial_crank_degrees.value().map_or_else(|| "-".to_owned(), |value| fixed(*value, 1)),
+            pairs(curve.centrifugal.value().into_iter().flatten().map(|at| (at.crank_rpm, at.crank_degrees))),
+            pairs(curve.vacuum.value().into_iter().flatten().map(|at| (at.depression_kpa, at.crank_degrees))),
+        ]
+    };
+    let rows = [recorded("found", sheet.found.as_ref()), recorded("specified", sheet.specified.as_ref()), chosen];
+    html.table(
+        "Found, specified and chosen, crank degrees",
+        &["curve", "initial BTDC", "centrifugal, at crank rpm", "vacuum, at kPa depression"],
+        &rows,
+    );
+}
+
+/// The card for the engine; `proven` by a timing light on it.
+pub fn card(html: &mut Html, sheet: &Sheet, model: &AdvanceModel, start: &FirstStart, made: &str, proven: bool) {
+    let settings = model.settings();
+    let initial = crank_degrees(settings.initial);
+    let all = all_centrifugal(model);
+    let total = initial + crank_degrees(settings.centrifugal.range().1);
+    let hose = match (sheet.vacuum.source.value(), all_vacuum(model)) {
+        (Some(VacuumSource::Manifold), Some(at)) => from_the("the manifold", kpa_of(at), model),
+        (Some(VacuumSource::Ported), Some(at)) => from_the("above the closed throttle", kpa_of(at), model),
+        _ => "none".to_owned(),
+    };
+    let flank = if start.falling { "falling" } else { "rising" };
+    let second = start
+        .second_flank_crank_degrees
+        .map_or_else(String::new, |second| format!("; second flank {} crank degrees BTDC", fixed(second, 1)));
+    let angle = sheet.pickup.angle_crank_degrees.value().copied().unwrap_or(f64::NAN);
+    let order: Vec<String> = start.firing_order.iter().map(u32::to_string).collect();
+    let turns = |clockwise: bool| if clockwise { "clockwise" } else { "anticlockwise" };
+    html.open_frame("card", "Card for the engine");
+    html.heading(2, &format!("Card for the engine: {}", start.name));
+    if !proven {
+        // A card outlives the page that it is cut out of.
+        html.paragraph("NOT PROVEN on the engine: no timing light has passed this curve there.");
+    }
+    html.definitions(&[
+        ("Engine", sheet.engine.in_words()),
+        (
+            "Initial timing",
+            format!(
+                "{} crank degrees BTDC, hose off, at idle ({:.0} crank rpm)",
+                fixed(initial, 1),
+                start.idle_crank_rpm
+            ),
+        ),
+        (
+            "Total, hose off",
+            format!("{} crank degrees BTDC at {:.0} crank rpm and above", fixed(total, 1), rpm_of(all)),
+        ),
+        ("Cranking", format!("{} crank degrees BTDC", fixed(start.cranking_crank_degrees, 1))),
+        ("Vacuum hose", hose),
+        ("Pickup", format!("{angle:.1} crank degrees BTDC, {flank} flank{second}")),
+        (
+            "Rotor",
+            format!(
+                "lined up with its tower at {:.1} crank degrees BTDC; turns {}, seen from above the cap",
+                start.rotor.line_up_crank_degrees,
+                turns(start.rotor.clockwise)
+            ),
+        ),
+        ("Firing order", order.join("-")),
+        ("Crank turns", format!("{}, seen from the pulley end", turns(start.crank_clockwise))),
+        ("Coil and ballast", coil(sheet)),
+        ("Plug gap", "____________________ (to be filled in)".to_owned()),
+        ("Curve CRC", checksum(sheet)),
+        ("Date", made.to_owned()),
+    ]);
+    html.heading(3, "To put the old one back");
+    let carry = match start.rotor.pickup {
+        PickupShaft::Distributor => {
+            "A complete old distributor with working weights, its cap and rotor, and the old coil with its ballast."
+        }
+        PickupShaft::Cam | PickupShaft::Crank => {
+            "Contacts, condenser, the springs of the weights without what locks them, and the old coil with its ballast."
+        }
+    };
+    html.list([
+        carry,
+        "Key off, battery off. Unplug the new ignition's box, so that it cannot drive the coil.",
+        "Cylinder 1 at top dead centre on compression; distributor in, body and rotor on their scribed marks, weights free, hose on, \
+         leads as photographed.",
+        "Old coil through its ballast, contacts to its other side. Set the gap, start, and set the old initial timing by the light, \
+         hose off.",
+    ]);
+    html.close_frame();
+}
+
+/// That of the curve's image, as `write`, `read` and `export` show it.
+fn checksum(sheet: &Sheet) -> String {
+    let settings = Settings::from_sheet(sheet).and_then(|settings| sheet::engine_settings(sheet, &settings));
+    settings
+        .map_or_else(|_| "____________________ (to be filled in)".to_owned(), |settings| Curve::of(&settings).checksum)
+}
+
+fn from_the(place: &str, full_kpa: f64, model: &AdvanceModel) -> String {
+    let whole = model.settings().vacuum.as_ref().map_or(0.0, |vacuum| crank_degrees(vacuum.curve.range().1));
+    format!(
+        "from {place}; {whole:.1} crank degrees, all in at {full_kpa:.1} kPa ({:.1} inHg) depression",
+        full_kpa / KPA_PER_INHG
+    )
+}
+
+fn coil(sheet: &Sheet) -> String {
+    let coil = &sheet.coil;
+    let figure = |value: Option<&f64>, unit: &str| {
+        value.map_or_else(|| format!("? {unit}"), |value| format!("{value:.1} {unit}"))
+    };
+    format!(
+        "{} in all with its ballast, {}, {} at the spark",
+        figure(coil.resistance_ohm.value(), "ohm"),
+        coil.inductance_h.value().map_or_else(|| "? mH".to_owned(), |henries| format!("{:.1} mH", henries * 1e3)),
+        figure(coil.current_a.value(), "A")
+    )
+}

@@ -1,0 +1,256 @@
+//! What a fit, the figures, a check and an ignition say: each sentence of them, and their tables.
+
+use super::page::Html;
+use crate::curve::check::CheckResult;
+use crate::curve::figures::advice::{Advice, Basis};
+use crate::curve::figures::coil::CoilFigures;
+use crate::curve::figures::conditions::{ConditionFigures, Parts};
+use crate::curve::figures::rotor::RotorFigures;
+use crate::curve::figures::{FiguresResult, Section};
+use crate::distributor::fit::{FitRecord, Interval};
+use crate::quantity::units::KPA_PER_INHG;
+use crate::record::ignition::{Curve, IgnitionResult};
+use crate::saved::Record;
+use crate::words::number::{fixed, short};
+
+/// The section of a result that has no charts; nothing of a bench run or a proof by light.
+pub fn section(html: &mut Html, record: &Record) {
+    match record {
+        Record::Fit(result) => fit(html, result),
+        Record::Figures(result) => figures(html, result),
+        Record::Check(result) => check(html, result),
+        Record::Ignition(result) => ignition(html, result),
+        Record::Bench(_) | Record::Light(_) => {}
+    }
+}
+
+/// A value with its 95 % interval.
+fn interval(value: &Interval, places: usize) -> String {
+    let [value, low, high] = [value.value, value.low, value.high].map(|number| fixed(number, places));
+    format!("{value} ({low} to {high})")
+}
+
+/// A fit: what was found in the old distributor, and what of it is worn.
+fn fit(html: &mut Html, result: &FitRecord) {
+    html.heading(2, "What the readings of the old distributor say");
+    html.paragraph(&format!(
+        "Found in {} readings with the hose off and {} with it on, of {}. Initial timing {} crank degrees BTDC, with its 95 % \
+         interval; scatter {} crank degrees.",
+        result.hose_off_readings,
+        result.hose_on_readings,
+        result.readings,
+        interval(&result.initial_crank_degrees, 1),
+        fixed(result.scatter_crank_degrees.value, 2)
+    ));
+    let rows: Vec<Vec<String>> = result
+        .centrifugal
+        .iter()
+        .map(|row| vec![interval(&row.crank_rpm, 0), interval(&row.crank_degrees, 1)])
+        .collect();
+    html.table("Centrifugal advance found, with 95 % intervals", &["crank rpm", "crank degrees"], &rows);
+    let mut said = Vec::new();
+    if let Some(vacuum) = &result.vacuum {
+        html.paragraph(&format!(
+            "Vacuum advance found: from {} to {} kPa depression, {} crank degrees at most.",
+            interval(&vacuum.start_kpa_depression, 1),
+            interval(&vacuum.full_kpa_depression, 1),
+            interval(&vacuum.greatest_crank_degrees, 1)
+        ));
+    }
+    let misread = result.misread.iter().chain(result.vacuum.iter().filter_map(|vacuum| vacuum.misread.as_ref()));
+    said.extend(misread.map(|misread| {
+        format!(
+            "Line {} is probably misread ({} %): read that speed again.",
+            misread.line,
+            fixed(misread.probability * 100.0, 0)
+        )
+    }));
+    said.extend(result.unsettled.iter().map(|why| format!("Not settled: {why}.")));
+    said.extend(result.read_next.iter().map(|next| {
+        format!(
+            "Read next at {} crank rpm: breakpoint {} is uncertain by {} crank degrees.",
+            fixed(next.crank_rpm, 0),
+            next.breakpoint,
+            fixed(next.worth_crank_degrees, 1)
+        )
+    }));
+    said.extend(result.findings.iter().map(|finding| finding.sentence.clone()));
+    said.extend(result.questions.iter().cloned());
+    html.list(said);
+}
+
+/// The figures in every operating condition, what a change would do, the advice, the rotor, the coil.
+fn figures(html: &mut Html, result: &FiguresResult) {
+    html.heading(2, "The figures");
+    if !result.engine.is_empty() {
+        html.paragraph(&result.engine);
+    }
+    conditions(html, "Advance in every operating condition, crank degrees BTDC", &result.conditions);
+    if let Some(wanted) = &result.full_throttle {
+        html.paragraph(&format!(
+            "For {} crank degrees in all at full throttle, set the initial timing to {} crank degrees: the centrifugal advance \
+             adds {}, all of it from {} crank rpm.",
+            short(wanted.wanted_crank_degrees, 1),
+            short(wanted.initial_crank_degrees, 1),
+            short(wanted.centrifugal_crank_degrees, 1),
+            fixed(wanted.from_crank_rpm, 0)
+        ));
+    }
+    html.list(&result.limits.statements);
+    advice(html, &result.advice);
+    if let Some(what_if) = &result.what_if {
+        html.heading(3, "With a change");
+        html.list(&what_if.changed);
+        conditions(html, "Advance with the change, crank degrees BTDC", &what_if.conditions);
+        html.list(&what_if.limits.statements);
+        advice(html, &what_if.advice);
+    }
+    html.heading(3, "Rotor under the old cap");
+    match &result.rotor {
+        Section::Known(known) => rotor(html, known),
+        Section::Missing(why) => html.paragraph(&format!("Cannot be told yet: {why}")),
+    }
+    html.heading(3, "Coil");
+    match &result.coil {
+        Section::Known(known) => coil(html, known),
+        Section::Missing(why) => html.paragraph(&format!("Cannot be told yet: {why}")),
+    }
+}
+
+fn conditions(html: &mut Html, caption: &str, conditions: &[ConditionFigures]) {
+    let row = |condition: &ConditionFigures| {
+        let part = |part: fn(&Parts) -> f64| {
+            condition.parts.as_ref().map_or_else(|| "-".to_owned(), |parts| fixed(part(parts), 1))
+        };
+        vec![
+            condition.name.clone(),
+            fixed(condition.speed_crank_rpm, 0),
+            format!("{} ({})", fixed(condition.depression_kpa, 1), fixed(condition.depression_kpa / KPA_PER_INHG, 1)),
+            part(|parts| parts.initial_crank_degrees),
+            part(|parts| parts.centrifugal_crank_degrees),
+            part(|parts| parts.vacuum_crank_degrees),
+            part(|parts| parts.total_crank_degrees),
+        ]
+    };
+    html.table(
+        caption,
+        &["condition", "crank rpm", "kPa (inHg) depression", "initial", "centrifugal", "vacuum", "total"],
+        &conditions.iter().map(row).collect::<Vec<_>>(),
+    );
+    html.list(
+        conditions.iter().flat_map(|condition| condition.why.iter().map(|why| format!("{}: {why}", condition.name))),
+    );
+}
+
+fn advice(html: &mut Html, advice: &[Advice]) {
+    html.list(advice.iter().map(|piece| {
+        let basis = match &piece.basis {
+            Basis::CommonPractice => "common practice, no source".to_owned(),
+            Basis::Source(source) => format!("source: {source}"),
+            Basis::Reckoned => "reckoned from the sheet; the threshold is this tool's own".to_owned(),
+        };
+        format!("{} {} ({basis})", piece.text, piece.reason)
+    }));
+}
+
+fn rotor(html: &mut Html, rotor: &RotorFigures) {
+    if rotor.towers.len() < 2 {
+        return html.paragraph("One cylinder has one tower, or none: the spark cannot go to a wrong one.");
+    }
+    let distributor = |degrees: f64| format!("{} distributor degrees", fixed(degrees, 1));
+    let towers: Vec<String> = rotor.towers.iter().map(u32::to_string).collect();
+    html.definitions(&[
+        (
+            "Lined up",
+            format!("with the tower of cylinder 1 at {} crank degrees BTDC", fixed(rotor.line_up_crank_degrees, 1)),
+        ),
+        ("To each side", distributor(rotor.each_side_distributor_degrees)),
+        ("To the next tower", distributor(rotor.other_tower_distributor_degrees)),
+        (
+            "Tip and tower face each other",
+            rotor.overlap_at_ends_distributor_degrees.map_or_else(
+                || "not told: their widths are not in the sheet".to_owned(),
+                |overlap| format!("by {} at either end", distributor(overlap)),
+            ),
+        ),
+        ("At the pickup's flank", {
+            let before = rotor.at_flank_before_tower_distributor_degrees;
+            let side = if before < 0.0 { "past" } else { "before" };
+            format!("{} {side} its tower", distributor(before.abs()))
+        }),
+        (
+            "Turns",
+            format!(
+                "{}, seen from above the cap; towers in that direction: {}",
+                if rotor.clockwise { "clockwise" } else { "anticlockwise" },
+                towers.join(", ")
+            ),
+        ),
+    ]);
+}
+
+fn coil(html: &mut Html, coil: &CoilFigures) {
+    html.paragraph(&format!(
+        "{} A wanted; below {} V of the battery it is never reached. A dwell without end would draw {} A.",
+        short(coil.wanted_a, 1),
+        fixed(coil.never_below_volts, 1),
+        fixed(coil.most_ever_a, 1)
+    ));
+    let rows: Vec<Vec<String>> = coil
+        .table
+        .iter()
+        .map(|row| {
+            vec![
+                short(row.volts, 1),
+                row.needed_ms.map_or_else(|| "never".to_owned(), |needed| fixed(needed, 2)),
+                fixed(row.dwell_ms, 2),
+                fixed(row.current_a, 2),
+            ]
+        })
+        .collect();
+    let given = if coil.dwell_is_of_sheet { "the sheet's dwell, ms" } else { "proposed dwell, ms" };
+    html.table("Dwell by the battery's voltage", &["V", "needed, ms", given, "current then, A"], &rows);
+    if let Section::Missing(why) = &coil.cut_short {
+        html.paragraph(&format!("Where the dwell is cut short cannot be told yet: {why}"));
+    }
+}
+
+/// A check of the limits.
+fn check(html: &mut Html, result: &CheckResult) {
+    html.heading(2, "The limits");
+    html.list(result.limits.iter().map(|limit| &limit.statement));
+    html.list(result.clamp.iter().map(|clamp| &clamp.statement));
+    let of_parts = [
+        result.lag.as_ref().map(|lag| &lag.statement),
+        result.cranking.as_ref().map(|cranking| &cranking.statement),
+        result.stuck_sensor.as_ref().map(|sensor| &sensor.statement),
+        result.climb.as_ref().map(|climb| &climb.statement),
+    ];
+    html.list(of_parts.into_iter().flatten());
+    html.list(&result.warnings);
+    html.list(&result.not_told);
+}
+
+/// What was written into an ignition, or read out of one.
+fn ignition(html: &mut Html, result: &IgnitionResult) {
+    html.heading(2, "The curve in the ignition");
+    let said = |curve: &Option<Curve>| {
+        curve.as_ref().map_or_else(|| "no curve that can be read".to_owned(), |curve| curve.statement.clone())
+    };
+    let mut rows = vec![("Ignition", result.place.clone())];
+    if result.before.is_some() {
+        rows.push(("Before", said(&result.before)));
+    }
+    rows.push(("Now", said(&result.now)));
+    if let (Some(sheet), Some(tables)) = (&result.sheet, &result.differs_in) {
+        let compared = match tables.as_slice() {
+            [] => format!("it is the curve of {}", sheet.file),
+            tables => format!("it is NOT the curve of {}: it differs in {}", sheet.file, tables.join(", ")),
+        };
+        rows.push(("Compared", compared));
+    }
+    html.definitions(&rows);
+    if let Some(curve) = &result.now {
+        html.as_written("The curve as the tables of a sheet", &curve.tables);
+    }
+}

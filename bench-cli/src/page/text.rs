@@ -1,0 +1,455 @@
+//! A bench result as text: the table of test points, the summary, the verdict.
+//!
+//! The header and each row have fixed widths, so that rows can be printed as test points are measured.
+
+use crate::proof::verdict::{Verdict, error_in_words, with_side};
+use crate::record::bench::{
+    BenchResult, Disturbance, DisturbedResult, EstimateResult, EveryPulseResult, RegressionResult, SingleSparksResult,
+    TestPointResult,
+};
+use crate::words::number::{fixed, short as shortened};
+use crate::words::wrap::paragraph;
+use anstyle::{AnsiColor, Style};
+use std::fmt::Write as _;
+
+/// Whether the word of the verdict is coloured; nothing else ever is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Colour {
+    /// No escape sequences.
+    Plain,
+    /// ANSI escape sequences around the word of the verdict.
+    Ansi,
+}
+
+/// The lines above the rows of the test points, ended by a line feed.
+pub fn header() -> String {
+    let names =
+        ["speed", "depression", "reached", "wanted", "error", "scatter", "U", "B", "pulses", "sparks", "missing", ""];
+    let units = ["crank rpm", "kPa", "", "BTDC", "", "", "", "", "apart", "", "/extra", "verdict"];
+    let note =
+        "angles in crank degrees; U: twice the standard uncertainty of the mean; B: systematic bound, added to it";
+    format!("{note}\n{}{}", cells(&names.map(str::to_owned)), cells(&units.map(str::to_owned)))
+}
+
+/// One test point as a row, ended by a line feed.
+pub fn row(point: &TestPointResult) -> String {
+    let unknown = || "?".to_owned();
+    cells(&[
+        format!("{:.0}", point.speed_crank_rpm),
+        format!("{:.1}", point.depression_kpa),
+        point.direction.word().to_owned(),
+        fixed(point.wanted_crank_degrees, 2),
+        point.mean_error_crank_degrees_early.map_or_else(unknown, short),
+        format!("{:.2}", point.scatter_crank_degrees),
+        point.uncertainty_crank_degrees.map_or_else(unknown, |u| format!("{u:.2}")),
+        format!("{:.2}", point.bound_crank_degrees),
+        format!("{:.2}", point.pulse_spread_crank_degrees),
+        format!("{}", point.pulses - point.missing + point.extra),
+        format!("{}/{}", point.missing, point.extra),
+        point.verdict.word().to_owned(),
+    ])
+}
+
+/// One line of the table; the verdict, last, is not padded.
+fn cells(cells: &[String; 12]) -> String {
+    const WIDTHS: [usize; 12] = [9, 10, 7, 6, 11, 7, 5, 5, 6, 6, 7, 0];
+    let padded: Vec<String> = cells.iter().zip(WIDTHS).map(|(cell, width)| format!("{cell:>width$}")).collect();
+    format!("{}\n", padded.join("  ").trim_end())
+}
+
+/// The whole result: table, then [`summary`].
+pub fn render(result: &BenchResult, colour: Colour) -> String {
+    let rows: String = result.test_points.iter().map(row).collect();
+    format!("{}\n{}{rows}\n{}", opening(result), header(), summary(result, colour))
+}
+
+/// What stands above the table: sheet, source of the curve, limits, how it is benched.
+pub fn opening(result: &BenchResult) -> String {
+    let mut text = format!("{} ({})\n", result.sheet.name, result.sheet.file);
+    if let Some(readings) = &result.curve_source.readings_file {
+        line(&mut text, "readings", readings);
+    }
+    for statement in &result.curve_source.statements {
+        line(&mut text, "curve", statement);
+    }
+    for statement in &result.limits.statements {
+        line(&mut text, "limit", statement);
+    }
+    let settings = &result.settings;
+    line(&mut text, "benched by", &settings.source);
+    if let Some(simulate) = &settings.simulate {
+        line(&mut text, "simulated", simulate);
+    }
+    if let Some(seed) = settings.seed {
+        line(&mut text, "seed", &seed.to_string());
+    }
+    let tolerances = format!(
+        "{:.2} crank degrees settled, {:.2} on ramps",
+        settings.tolerance_crank_degrees, settings.tolerance_ramp_crank_degrees
+    );
+    line(&mut text, "tolerance", &tolerances);
+    text
+}
+
+/// What stands below the table: figures, the list that makes U and B, findings, verdict, what to do next, what was not proven.
+pub fn summary(result: &BenchResult, colour: Colour) -> String {
+    let mut text = String::new();
+    settled(&mut text, result);
+    others(&mut text, result);
+    if let Some(regression) = &result.regression {
+        estimates(&mut text, regression);
+    }
+    bound(&mut text, result);
+    text.push('\n');
+    ending(&mut text, result, colour);
+    text
+}
+
+/// Why the run was broken off, what is wrong, the verdict, what to do next, what was not proven.
+pub(super) fn ending(text: &mut String, result: &BenchResult, colour: Colour) {
+    if let Some(reason) = &result.broken_off {
+        line(text, "broken off", reason);
+    }
+    for finding in &result.findings {
+        paragraph(text, "- ", &finding.sentence);
+    }
+    let counts = &result.counts;
+    let _ = writeln!(
+        text,
+        "verdict: {}   {} of {} test points passed, {} failed, {} undecided",
+        coloured(result.verdict, colour),
+        counts.passed,
+        counts.planned_test_points,
+        counts.failed,
+        counts.undecided
+    );
+    paragraph(text, "next: ", &result.next_step());
+    for sentence in &result.not_proven {
+        paragraph(text, "not proven: ", sentence);
+    }
+}
+
+fn settled(text: &mut String, result: &BenchResult) {
+    let points = &result.test_points;
+    if points.is_empty() {
+        return;
+    }
+    let errors: Vec<(f64, &TestPointResult)> =
+        points.iter().filter_map(|point| Some((point.mean_error_crank_degrees_early?, point))).collect();
+    if let Some((greatest, at)) = errors.iter().max_by(|a, b| a.0.abs().total_cmp(&b.0.abs())) {
+        #[expect(clippy::cast_precision_loss, reason = "counts of test points")]
+        let mean = errors.iter().map(|(error, _)| error).sum::<f64>() / errors.len() as f64;
+        let figures = format!(
+            "{}; greatest {} at {:.0} crank rpm, {:.1} kPa depression",
+            error_in_words(mean),
+            error_in_words(*greatest),
+            at.speed_crank_rpm,
+            at.depression_kpa
+        );
+        line(text, "mean error", &figures);
+    }
+    let greatest = |value: fn(&TestPointResult) -> f64| points.iter().map(value).fold(0.0, f64::max);
+    let scatter = greatest(|point| point.scatter_crank_degrees);
+    line(text, "scatter", &format!("at most {scatter:.2} crank degrees, standard deviation of single sparks"));
+    let spread = greatest(|point| point.pulse_spread_crank_degrees);
+    line(text, "pulses apart", &format!("at most {spread:.2} crank degrees between the pulses of two turns"));
+    sparks(text, result);
+    let least = points.iter().filter_map(|point| point.dwell).map(|dwell| dwell.least_ms).fold(f64::INFINITY, f64::min);
+    let longest = points.iter().filter_map(|point| point.dwell).map(|dwell| dwell.greatest_ms).fold(0.0, f64::max);
+    if least.is_finite() {
+        line(text, "dwell", &format!("{least:.2} to {longest:.2} ms"));
+    }
+    line(text, "energy", &energy(result));
+    if let Some(by_speed) = energy_by_speed(result) {
+        line(text, "by speed", &by_speed);
+    }
+}
+
+/// How many sparks came, how many strayed, and the worst.
+pub(super) fn sparks(text: &mut String, result: &BenchResult) {
+    let (points, counts) = (&result.test_points, &result.counts);
+    let sparks = format!("{} missing, {} extra, of {} pulses", counts.missing, counts.extra, counts.pulses);
+    line(text, "sparks", &sparks);
+    if let Some(single) = &result.single_sparks {
+        line(text, "strays", &strays_in_words(single));
+        line(text, "worst spark", &worst_spark_in_words(single, points));
+    }
+}
+
+/// The least energy of a run in few words.
+pub(super) fn energy_in_short(result: &BenchResult) -> String {
+    let coil = result.settings.coil.as_ref();
+    let energies = result.test_points.iter().filter_map(|point| point.dwell?.energy_mj);
+    let least = energies.fold(f64::INFINITY, f64::min);
+    match (least.is_finite(), coil.and_then(|coil| coil.least_energy_mj)) {
+        (false, _) => "not worked out: `--details` says why".to_owned(),
+        (true, Some(asked)) => {
+            format!("at least {} mJ, worked out; the sheet asks for {} mJ", fixed(least, 1), shortened(asked, 1))
+        }
+        (true, None) => {
+            format!("at least {} mJ, worked out; no `least_energy` in the sheet: not judged", fixed(least, 1))
+        }
+    }
+}
+
+/// What the coil holds at its shortest dwells, and what it is held to.
+pub(super) fn energy(result: &BenchResult) -> String {
+    let Some(coil) = &result.settings.coil else {
+        return "not worked out: the sheet does not say what coil it is".to_owned();
+    };
+    let least = result
+        .test_points
+        .iter()
+        .filter_map(|point| Some((point, point.dwell?.energy_mj?)))
+        .min_by(|a, b| a.1.total_cmp(&b.1));
+    let (Some((point, least)), Some(volts)) = (least, coil.battery_volts) else {
+        return "not worked out: the battery's voltage or the dwell is not known".to_owned();
+    };
+    let held_to = coil.least_energy_mj.map_or_else(
+        || "no least energy in the sheet: not judged".to_owned(),
+        |asked| format!("the sheet asks for {} mJ", shortened(asked, 1)),
+    );
+    format!(
+        "at least {} mJ, at {} crank rpm, worked out from the dwell at {} V and not measured; {held_to}",
+        fixed(least, 1),
+        fixed(point.speed_crank_rpm, 0),
+        shortened(volts, 1)
+    )
+}
+
+/// The least energy at each speed; neighbours that have the same to 0.5 mJ are said together. Nothing where it is not known.
+pub(super) fn energy_by_speed(result: &BenchResult) -> Option<String> {
+    let mut speeds: Vec<(f64, f64)> = Vec::new();
+    for point in &result.test_points {
+        let Some(energy) = point.dwell.and_then(|dwell| dwell.energy_mj) else { continue };
+        match speeds.iter_mut().find(|(speed, _)| (speed - point.speed_crank_rpm).abs() < 0.5) {
+            Some((_, least)) => *least = least.min(energy),
+            None => speeds.push((point.speed_crank_rpm, energy)),
+        }
+    }
+    speeds.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let together = |a: &(f64, f64), b: &(f64, f64)| (a.1 - b.1).abs() <= 0.5;
+    let said = speeds.chunk_by(together).map(|group| {
+        let least = group.iter().map(|(_, energy)| *energy).fold(f64::INFINITY, f64::min);
+        let (first, last) = (fixed(group[0].0, 0), fixed(group[group.len() - 1].0, 0));
+        let from_to = if first == last { first } else { format!("{first} to {last}") };
+        format!("{} mJ at {from_to} crank rpm", fixed(least, 1))
+    });
+    let said = said.collect::<Vec<_>>().join(", ");
+    (!said.is_empty()).then_some(said)
+}
+
+/// How many came outside the tolerance, and how many may at most.
+fn strays_in_words(single: &SingleSparksResult) -> String {
+    let counted = format!("{} of {} sparks outside tolerance", single.outside, single.judged);
+    if single.verdict == Verdict::Fail {
+        return counted;
+    }
+    format!("{counted}: at most 1 in {:.0} (95 %)", (1.0 / single.greatest_share).floor())
+}
+
+fn worst_spark_in_words(single: &SingleSparksResult, points: &[TestPointResult]) -> String {
+    let worst = points.iter().max_by(|a, b| worst_spark(a).total_cmp(&worst_spark(b)));
+    let place =
+        worst.map(|at| format!(" at {:.0} crank rpm, {:.1} kPa of vacuum", at.speed_crank_rpm, at.depression_kpa));
+    format!("{}{}", error_in_words(single.worst_crank_degrees_early), place.unwrap_or_default())
+}
+
+fn worst_spark(point: &TestPointResult) -> f64 {
+    point.worst_spark_crank_degrees_early.unwrap_or_default().abs()
+}
+
+fn others(text: &mut String, result: &BenchResult) {
+    each_besides(result, |name, figures, _| line(text, name, figures));
+}
+
+/// Cranking, ramps and disturbed pulses: the name, the figures with the verdict's word, the verdict.
+pub(super) fn each_besides(result: &BenchResult, mut tell: impl FnMut(&'static str, &str, Verdict)) {
+    for cranking in &result.cranking {
+        let swing = if cranking.swing > 1.0 { format!(", swing {:.0}:1", cranking.swing) } else { String::new() };
+        let figures = format!(
+            "{:.0} crank rpm{swing}: {} missing, {} extra, of {} pulses; {}: {}",
+            cranking.speed_crank_rpm,
+            cranking.missing,
+            cranking.extra,
+            cranking.pulses,
+            cranking.statement,
+            cranking.verdict.word()
+        );
+        tell("cranking", &figures, cranking.verdict);
+    }
+    for ramp in &result.ramps {
+        let figures = format!(
+            "{:.0} to {:.0} crank rpm at {:.0} crank rpm per s: greatest {} at {:.0} crank rpm, {} missing, {} extra: {}",
+            ramp.from_crank_rpm,
+            ramp.to_crank_rpm,
+            ramp.acceleration_crank_rpm_per_s,
+            error_in_words(ramp.greatest_error_crank_degrees_early),
+            ramp.at_crank_rpm,
+            ramp.missing,
+            ramp.extra,
+            ramp.verdict.word()
+        );
+        tell("ramp", &figures, ramp.verdict);
+    }
+    if let Some(every) = &result.every_pulse {
+        tell("every pulse", &every_pulse_in_words(every), every.verdict);
+    }
+    for disturbed in &result.disturbed_pulses {
+        tell(disturbance(disturbed), &disturbed_in_words(disturbed), disturbed.verdict);
+    }
+}
+
+pub(super) fn every_pulse_in_words(every: &EveryPulseResult) -> String {
+    let worst = match every.outside {
+        0 => String::new(),
+        _ => format!(", the worst {} beyond what the speed allows", error_in_words(every.worst_crank_degrees_early)),
+    };
+    let upsets = match (every.upsets, every.planned_upsets) {
+        (0, _) => String::new(),
+        (upsets, planned) => format!("; flanks lost or too many {upsets} times, {planned} of them planned"),
+    };
+    format!(
+        "{} from idle to the greatest speed, at test points and between them: {} without a spark, {} sparks too many, {} outside \
+         tolerance{worst}{upsets}; fewer than 1 in {:.0} (95 %): {}",
+        every.pulses,
+        every.missing,
+        every.extra,
+        every.outside,
+        (1.0 / every.greatest_share).floor(),
+        every.verdict.word()
+    )
+}
+
+fn disturbance(disturbed: &DisturbedResult) -> &'static str {
+    match disturbed.disturbance {
+        Disturbance::LostPulse => "lost pulse",
+        Disturbance::FalsePulse => "false pulse",
+    }
+}
+
+fn disturbed_in_words(disturbed: &DisturbedResult) -> String {
+    if !disturbed.confirmed {
+        return format!(
+            "{:.0} crank rpm: the stimulator did not make it in time, three times over: let the computer do nothing else, look at \
+             the cable, and bench again: {}",
+            disturbed.speed_crank_rpm,
+            disturbed.verdict.word()
+        );
+    }
+    format!(
+        "{:.0} crank rpm: at most {:.1} crank degrees early (stated {:.1}), {:.1} late (stated {:.1}), {} missing, {} extra, \
+         {} after five good edges: {}",
+        disturbed.speed_crank_rpm,
+        disturbed.greatest_early_crank_degrees,
+        disturbed.stated_early_crank_degrees,
+        disturbed.greatest_late_crank_degrees,
+        disturbed.stated_late_crank_degrees,
+        disturbed.missing,
+        disturbed.extra,
+        if disturbed.right_again { "right again" } else { "not right again" },
+        disturbed.verdict.word()
+    )
+}
+
+/// Offset, lag, up against down and vacuum, each with its uncertainty.
+pub(super) fn estimates_in_words(regression: &RegressionResult) -> Vec<(&'static str, String)> {
+    let (offset, lag) = (&regression.offset_crank_degrees_early, &regression.lag_us);
+    let mut said = Vec::new();
+    for (name, none, positive, negative, places, unit, estimate) in [
+        ("offset", "offset", "early", "late", 3, "crank degrees", offset),
+        ("lag", "lag", "later with speed", "earlier with speed", 1, "us", lag),
+        (
+            "up or down",
+            "difference",
+            "later after the speed rose than after it fell",
+            "earlier after the speed rose than after it fell",
+            3,
+            "crank degrees",
+            &regression.up_against_down_crank_degrees,
+        ),
+        (
+            "vacuum",
+            "shortfall",
+            "too little at full depression",
+            "too much at full depression",
+            3,
+            "crank degrees",
+            &regression.vacuum_shortfall_crank_degrees,
+        ),
+    ] {
+        let Some(EstimateResult { value, expanded_uncertainty: u, .. }) = estimate else { continue };
+        // An interval that holds 0 shows no side.
+        let what = if value.abs() <= *u {
+            format!("no {none} seen (within {:.places$} {unit})", value.abs() + u)
+        } else {
+            let side = if *value < 0.0 { negative } else { positive };
+            format!("{:.places$} {unit} {side}, U {u:.places$} {unit}", value.abs())
+        };
+        said.push((name, what));
+    }
+    said
+}
+
+fn estimates(text: &mut String, regression: &RegressionResult) {
+    for (name, what) in estimates_in_words(regression) {
+        line(text, name, &what);
+    }
+    let (offset, lag) = (&regression.offset_crank_degrees_early, &regression.lag_us);
+    if let (Some(offset), Some(lag)) = (offset, lag) {
+        let _ = writeln!(text, "\nU is twice the root of the sum of squares of:    offset, crank degrees    lag, us");
+        for (offset, lag) in offset.parts.iter().zip(&lag.parts) {
+            let _ = writeln!(
+                text,
+                "  {:45}  {:21.4}  {:9.2}",
+                offset.name, offset.standard_uncertainty, lag.standard_uncertainty
+            );
+        }
+        if regression.reduced_chi_square > 1.0 {
+            let scale = regression.reduced_chi_square;
+            let _ = writeln!(text, "  (scatter widened: chi-square over its degrees of freedom is {scale:.2})");
+        }
+    }
+}
+
+fn bound(text: &mut String, result: &BenchResult) {
+    let widest = result.test_points.iter().max_by(|a, b| a.bound_crank_degrees.total_cmp(&b.bound_crank_degrees));
+    let Some(point) = widest else { return };
+    let parts = &point.bound_parts;
+    let _ = writeln!(
+        text,
+        "B is at most {:.3} crank degrees, at {:.0} crank rpm and {:.1} kPa depression, the sum of:",
+        point.bound_crank_degrees, point.speed_crank_rpm, point.depression_kpa
+    );
+    for (name, value) in [
+        ("the core's arithmetic", parts.core_crank_degrees),
+        ("half a tick of the stimulator", parts.tick_bench_crank_degrees),
+        ("half a tick of the ignition", parts.tick_ignition_crank_degrees),
+        ("tolerance of the clocks", parts.clocks_crank_degrees),
+        ("half a step of the depression", parts.vacuum_step_crank_degrees),
+    ] {
+        let _ = writeln!(text, "  {name:45}  {value:21.4}");
+    }
+}
+
+fn short(error: f64) -> String {
+    if error.abs() < 0.005 { "0.00".to_owned() } else { with_side(error, 2) }
+}
+
+fn coloured(verdict: Verdict, colour: Colour) -> String {
+    let shade = match verdict {
+        Verdict::Pass => AnsiColor::Green,
+        Verdict::Fail => AnsiColor::Red,
+        Verdict::Undecided => AnsiColor::Yellow,
+    };
+    let style = match colour {
+        Colour::Plain => Style::new(),
+        Colour::Ansi => Style::new().bold().fg_color(Some(shade.into())),
+    };
+    format!("{style}{}{style:#}", verdict.word())
+}
+
+/// A name and what there is to say of it, wrapped.
+pub(super) fn line(text: &mut String, name: &str, what: &str) {
+    paragraph(text, &format!("{name:14}"), what);
+}

@@ -1,0 +1,316 @@
+//! When to go no higher: looked at after every reading, before another one is asked for.
+//!
+//! A spark that is further off than the tolerance and its own uncertainty ends the readings, and so does an early error that would
+//! break a limit of the sheet where the next reading is asked for: more speed and more vacuum come on top of it.
+
+use super::estimate::{Interval, SCATTER_FREEDOM, mean, student};
+use super::result::groups;
+use super::sentences::turn_or_set;
+use super::{Compared, Proposal, Said, compare, proposals};
+use crate::curve::figures::conditions::phase_at;
+use crate::distributor::readings::{Hose, Reading};
+use crate::proof::verdict::early_or_late;
+use crate::quantity::of_core::{angle_degrees, crank_degrees, depression, rpm_of, speed};
+use crate::sheet::{self, Sheet, SheetError};
+use bobweight::{AdvanceModel, Limit};
+
+/// An early error that is not known well enough is read once more at its own speed, up to so many readings.
+const AGAIN_UP_TO: usize = 6;
+/// A 95 % interval.
+const COVERAGE: f64 = 0.95;
+
+/// What comes after the readings that were taken.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Next {
+    /// This reading, of so many that are left.
+    Read(Proposal, usize),
+    /// This reading once more, before anything higher, and why.
+    Again(Proposal, String),
+    /// Nothing more: go no higher. What was seen, and what to do.
+    Stop(String),
+    /// Nothing more: all is read.
+    Finished,
+}
+
+/// What to read next, and nothing higher where the readings forbid it. Of `taken` those from `round` on count as read in this
+/// round; all of them tell what the engine does.
+///
+/// # Errors
+/// A key that is missing.
+pub fn next(sheet: &Sheet, said: &Said, taken: &[Reading], round: usize) -> Result<Next, SheetError> {
+    let left = proposals(sheet, taken.get(round..).unwrap_or_default())?;
+    let Some(next) = left.first() else { return Ok(Next::Finished) };
+    let model = sheet::model(sheet)?;
+    let (idle, lag_us) = (*sheet.engine.idle_crank_rpm.get()?, said.light_lag_us.unwrap_or(0.0));
+    // Where there is no spark nothing can be read: `judge` names the line.
+    let compared: Vec<Compared> = taken.iter().filter_map(|reading| compare(&model, idle, lag_us, reading)).collect();
+    let engine = Engine { sheet, said, model: &model, tolerance: *sheet.tolerance.light_crank_degrees.get()? };
+    let places = places(&compared);
+    if let Some(off) = engine.off(&compared, &places) {
+        return Ok(Next::Stop(engine.stop(&off.in_words(engine.tolerance), &off.place, off.stray, &places)?));
+    }
+    let Some(broken) = engine.breaks(next, &places) else { return Ok(Next::Read(*next, left.len())) };
+    let place = broken.place;
+    let here = engine.room(&place.proposal());
+    let may_be_read_again = place.readings < AGAIN_UP_TO
+        && !broken.for_certain()
+        && here.is_none_or(|here| place.error.high <= here.margin);
+    if may_be_read_again {
+        return Ok(Next::Again(place.proposal(), broken.in_words()));
+    }
+    Ok(Next::Stop(engine.stop(&broken.in_words(), place, false, &places)?))
+}
+
+/// What the whole proof is told of the same rules.
+pub(super) struct Told {
+    /// It in a sentence.
+    pub(super) sentence: String,
+    /// Whether a limit is broken within the uncertainty and beyond it.
+    pub(super) for_certain: bool,
+}
+
+/// A limit that the error seen breaks at any reading that the sheet asks for.
+pub(super) fn broken_limit(
+    sheet: &Sheet,
+    said: &Said,
+    model: &AdvanceModel,
+    compared: &[Compared],
+) -> Result<Option<Told>, SheetError> {
+    let tolerance = *sheet.tolerance.light_crank_degrees.get()?;
+    let engine = Engine { sheet, said, model, tolerance };
+    let places = places(compared);
+    let asked = proposals(sheet, &[])?;
+    let broken = asked.iter().filter_map(|next| engine.breaks(next, &places));
+    let worst = broken.max_by(|a, b| a.beyond().total_cmp(&b.beyond()));
+    Ok(worst.map(|broken| Told { sentence: broken.in_words(), for_certain: broken.for_certain() }))
+}
+
+/// A single reading that is further off than tolerance and uncertainty.
+pub(super) fn stray_reading(compared: &[Compared], tolerance: f64) -> Option<String> {
+    let off = compared.iter().map(alone).filter(|place| place.further_off_than(tolerance) > 0.0);
+    let worst = off.max_by(|a, b| a.further_off_than(tolerance).total_cmp(&b.further_off_than(tolerance)))?;
+    Some(format!(
+        "one reading is {} {}, where {tolerance:.1} are allowed: read it again",
+        size(worst.error.value),
+        worst.where_in_words()
+    ))
+}
+
+/// What was seen at one speed and depression.
+#[derive(Clone, Debug)]
+struct Place {
+    hose: Hose,
+    crank_rpm: f64,
+    depression_kpa: f64,
+    readings: usize,
+    /// Early positive.
+    error: Interval,
+}
+
+impl Place {
+    fn further_off_than(&self, tolerance: f64) -> f64 {
+        self.error.value.abs() - self.error.half_width() - tolerance
+    }
+
+    fn proposal(&self) -> Proposal {
+        let depression_kpa = (self.hose == Hose::On).then_some(self.depression_kpa);
+        Proposal { hose: self.hose, crank_rpm: self.crank_rpm, depression_kpa }
+    }
+
+    fn where_in_words(&self) -> String {
+        match self.hose {
+            Hose::Off => format!("at {:.0} crank rpm, hose off", self.crank_rpm),
+            Hose::On => format!("at {:.0} crank rpm with {:.1} kPa depression", self.crank_rpm, self.depression_kpa),
+        }
+    }
+
+    /// Neither's interval holds what the other shows.
+    fn differs_from(&self, other: &Self) -> bool {
+        (self.error.value - other.error.value).abs() > self.error.half_width().hypot(other.error.half_width())
+    }
+}
+
+fn alone(one: &Compared) -> Place {
+    let student = student(SCATTER_FREEDOM, COVERAGE).unwrap_or(f64::INFINITY);
+    place(&[one], student)
+}
+
+fn place(group: &[&Compared], factor: f64) -> Place {
+    #[expect(clippy::cast_precision_loss, reason = "a handful of readings")]
+    let count = group.len() as f64;
+    let own = group.iter().map(|one| one.standard_uncertainty().powi(2)).sum::<f64>().sqrt() / count;
+    Place {
+        hose: group[0].hose,
+        crank_rpm: mean(group, |one| one.crank_rpm),
+        depression_kpa: mean(group, |one| one.depression_kpa),
+        readings: group.len(),
+        error: Interval::about(mean(group, |one| one.error), factor * own),
+    }
+}
+
+/// The readings by place. The scatter is what is believed of an eye before any is seen, with what these scatter about the mean of
+/// their own place.
+fn places(compared: &[Compared]) -> Vec<Place> {
+    let groups = groups(compared);
+    let (mut squares, mut freedom) = (SCATTER_FREEDOM, SCATTER_FREEDOM);
+    for group in &groups {
+        let middle = mean(group, |one| one.error);
+        squares += group.iter().map(|one| ((one.error - middle) / one.standard_uncertainty()).powi(2)).sum::<f64>();
+        #[expect(clippy::cast_precision_loss, reason = "a handful of readings")]
+        let own = (group.len() - 1) as f64;
+        freedom += own;
+    }
+    let student = student(freedom, COVERAGE).unwrap_or(f64::INFINITY);
+    groups.iter().map(|group| place(group, student * (squares / freedom).sqrt())).collect()
+}
+
+struct Engine<'a> {
+    sheet: &'a Sheet,
+    said: &'a Said,
+    model: &'a AdvanceModel,
+    tolerance: f64,
+}
+
+/// What a reading has to spare.
+struct Room {
+    limit: Limit,
+    allowed: f64,
+    /// From the sum of the curve to the limit, crank degrees.
+    margin: f64,
+    /// At this speed, on the way or at its end.
+    crank_rpm: f64,
+}
+
+/// Further off than tolerance and uncertainty.
+struct Off {
+    place: Place,
+    /// One reading, which the others of its place do not share.
+    stray: bool,
+}
+
+impl Off {
+    fn in_words(&self, tolerance: f64) -> String {
+        format!("{} {}, where {tolerance:.1} are allowed", size(self.place.error.value), self.place.where_in_words())
+    }
+}
+
+/// An early error that breaks a limit where the next reading is asked for.
+struct Broken<'a> {
+    place: &'a Place,
+    room: Room,
+}
+
+impl Broken<'_> {
+    fn beyond(&self) -> f64 {
+        self.place.error.low - self.room.margin
+    }
+
+    fn for_certain(&self) -> bool {
+        self.place.error.low > self.room.margin
+    }
+
+    fn in_words(&self) -> String {
+        let Room { limit, allowed, margin, crank_rpm } = &self.room;
+        let error = &self.place.error;
+        format!(
+            "{} {}: at {crank_rpm:.0} crank rpm the spark would come at {:.1} crank degrees BTDC, give or take {:.1}, and the {limit} \
+             is {allowed:.1}",
+            size(error.value),
+            self.place.where_in_words(),
+            allowed - margin + error.value,
+            error.half_width()
+        )
+    }
+}
+
+impl Engine<'_> {
+    /// What the readings at one place show together, or one of them by itself.
+    fn off(&self, compared: &[Compared], places: &[Place]) -> Option<Off> {
+        let worst = |all: Vec<Place>| {
+            let off = all.into_iter().filter(|place| place.further_off_than(self.tolerance) > 0.0);
+            off.max_by(|a, b| a.further_off_than(self.tolerance).total_cmp(&b.further_off_than(self.tolerance)))
+        };
+        let together = worst(places.to_vec()).map(|place| Off { place, stray: false });
+        together.or_else(|| worst(compared.iter().map(alone).collect()).map(|place| Off { place, stray: true }))
+    }
+
+    /// The place whose error would break a limit at the next reading, by its interval. An interval that holds 0 shows no error: it
+    /// would forbid a curve that stands on its limit to a perfect ignition.
+    fn breaks<'a>(&self, next: &Proposal, places: &'a [Place]) -> Option<Broken<'a>> {
+        let room = self.room(next)?;
+        let early = places.iter().filter(|place| place.error.low > 0.0 && place.error.high > room.margin);
+        // The place that says it most certainly: no other one needs to be read again then.
+        let worst = early.max_by(|a, b| a.error.low.total_cmp(&b.error.low))?;
+        Some(Broken { place: worst, room })
+    }
+
+    /// The least that is to spare on the way up to a reading. The sum is linear between the breakpoints.
+    fn room(&self, next: &Proposal) -> Option<Room> {
+        let curve = &self.model.settings().centrifugal;
+        let end = speed(next.crank_rpm);
+        let on_the_way = (0..curve.count()).map(|at| curve.breakpoint(at).0).filter(|at| *at < end);
+        let limits = &self.model.settings().limits;
+        let early =
+            [(Limit::Greatest, limits.greatest), (Limit::GreatestWithoutVacuum, limits.greatest_without_vacuum)];
+        let rooms = on_the_way.chain([end]).flat_map(|at| {
+            let kpa = depression(next.depression_kpa.unwrap_or(0.0));
+            let margins = self.model.margins_at(phase_at(self.model, at), at, Some(kpa), false);
+            early.into_iter().zip(margins).filter_map(move |((limit, allowed), margin)| {
+                Some(Room {
+                    limit,
+                    allowed: crank_degrees(allowed),
+                    margin: angle_degrees(margin?),
+                    crank_rpm: rpm_of(at),
+                })
+            })
+        });
+        rooms.min_by(|a, b| a.margin.total_cmp(&b.margin))
+    }
+
+    /// What was seen, that nothing higher is to be asked of the engine, and what mends it.
+    fn stop(&self, seen: &str, place: &Place, stray: bool, places: &[Place]) -> Result<String, SheetError> {
+        let what_to_do = self.what_to_do(place, stray, places)?;
+        Ok(format!("Stop: {seen}. Go no higher, neither with the speed nor with the hand pump. {what_to_do}"))
+    }
+
+    fn what_to_do(&self, place: &Place, stray: bool, places: &[Place]) -> Result<String, SheetError> {
+        let error = &place.error;
+        if stray || error.half_width() > self.tolerance {
+            return Ok("Turn and set nothing by it yet: the readings there disagree, or are too few. Let the engine idle and read \
+                       again; a number that was mistyped ends here, too."
+                .to_owned());
+        }
+        let other = places.iter().find(|other| other.hose == Hose::Off && place.differs_from(other));
+        if place.hose == Hose::On {
+            let why = if error.value < 0.0 {
+                "the vacuum sensor reads low or its hose leaks"
+            } else {
+                "the vacuum sensor reads high, or the gauge low"
+            };
+            if other.is_some() {
+                return Ok(format!("With the hose off it is otherwise: {why}. Turning the pickup does not mend it."));
+            }
+        }
+        if let Some(other) = other {
+            return Ok(format!(
+                "It is {} {}, so that turning the pickup does not mend it: what grows earlier with speed are old weights that \
+                 still move, what grows later is a lag.",
+                size(other.error.value),
+                other.where_in_words()
+            ));
+        }
+        if self.said.zero_is_true == Some(false) {
+            return Ok(format!("Key off; {NEVER_HELD}."));
+        }
+        let what = turn_or_set(self.sheet, error.value)?;
+        Ok(format!("Key off; {what}."))
+    }
+}
+
+/// A mark that can be several degrees out tells nobody what to turn.
+pub(super) const NEVER_HELD: &str = "turn and set nothing by it: the 0 that was read by was never held against true top dead centre. Find it \
+     by a positive stop first, and read again";
+
+fn size(error: f64) -> String {
+    format!("{:.1} crank degrees {}", error.abs(), early_or_late(error))
+}

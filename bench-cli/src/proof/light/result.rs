@@ -1,0 +1,259 @@
+//! The finished result of a proof with a timing light; everything that is printed, saved or reported of it is read from here.
+//!
+//! Angles are crank degrees, an advance before top dead centre; speeds crank rpm; depressions kPa below the atmosphere. An
+//! error is early where positive.
+
+use super::estimate::{Fitted, Interval, LIGHT_LAG_US, degrees_of_lag, mean};
+use super::{Compared, Kind};
+use crate::distributor::readings::Hose;
+use crate::proof::verdict::Verdict;
+use crate::record::bench::SheetIdentity;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// Marks the format.
+pub const SCHEMA: &str = "bobweight-light/1";
+
+/// The JSON Schema of [`LightResult`] as committed in `bench-cli/light.schema.json`, ended by a line feed.
+pub fn schema() -> String {
+    format!("{:#}\n", schemars::schema_for!(LightResult).as_value())
+}
+
+/// The result of one proof.
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct LightResult {
+    /// Always `bobweight-light/1`.
+    #[schemars(extend("const" = SCHEMA))]
+    pub schema: String,
+    /// Version of the tool that made it.
+    pub tool_version: String,
+    /// Which sheet was proven.
+    pub sheet: SheetIdentity,
+    /// The file of the readings.
+    pub readings_file: String,
+    /// Its digest.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub readings_digest: Option<String>,
+    /// On a motor-driven wheel beside the stimulator, and not on the engine.
+    pub on_bench: bool,
+    /// The light.
+    pub light: Kind,
+    /// Its own lag; absent where nobody knows it.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub light_lag_us: Option<f64>,
+    /// How far from the curve a spark may come.
+    pub tolerance_crank_degrees: f64,
+    /// Standard deviation of a reading.
+    pub scatter_crank_degrees: f64,
+    /// The same error at every speed, early positive, beside the lag.
+    pub offset_crank_degrees_early: Interval,
+    /// Later with speed, microseconds; that of a light whose lag is not known is among it.
+    pub lag_us: Interval,
+    /// The readings.
+    pub readings: Vec<Read>,
+    /// The error at idle and at the top, in sentences.
+    pub opening: Vec<String>,
+    /// Each speed and depression that was read, judged.
+    pub places: Vec<Place>,
+    /// What the errors come from, and what to do.
+    pub causes: Vec<Cause>,
+    /// The verdict on all of it.
+    pub verdict: Verdict,
+    /// What to do next, in sentences.
+    pub next_steps: Vec<String>,
+    /// What this did not prove, in sentences.
+    pub not_proven: Vec<String>,
+}
+
+/// One reading beside what is wanted there.
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct Read {
+    /// Line of the readings file.
+    pub line: usize,
+    /// Whether the hose was on.
+    pub hose_on: bool,
+    /// Speed.
+    pub speed_crank_rpm: f64,
+    /// Depression; 0 with the hose off.
+    pub depression_kpa: f64,
+    /// What was read.
+    pub read_crank_degrees: f64,
+    /// What the chosen curve wants.
+    pub wanted_crank_degrees: f64,
+    /// Early positive, a known lag of the light taken out.
+    pub error_crank_degrees_early: f64,
+}
+
+impl From<&Compared> for Read {
+    fn from(one: &Compared) -> Self {
+        Self {
+            line: one.line,
+            hose_on: one.hose == Hose::On,
+            speed_crank_rpm: one.crank_rpm,
+            depression_kpa: one.depression_kpa,
+            read_crank_degrees: one.read,
+            wanted_crank_degrees: one.wanted,
+            error_crank_degrees_early: one.error,
+        }
+    }
+}
+
+/// Readings at about one speed and depression.
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct Place {
+    /// Whether the hose was on.
+    pub hose_on: bool,
+    /// Their mean speed.
+    pub speed_crank_rpm: f64,
+    /// Their mean depression.
+    pub depression_kpa: f64,
+    /// How many.
+    pub readings: usize,
+    /// What the curve wants, in the mean.
+    pub wanted_crank_degrees: f64,
+    /// The error of the spark that is judged: by offset and lag of all readings, or by these readings alone where they
+    /// depart from that. The interval is wider towards early where nobody knows the light's lag.
+    pub error_crank_degrees_early: Interval,
+    /// By how much these readings depart from what offset and lag explain, with its 99 % interval.
+    pub departure_crank_degrees_early: Interval,
+    /// Whether their own readings alone are judged.
+    pub judged_alone: bool,
+    /// The verdict.
+    pub verdict: Verdict,
+}
+
+/// What an error comes from.
+#[derive(Clone, Copy, Debug, Deserialize, Eq, JsonSchema, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum CauseKind {
+    /// The same at every speed.
+    Offset,
+    /// Later with speed.
+    Lag,
+    /// The curve is steeper than the sheet's: the old weights still move.
+    WeightsFree,
+    /// Earlier with speed, by no known cause.
+    EarlierWithSpeed,
+    /// Right with the hose off and wrong with it on.
+    Vacuum,
+    /// One place departs from the others, or one reading.
+    Place,
+    /// By the error that is seen a limit of the sheet would be broken.
+    Limit,
+    /// Nothing is seen.
+    None,
+}
+
+/// One cause, with what to do.
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cause {
+    /// Which.
+    pub kind: CauseKind,
+    /// It in words, with figures and what to do.
+    pub sentence: String,
+}
+
+/// Readings this near are one place: crank rpm and kPa.
+const ONE_PLACE: (f64, f64) = (200.0, 4.0);
+
+/// Readings at about one speed and depression, those with the hose off first, rising.
+pub(super) fn groups(compared: &[Compared]) -> Vec<Vec<&Compared>> {
+    let mut sorted: Vec<&Compared> = compared.iter().collect();
+    sorted.sort_by(|a, b| {
+        let on = |one: &Compared| one.hose == Hose::On;
+        on(a).cmp(&on(b)).then(a.crank_rpm.total_cmp(&b.crank_rpm)).then(a.depression_kpa.total_cmp(&b.depression_kpa))
+    });
+    let mut groups: Vec<Vec<&Compared>> = Vec::new();
+    for one in sorted {
+        let same = |group: &&mut Vec<&Compared>| {
+            let first = group[0];
+            first.hose == one.hose
+                && (first.crank_rpm - one.crank_rpm).abs() <= ONE_PLACE.0
+                && (first.depression_kpa - one.depression_kpa).abs() <= ONE_PLACE.1
+        };
+        match groups.iter_mut().find(same) {
+            Some(group) => group.push(one),
+            None => groups.push(vec![one]),
+        }
+    }
+    groups
+}
+
+/// The readings with the hose off explained, and which place departs from what all others explain, if one does.
+pub(super) fn explained(groups: &[Vec<&Compared>]) -> Option<(Fitted, Option<usize>)> {
+    let off = |without: Option<usize>| -> Vec<&Compared> {
+        let kept = groups.iter().enumerate().filter(|(at, group)| Some(*at) != without && group[0].hose == Hose::Off);
+        kept.flat_map(|(_, group)| group.iter().copied()).collect()
+    };
+    let apart = |at: usize| {
+        let others = Fitted::new(&off(Some(at)))?;
+        let departure = others.departure(&groups[at]);
+        departure.excludes_zero().then(|| (at, others, departure.value.abs() / departure.half_width()))
+    };
+    let off_places = (0..groups.len()).filter(|&at| groups[at][0].hose == Hose::Off);
+    match off_places.filter_map(apart).max_by(|a, b| a.2.total_cmp(&b.2)) {
+        Some((at, others, _)) => Some((others, Some(at))),
+        None => Some((Fitted::new(&off(None))?, None)),
+    }
+}
+
+/// A place, judged; `apart` tells that its readings took no part in the explanation.
+pub(super) fn place(group: &[&Compared], fitted: &Fitted, apart: bool, tolerance: f64, lag_known: bool) -> Place {
+    let hose_on = group[0].hose == Hose::On;
+    let crank_rpm = mean(group, |one| one.crank_rpm);
+    let departure = fitted.departure(group);
+    let judged_alone = apart || hose_on;
+    let mut error = if judged_alone { fitted.mean_of(group) } else { fitted.at(crank_rpm) };
+    if !lag_known {
+        // The spark may be earlier than the light shows, never later.
+        error.high += degrees_of_lag(crank_rpm, LIGHT_LAG_US);
+    }
+    Place {
+        hose_on,
+        speed_crank_rpm: crank_rpm,
+        depression_kpa: mean(group, |one| one.depression_kpa),
+        readings: group.len(),
+        wanted_crank_degrees: mean(group, |one| one.wanted),
+        error_crank_degrees_early: error,
+        departure_crank_degrees_early: departure,
+        judged_alone,
+        verdict: judged(&error, tolerance),
+    }
+}
+
+/// Pass where the whole interval is within tolerance, fail where all of it is beyond (ISO 14253-1 and JCGM 106:2012, from
+/// memory).
+fn judged(error: &Interval, tolerance: f64) -> Verdict {
+    if error.low >= -tolerance && error.high <= tolerance {
+        Verdict::Pass
+    } else if error.low > tolerance || error.high < -tolerance {
+        Verdict::Fail
+    } else {
+        Verdict::Undecided
+    }
+}
+
+impl Place {
+    /// The verdict that its own error makes at a tolerance in crank degrees.
+    pub fn verdict_at(&self, tolerance: f64) -> Verdict {
+        judged(&self.error_crank_degrees_early, tolerance)
+    }
+}
+
+impl LightResult {
+    /// The best verdict that places and causes allow: what is told by all readings together can only be worse.
+    pub fn verdict_of_parts(&self) -> Verdict {
+        let limit = self.causes.iter().any(|cause| cause.kind == CauseKind::Limit).then_some(Verdict::Undecided);
+        Verdict::of_all([verdict(&self.places, &self.causes)].into_iter().chain(limit))
+    }
+}
+
+/// That of all places; old weights that move fail it besides.
+pub(super) fn verdict(places: &[Place], causes: &[Cause]) -> Verdict {
+    let free = causes.iter().any(|cause| cause.kind == CauseKind::WeightsFree).then_some(Verdict::Fail);
+    Verdict::of_all(places.iter().map(|place| place.verdict).chain(free))
+}

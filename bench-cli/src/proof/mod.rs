@@ -1,0 +1,8 @@
+//! The proof that an ignition sparks where the curve says: on the bench, and with a timing light.
+
+pub mod bench;
+pub mod light;
+pub mod measure;
+pub mod plan;
+pub mod source;
+pub mod verdict;

@@ -1,0 +1,225 @@
+//! From what was measured and judged to the lines of the result.
+
+use super::{
+    Counts, CrankingResult, Disturbance, DisturbedResult, DwellResult, EstimateResult, FindingResult, RampResult,
+    RegressionResult, SingleSparksResult, TestPointResult, UncertaintyPart,
+};
+use crate::proof::measure::{DwellStatistics, Measured};
+use crate::proof::verdict::{
+    COVERAGE_FACTOR, CrankingVerdict, DisturbedVerdict, Estimate, Finding, JudgedPoint, RampVerdict, Regression,
+    Setting, SingleSparks, Stated, Verdict, error_in_words,
+};
+
+impl TestPointResult {
+    /// A judged test point, with the verdict that [`crate::proof::verdict::judge_run`] gives it.
+    pub fn new(point: &JudgedPoint, verdict: Verdict, setting: &Setting) -> Self {
+        let (conditions, statistics) = (&point.measured.conditions, &point.measured.statistics);
+        let bound_parts = setting.bound(conditions);
+        let means = &statistics.cycle_means;
+        Self {
+            speed_crank_rpm: conditions.speed_crank_rpm,
+            depression_kpa: conditions.depression_kpa,
+            direction: conditions.direction,
+            wanted_crank_degrees: statistics.wanted,
+            mean_error_crank_degrees_early: (means.count > 0).then_some(means.mean),
+            scatter_crank_degrees: statistics.spark_scatter,
+            uncertainty_crank_degrees: (means.count > 1).then(|| COVERAGE_FACTOR * means.standard_uncertainty()),
+            bound_crank_degrees: bound_parts.total(),
+            bound_parts,
+            pulse_spread_crank_degrees: statistics.pulse_spread,
+            cycles: means.count,
+            pulses: statistics.pulse_count,
+            missing: statistics.missing,
+            extra: statistics.extra,
+            outside: point.single.outside,
+            worst_spark_crank_degrees_early: (point.single.judged > 0).then_some(point.single.worst),
+            dwell: statistics.dwell.as_ref().map(DwellResult::from),
+            verdict,
+        }
+    }
+}
+
+impl SingleSparksResult {
+    /// The sparks of all settled test points.
+    pub fn new(single: &SingleSparks) -> Self {
+        Self {
+            judged: single.judged,
+            outside: single.outside,
+            greatest_share: single.greatest_share(),
+            worst_crank_degrees_early: single.worst,
+            verdict: single.verdict(),
+        }
+    }
+}
+
+impl From<&DwellStatistics> for DwellResult {
+    fn from(dwell: &DwellStatistics) -> Self {
+        Self {
+            least_ms: dwell.least_s * 1e3,
+            mean_ms: dwell.mean_s * 1e3,
+            greatest_ms: dwell.greatest_s * 1e3,
+            ordered_ms: None,
+            energy_mj: None,
+        }
+    }
+}
+
+impl From<&Regression> for RegressionResult {
+    fn from(regression: &Regression) -> Self {
+        let result = |estimate: &Option<Estimate>| estimate.as_ref().map(EstimateResult::from);
+        Self {
+            offset_crank_degrees_early: result(&regression.offset),
+            lag_us: result(&regression.lag_us),
+            up_against_down_crank_degrees: result(&regression.up_down),
+            vacuum_shortfall_crank_degrees: result(&regression.vacuum_shortfall),
+            reduced_chi_square: regression.reduced_chi_square,
+        }
+    }
+}
+
+impl From<&Estimate> for EstimateResult {
+    fn from(estimate: &Estimate) -> Self {
+        let part = |(name, standard_uncertainty): &(&str, f64)| UncertaintyPart {
+            name: (*name).to_owned(),
+            standard_uncertainty: *standard_uncertainty,
+        };
+        Self {
+            value: estimate.value,
+            expanded_uncertainty: estimate.expanded_uncertainty,
+            parts: estimate.parts.iter().map(part).collect(),
+        }
+    }
+}
+
+impl Counts {
+    /// Counts over settled test points, of so many planned.
+    pub fn of(test_points: &[TestPointResult], planned_test_points: usize) -> Self {
+        let with = |verdict| test_points.iter().filter(|point| point.verdict == verdict).count();
+        Self {
+            planned_test_points,
+            passed: with(Verdict::Pass),
+            failed: with(Verdict::Fail),
+            undecided: with(Verdict::Undecided),
+            pulses: test_points.iter().map(|point| point.pulses).sum(),
+            missing: test_points.iter().map(|point| point.missing).sum(),
+            extra: test_points.iter().map(|point| point.extra).sum(),
+        }
+    }
+}
+
+impl RampResult {
+    /// A judged ramp.
+    pub fn new(ramp: &RampVerdict, from_crank_rpm: f64, to_crank_rpm: f64, acceleration_crank_rpm_per_s: f64) -> Self {
+        Self {
+            from_crank_rpm,
+            to_crank_rpm,
+            acceleration_crank_rpm_per_s,
+            mean_error_crank_degrees_early: ramp.mean_error,
+            greatest_error_crank_degrees_early: ramp.greatest_error,
+            at_crank_rpm: ramp.at_crank_rpm,
+            scatter_crank_degrees: ramp.scatter,
+            cycles: ramp.cycles,
+            missing: ramp.missing,
+            extra: ramp.extra,
+            verdict: ramp.verdict,
+        }
+    }
+}
+
+impl CrankingResult {
+    /// Cranking that was judged against the second flank.
+    pub fn from_second_flank(cranking: &CrankingVerdict, speed_crank_rpm: f64, swing: f64) -> Self {
+        let measured = cranking.early_of_flank.is_finite();
+        Self {
+            speed_crank_rpm,
+            swing,
+            statement:
+                "judged against the pickup's second flank: not before it, not later than one ordered dwell after it"
+                    .to_owned(),
+            greatest_early_crank_degrees: measured.then_some(cranking.early_of_flank),
+            greatest_late_crank_degrees: measured.then_some(cranking.late_of_dwell),
+            pulses: cranking.pulses,
+            missing: cranking.missing,
+            extra: cranking.extra,
+            verdict: cranking.verdict,
+        }
+    }
+}
+
+impl CrankingResult {
+    /// Cranking that was judged against the timing flank, with the early angle that the swing makes.
+    pub fn from_timing_flank(
+        measured: &Measured,
+        early_by_swing: f64,
+        verdict: Verdict,
+        speed_crank_rpm: f64,
+        swing: f64,
+    ) -> Self {
+        let errors: Vec<f64> = measured.sparks().map(|spark| spark.error() - early_by_swing).collect();
+        let greatest = |sign: f64| {
+            let greatest = errors.iter().map(|error| sign * error).fold(f64::NEG_INFINITY, f64::max);
+            greatest.is_finite().then_some(greatest)
+        };
+        let statement = if early_by_swing.abs() < 0.05 {
+            "judged against the cranking advance".to_owned()
+        } else {
+            format!(
+                "sparks come {} by the swing alone, since they are timed from the far edge at the mean speed; judged against that",
+                error_in_words(early_by_swing)
+            )
+        };
+        Self {
+            speed_crank_rpm,
+            swing,
+            statement,
+            greatest_early_crank_degrees: greatest(1.0),
+            greatest_late_crank_degrees: greatest(-1.0),
+            pulses: measured.pulses.len(),
+            missing: measured.missing(),
+            extra: measured.extra(),
+            verdict,
+        }
+    }
+}
+
+impl DisturbedResult {
+    /// A judged lost or false pulse.
+    pub fn new(judged: &DisturbedVerdict, disturbance: Disturbance, speed_crank_rpm: f64, stated: Stated) -> Self {
+        Self {
+            disturbance,
+            speed_crank_rpm,
+            greatest_early_crank_degrees: judged.greatest_early,
+            greatest_late_crank_degrees: judged.greatest_late,
+            stated_early_crank_degrees: stated.early,
+            stated_late_crank_degrees: stated.late,
+            missing: judged.missing,
+            extra: judged.extra,
+            right_again: judged.right_again,
+            confirmed: true,
+            verdict: judged.verdict,
+        }
+    }
+
+    /// A disturbance that the stimulator did not confirm: nothing is known of it.
+    pub fn not_confirmed(disturbance: Disturbance, speed_crank_rpm: f64) -> Self {
+        Self {
+            disturbance,
+            speed_crank_rpm,
+            greatest_early_crank_degrees: 0.0,
+            greatest_late_crank_degrees: 0.0,
+            stated_early_crank_degrees: 0.0,
+            stated_late_crank_degrees: 0.0,
+            missing: 0,
+            extra: 0,
+            right_again: false,
+            confirmed: false,
+            verdict: Verdict::Undecided,
+        }
+    }
+}
+
+impl From<&Finding> for FindingResult {
+    fn from(finding: &Finding) -> Self {
+        Self { kind: finding.kind, sentence: finding.sentence.clone() }
+    }
+}

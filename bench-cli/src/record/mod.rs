@@ -1,0 +1,4 @@
+//! What commands save: data alone.
+
+pub mod bench;
+pub mod ignition;
