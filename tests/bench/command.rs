@@ -11,9 +11,10 @@ use std::io::{ErrorKind, Read};
 use std::process::Stdio;
 use std::time::Duration;
 
-use bobweight_bench::proof::verdict::{FindingKind, Verdict};
 use bobweight_bench::record::bench::BenchResult;
-use bobweight_bench::saved::Record;
+use bobweight_bench::record::bench::FindingKind;
+use bobweight_bench::record::verdict::Verdict;
+use bobweight_bench::saved;
 use tool::{bench, demo, ran, unwrapped};
 
 #[test]
@@ -122,7 +123,7 @@ fn a_curve_that_breaks_its_limits_fails_and_drives_nothing() {
 }
 
 fn saved(path: &std::path::Path) -> BenchResult {
-    Record::read(path).expect("a result").into_bench().expect("of a bench")
+    saved::read(path).expect("a result").into_bench().expect("of a bench")
 }
 
 #[test]
@@ -152,7 +153,7 @@ fn json_on_standard_output_is_alone_there() {
     assert_eq!(ran.exit, Some(1));
     let value: serde_json::Value = serde_json::from_str(&ran.out).expect("JSON and nothing else");
     assert_eq!(value["schema"], "bobweight-result/2");
-    let result = Record::parse("-", &ran.out).expect("a result").into_bench().expect("of a bench");
+    let result = saved::parse("-", &ran.out).expect("a result").into_bench().expect("of a bench");
     assert_eq!((result.verdict, result.test_points.len()), (Verdict::Fail, 78));
     assert!(result.findings.iter().any(|finding| finding.kind == FindingKind::Lag));
     // The table and the verdict for people went the other way.

@@ -15,8 +15,8 @@ use std::os::fd::AsFd;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, ExitStatus, Stdio};
 
-use bobweight_bench::proof::verdict::Verdict;
-use bobweight_bench::saved::Record;
+use bobweight_bench::record::verdict::Verdict;
+use bobweight_bench::saved;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::fs::{CWD, FileType, Mode, mknodat};
 use rustix::process::{Pid, Signal, kill_process};
@@ -197,7 +197,7 @@ fn a_trace_is_judged_as_far_as_it_was_read() {
         let ran: Ran = child.wait_with_output().expect("it ends").into();
         assert_eq!(ran.exit, Some(130), "{signal:?}: {rest}\n{}", ran.err);
         assert!(unwrapped(&ran.err).contains("interrupted; the rest of"), "{}", ran.err);
-        let result = Record::read(&json).expect("a result").into_bench().expect("of a bench");
+        let result = saved::read(&json).expect("a result").into_bench().expect("of a bench");
         assert!(!result.test_points.is_empty() && result.every_pulse.is_some(), "{:?}", result.counts);
         assert!(result.broken_off.is_some() && result.verdict != Verdict::Pass, "{:?}", result.verdict);
         assert_eq!(names(folder.path()), ["result.json", "trace.vcd"], "{signal:?}");

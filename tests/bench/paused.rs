@@ -6,8 +6,8 @@ use std::io::{Read, Result, Write};
 
 use bobweight_bench::link::Link;
 use bobweight_bench::proof::source::simulated::{CoreIgnition, Imperfections, SimulatedBench};
-use bobweight_bench::proof::verdict::Verdict;
 use bobweight_bench::record::bench::BenchResult;
+use bobweight_bench::record::verdict::Verdict;
 use bobweight_tests::plain::voltage;
 use bobweight_tests::whole_bench::{Demo, VOLTS};
 use bobweight_wire::{BoardMessage, Decoder, EventKind, HostMessage, Request};

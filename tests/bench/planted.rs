@@ -4,8 +4,9 @@
 use std::time::Instant;
 
 use bobweight_bench::proof::source::simulated::{Imperfections, UnevenPulse};
-use bobweight_bench::proof::verdict::{FindingKind, Verdict};
 use bobweight_bench::record::bench::BenchResult;
+use bobweight_bench::record::bench::FindingKind;
+use bobweight_bench::record::verdict::Verdict;
 use bobweight_tests::numbers::Numbers;
 use bobweight_tests::other_flank::OtherFlank;
 use bobweight_tests::whole_bench::Demo;

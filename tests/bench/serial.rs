@@ -16,9 +16,10 @@ use std::time::{Duration, Instant};
 
 use board::Board;
 use bobweight_bench::proof::source::simulated::Imperfections;
-use bobweight_bench::proof::verdict::{FindingKind, Verdict};
 use bobweight_bench::record::bench::BenchResult;
-use bobweight_bench::saved::Record;
+use bobweight_bench::record::bench::FindingKind;
+use bobweight_bench::record::verdict::Verdict;
+use bobweight_bench::saved;
 use bobweight_wire::HostMessage;
 use line::Trouble;
 use rustix::process::{Pid, Signal, kill_process};
@@ -37,7 +38,7 @@ fn run(port: &Path) -> (Ran, Option<BenchResult>) {
 }
 
 fn saved(path: &Path) -> Option<BenchResult> {
-    path.exists().then(|| Record::read(path).expect("a result").into_bench().expect("of a bench"))
+    path.exists().then(|| saved::read(path).expect("a result").into_bench().expect("of a bench"))
 }
 
 fn stimulator(imperfections: Imperfections, trouble: Trouble) -> Board {
@@ -54,7 +55,7 @@ fn a_whole_run_passes_as_the_built_in_one_does() {
     let seconds = begun.elapsed().as_secs_f64();
     println!("{} simulated sparks through a serial line in {seconds:.1} s", result.counts.pulses);
     let built_in = tool::ran(bench(&demo(), &["--json", "-"]));
-    let built_in = Record::parse("-", &built_in.out).expect("a result").into_bench().expect("of a bench");
+    let built_in = saved::parse("-", &built_in.out).expect("a result").into_bench().expect("of a bench");
     assert_eq!((result.verdict, built_in.verdict), (Verdict::Pass, Verdict::Pass));
     assert_eq!(result.counts, built_in.counts);
     assert_eq!(result.cranking.len(), built_in.cranking.len());

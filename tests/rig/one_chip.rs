@@ -3,8 +3,9 @@
 
 mod chip_bench;
 
-use bobweight_bench::proof::verdict::{FindingKind, Verdict};
 use bobweight_bench::record::bench::BenchResult;
+use bobweight_bench::record::bench::FindingKind;
+use bobweight_bench::record::verdict::Verdict;
 use bobweight_tests::numbers::Numbers;
 use bobweight_tests::whole_bench::Demo;
 use chip_bench::ChipBench;

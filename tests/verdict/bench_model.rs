@@ -3,8 +3,9 @@
 //! Nothing here computes an angle with the code under test: motion, curve and ticks are worked out from their formulas.
 
 use bobweight_bench::proof::measure::{Event, EventKind, Measured, Motion, Pickup, Record, measure};
-use bobweight_bench::proof::plan::{Direction, PlanInput, Step, TestPoint, VacuumSource, plan};
+use bobweight_bench::proof::plan::{PlanInput, Step, TestPoint, VacuumSource, plan};
 use bobweight_bench::proof::verdict::{Conditions, Decision, Judge, JudgedPoint, MeasuredPoint, Setting, SingleSparks};
+use bobweight_bench::record::bench::Direction;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};

@@ -2,7 +2,7 @@
 
 use crate::bench_model::{Bench, Errors, setting, test_points};
 use crate::run;
-use bobweight_bench::proof::verdict::Verdict;
+use bobweight_bench::record::verdict::Verdict;
 use bobweight_tests::seeds::Seeds;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;

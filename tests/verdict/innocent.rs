@@ -3,7 +3,9 @@
 use crate::bench_model::{Errors, setting};
 use crate::decisions::SCATTER;
 use crate::{run, with_bounded_errors};
-use bobweight_bench::proof::verdict::{FindingKind, Setting, Verdict};
+use bobweight_bench::proof::verdict::Setting;
+use bobweight_bench::record::bench::FindingKind;
+use bobweight_bench::record::verdict::Verdict;
 use bobweight_tests::seeds::{BASE, Seeds};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;

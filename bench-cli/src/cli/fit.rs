@@ -9,10 +9,12 @@ use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
 use crate::curve::check::limits_outcome;
 use crate::distributor::departure::departure_in_words;
-use crate::distributor::fit::{Asked, FitOptions, FitRecord, FitResult, Specification, fit, questions, wear};
+use crate::distributor::fit::{Asked, FitOptions, FitResult, fit, questions, wear};
 use crate::distributor::readings;
 use crate::distributor::survey::Survey;
 use crate::proof::light;
+use crate::record::fit::FitRecord;
+use crate::sheet::Specification;
 use crate::sheet::{self, Changed, Choice, SheetError};
 use crate::words::wrap::paragraph;
 use clap::{ArgGroup, Args, ValueEnum};
@@ -73,14 +75,15 @@ pub fn run(arguments: &FitArguments, terminal: &mut Terminal) -> Result<Exit, Fa
     let (specification, asked) = target.says()?;
     let findings = wear(&readings, &found, &specification);
     let questions = questions(&readings, &found, &specification, asked);
-    let (with_found, chosen) = target.changed(&found, arguments.choose)?;
+    let record = FitRecord::new(&readings, &found, &findings, questions, arguments.seed);
+    let (with_found, chosen) = target.changed(&record, arguments.choose)?;
     let after = chosen.as_ref().unwrap_or(&with_found);
     target.write(&after.text)?;
 
     let mut text = text::found_in_words(&readings, &found);
     text.push_str(&text::wear_in_words(&findings, &specification));
     text.push_str(&text::seen_in_words(&seen));
-    text.push_str(&text::questions_in_words(&questions));
+    text.push_str(&text::questions_in_words(&record.questions));
     if let Some(path) = &target.path {
         text.push_str(&text::changes_in_words(path, target.before.is_none(), &with_found, chosen.as_ref()));
         text.push_str(&text::choice_in_words(arguments.choose, &findings));
@@ -88,7 +91,6 @@ pub fn run(arguments: &FitArguments, terminal: &mut Terminal) -> Result<Exit, Fa
     } else {
         text.push_str(&text::no_sheet_in_words(&arguments.readings));
     }
-    let record = FitRecord::new(&readings, &found, &findings, questions, arguments.seed);
     deliver(&record, &text, json, terminal)?;
     Ok(Exit::Pass)
 }
@@ -148,7 +150,7 @@ impl Target {
 
     fn changed(
         &self,
-        found: &FitResult,
+        found: &FitRecord,
         choose: Option<ChooseArgument>,
     ) -> Result<(Changed, Option<Changed>), SheetError> {
         let with_found = sheet::with_found(&self.name(), &self.text, found)?;

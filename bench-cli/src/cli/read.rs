@@ -7,11 +7,11 @@ use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
 use super::write::BEFORE_OPENING;
 use crate::curve::export::Export;
+use crate::curve::in_ignition;
 use crate::interrupt::Interrupt;
 use crate::link::ignition;
-use crate::page::curve;
-use crate::record::bench::SheetIdentity;
 use crate::record::ignition::{Curve, IgnitionResult};
+use crate::record::sheet::SheetIdentity;
 use crate::sheet;
 use clap::Args;
 use std::path::PathBuf;
@@ -52,9 +52,9 @@ pub fn run(arguments: &ReadArguments, terminal: &mut Terminal) -> Result<Exit, F
     let mut result = IgnitionResult { now: settings.as_ref().map(Curve::of), ..IgnitionResult::new(link.place()) };
     if let Some(against) = &against {
         result.sheet = Some(SheetIdentity::of(against.sheet())?);
-        result.differs_in = settings
-            .as_ref()
-            .map(|settings| curve::differences(settings, against.engine()).into_iter().map(str::to_owned).collect());
+        result.differs_in = settings.as_ref().map(|settings| {
+            in_ignition::differences(settings, against.engine()).into_iter().map(str::to_owned).collect()
+        });
     }
     deliver(&result, &result.read_in_words(), json, terminal)?;
     let same = against.is_none() || result.differs_in.as_ref().is_some_and(Vec::is_empty);

@@ -5,11 +5,12 @@ use super::exit::Exit;
 use super::failure::Failure;
 use super::out_file::{Holds, refuse_loss, write_whole};
 use super::terminal::Terminal;
-use crate::curve::figures::first_start::first_start;
 use crate::files::bounded::{self, LARGEST_RESULT_MB};
+use crate::files::digest::digest;
 use crate::page::report::{EngineFacts, Source, render};
-use crate::record::bench::digest;
-use crate::saved::{Freshness, Record, RecordError};
+use crate::proof::first_start::first_start;
+use crate::record::Record;
+use crate::saved::{self, Freshness, RecordError};
 use crate::sheet::{self, Sheet};
 use clap::Args;
 use miette::Diagnostic;
@@ -93,12 +94,12 @@ fn source(path: &Path) -> Result<Source, Failure> {
         no_page(what, "name a file that `--json FILE` of a command wrote")
     })?;
     let file = path.display().to_string();
-    let record = Record::parse(&file, &String::from_utf8_lossy(&bytes)).map_err(refused)?;
+    let record = saved::parse(&file, &String::from_utf8_lossy(&bytes)).map_err(refused)?;
     let saved = path.metadata().and_then(|found| found.modified()).map_or_else(
         |_| "at an unknown time".to_owned(),
         |time| humantime::format_rfc3339_seconds(time).to_string().replace('T', " ").replace('Z', " UTC"),
     );
-    let freshness = record.freshness(sheet_beside(&record).as_ref());
+    let freshness = saved::freshness(&record, sheet_beside(&record).as_ref());
     Ok(Source { digest: digest(&bytes), saved, record, freshness, file })
 }
 

@@ -9,7 +9,6 @@ mod climb;
 mod cranking;
 mod lag;
 mod limits;
-mod result;
 mod slips;
 mod stuck_sensor;
 #[cfg(test)]
@@ -18,12 +17,9 @@ mod words;
 
 pub use cranking::{ByTimingFlank, after_second_flank};
 pub use limits::{broken_limits_in_words, limits_outcome};
-pub use result::{
-    CheckResult, ClampResult, ClimbResult, CrankingSparks, LagResult, LimitName, LimitResult, Range, SCHEMA,
-    StuckSensorResult, json_schema,
-};
 
-use crate::record::bench::SheetIdentity;
+use crate::record::check::{CheckResult, SCHEMA};
+use crate::record::sheet::SheetIdentity;
 use crate::sheet::{self, Settings, Sheet, SheetError};
 
 /// Proves the limits of a sheet.

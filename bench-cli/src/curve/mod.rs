@@ -4,3 +4,4 @@ pub mod check;
 pub mod circuit;
 pub mod export;
 pub mod figures;
+pub mod in_ignition;

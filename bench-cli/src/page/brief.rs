@@ -1,8 +1,9 @@
 //! A bench result on one screen: what it comes to, its worst, what is wrong, what to do, what it did not prove.
 
 use super::text::{self, Colour, line};
-use crate::proof::verdict::{Verdict, error_in_words};
+use crate::proof::verdict::error_in_words;
 use crate::record::bench::{BenchResult, TestPointResult};
+use crate::record::verdict::Verdict;
 use crate::words::wrap::paragraph;
 
 /// The result in some twenty lines of at most 80 columns; [`text::render`] has all of it.

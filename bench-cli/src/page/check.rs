@@ -1,7 +1,7 @@
 //! The result of a check as text.
 
 use super::text::line;
-use crate::curve::check::CheckResult;
+use crate::record::check::CheckResult;
 use bobweight::quantity::{CrankSpeed, Depression};
 use std::fmt::Write as _;
 

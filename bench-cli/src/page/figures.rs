@@ -3,11 +3,11 @@
 mod coil;
 mod rotor;
 
-use crate::curve::figures::advice::{Advice, Basis};
-use crate::curve::figures::conditions::{ConditionFigures, Parts};
-use crate::curve::figures::what_if::WhatIf;
-use crate::curve::figures::{FiguresResult, Section};
 use crate::quantity::units::KPA_PER_INHG;
+use crate::record::figures::WhatIf;
+use crate::record::figures::{Advice, Basis};
+use crate::record::figures::{ConditionFigures, Parts};
+use crate::record::figures::{FiguresResult, Section};
 use crate::words::number::{self, fixed};
 use crate::words::wrap::paragraph;
 use std::fmt::Write;

@@ -3,8 +3,8 @@
 //! What it says of jumper, lamp and key is what `core/examples/ignition-avr` does.
 
 use crate::curve::figures::conditions::depression_in_words;
-use crate::curve::figures::first_start::{FirstStart, HELD_READ_AT, STOP_BEYOND, ToRead};
-use crate::curve::figures::rotor::PickupShaft;
+use crate::proof::first_start::{FirstStart, HELD_READ_AT, STOP_BEYOND, ToRead};
+use crate::record::figures::PickupShaft;
 use crate::words::number::{fixed, short};
 use crate::words::wrap::paragraph_of;
 use std::fmt::Write;

@@ -1,8 +1,9 @@
 //! A proof with a timing light, for people.
 
-use crate::proof::light::{LightResult, Place};
-use crate::proof::verdict::{Verdict, with_side};
+use crate::proof::verdict::with_side;
 use crate::quantity::units::KPA_PER_INHG;
+use crate::record::light::{LightResult, Place};
+use crate::record::verdict::Verdict;
 use crate::words::number::fixed;
 use crate::words::wrap::paragraph;
 use std::fmt::Write;

@@ -2,10 +2,11 @@
 
 pub mod brief;
 pub mod check;
-pub mod curve;
 pub mod figures;
 pub mod first_start;
+pub mod ignition;
 pub mod light;
+pub mod next_step;
 pub mod ports;
 pub mod report;
 pub mod svg;

@@ -2,11 +2,12 @@
 //!
 //! The header and each row have fixed widths, so that rows can be printed as test points are measured.
 
-use crate::proof::verdict::{Verdict, error_in_words, with_side};
+use crate::proof::verdict::{error_in_words, with_side};
 use crate::record::bench::{
     BenchResult, Disturbance, DisturbedResult, EstimateResult, EveryPulseResult, RegressionResult, SingleSparksResult,
     TestPointResult,
 };
+use crate::record::verdict::Verdict;
 use crate::words::number::{fixed, short as shortened};
 use crate::words::wrap::paragraph;
 use anstyle::{AnsiColor, Style};
@@ -453,3 +454,6 @@ fn coloured(verdict: Verdict, colour: Colour) -> String {
 pub(super) fn line(text: &mut String, name: &str, what: &str) {
     paragraph(text, &format!("{name:14}"), what);
 }
+
+#[cfg(test)]
+pub(crate) mod tests;

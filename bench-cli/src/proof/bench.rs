@@ -2,9 +2,12 @@
 
 mod coil;
 mod every_pulse;
+mod parts;
+mod result;
 mod steps;
 mod traced;
 
+pub use coil::STARVED;
 pub use every_pulse::EveryPulse;
 pub use traced::{Coverage, TracedDepression};
 
@@ -20,12 +23,13 @@ use crate::proof::measure::{MeasureError, Pickup};
 use crate::proof::plan::{PlanError, PlanInput, RAMP_SHARE, Step, VacuumSource, plan};
 use crate::proof::source::trace::TraceError;
 use crate::proof::source::{Driver, DriverError};
-use crate::proof::verdict::{JudgedPoint, Setting, Verdict, judge_run};
+use crate::proof::verdict::{JudgedPoint, Setting, judge_run};
 use crate::quantity::of_core::{angle_degrees, crank_degrees, depression, speed};
 use crate::record::bench::{
     BenchResult, CoilSettings, CrankingResult, DisturbedResult, EveryPulseResult, FindingResult, RampResult,
     SingleSparksResult, TestPointResult,
 };
+use crate::record::verdict::Verdict;
 use crate::sheet::{self, Settings, Sheet, SheetError};
 
 /// What of a run is known before it begins.

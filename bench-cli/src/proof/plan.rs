@@ -4,8 +4,8 @@
 //! full depression. Cranking, ramps and disturbed pulses follow.
 
 use crate::quantity::of_core::speed;
+use crate::record::bench::Direction;
 use bobweight::throttle_counts_as_closed;
-use serde::{Deserialize, Serialize};
 
 /// The plan has at least this many speeds; more only where the curve has more than six breakpoints in reach.
 pub const SPEEDS: usize = 13;
@@ -46,34 +46,6 @@ pub struct PlanInput {
     pub vacuum_kpa: Vec<f64>,
     /// Greatest acceleration of the sheet, crank rpm per second, greater than 0.
     pub greatest_acceleration_crank_rpm_per_s: f64,
-}
-
-/// From which side a speed was reached.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Direction {
-    /// From a lower speed.
-    Rising,
-    /// From a higher speed.
-    Falling,
-}
-
-impl Direction {
-    /// It in a word.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Rising => "rising",
-            Self::Falling => "falling",
-        }
-    }
-
-    /// +1 rising, -1 falling.
-    pub fn sign(self) -> f64 {
-        match self {
-            Self::Rising => 1.0,
-            Self::Falling => -1.0,
-        }
-    }
 }
 
 /// One settled test point: steady speed and depression.

@@ -3,23 +3,15 @@
 //! Angles are crank degrees, speeds crank rpm, depressions kPa below the atmosphere. An error is early where positive; a
 //! field that is not there was not measured, which is not the same as 0.
 
-use crate::proof::plan::Direction;
-use crate::proof::verdict::{Bound, FindingKind, Verdict};
-use crate::sheet::{Sheet, SheetError};
+use crate::record::check::LimitsOutcome;
+use crate::record::sheet::SheetIdentity;
+use crate::record::verdict::Verdict;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
 
 mod besides;
-mod build;
-mod coil;
-mod next_step;
-mod parts;
-#[cfg(test)]
-pub(crate) mod tests;
 
 pub use besides::{CrankingResult, Disturbance, DisturbedResult, EveryPulseResult, RampResult};
-pub use coil::{CoilSettings, STARVED};
 
 /// Marks the format of this result.
 pub const SCHEMA: &str = "bobweight-result/2";
@@ -71,20 +63,6 @@ pub struct BenchResult {
     pub not_proven: Vec<String>,
 }
 
-/// Which sheet was benched.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct SheetIdentity {
-    /// Its name.
-    pub name: String,
-    /// Its file, as it was typed.
-    pub file: String,
-    /// Digest of what it says, with the name of the digest before a colon: comments, blanks and the order of its keys are no part
-    /// of it. Older results carry that of the file.
-    #[serde(skip_serializing_if = "Option::is_none", default)]
-    pub digest: Option<String>,
-}
-
 /// Where the chosen curve comes from.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -100,16 +78,6 @@ pub struct CurveSource {
     /// Those of them that somebody has to know who uses the curve: what is worn, and how the curve lies to the readings.
     #[serde(skip_serializing_if = "Vec::is_empty", default)]
     pub remarks: Vec<String>,
-}
-
-/// Whether the chosen curve keeps the sheet's limits.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct LimitsOutcome {
-    /// Whether all are kept.
-    pub kept: bool,
-    /// One sentence a limit.
-    pub statements: Vec<String>,
 }
 
 /// What drove the ignition. Only a box that was driven, or recorded while it was, proves a box.
@@ -321,23 +289,12 @@ pub struct FindingResult {
     pub sentence: String,
 }
 
-impl SheetIdentity {
-    /// Which sheet this is.
-    ///
-    /// # Errors
-    /// Where the engine has no name.
-    pub fn of(sheet: &Sheet) -> Result<Self, SheetError> {
-        Ok(Self { name: sheet.name.get()?.clone(), file: sheet.file().to_owned(), digest: Some(sheet.digest()) })
-    }
-}
-
-/// The digest of a file's bytes, with the digest's name before a colon.
-pub fn digest(bytes: &[u8]) -> String {
-    let hex: Vec<String> = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
-    format!("sha-256:{}", hex.concat())
-}
-
 impl BenchResult {
+    /// Whether the built-in simulation was benched, and no box.
+    pub fn is_simulated(&self) -> bool {
+        self.settings.driven_by == DrivenBy::Simulation
+    }
+
     /// A result of which nothing is known yet but the name of its sheet: for filling in.
     pub fn not_driven(sheet: &str) -> Self {
         Self {
@@ -387,7 +344,108 @@ impl BenchResult {
     }
 }
 
-/// The JSON Schema of [`BenchResult`] as committed in `bench-cli/result.schema.json`, ended by a line feed.
-pub fn json_schema() -> String {
-    format!("{:#}\n", schemars::schema_for!(BenchResult).as_value())
+/// What bounds the systematic error of a test point, crank degrees; the parts add linearly.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Bound {
+    /// The core's arithmetic.
+    pub core_crank_degrees: f64,
+    /// Half a tick of the stimulator at this speed.
+    pub tick_bench_crank_degrees: f64,
+    /// Half a tick of the ignition at this speed.
+    pub tick_ignition_crank_degrees: f64,
+    /// The clocks' tolerance on the slope of the centrifugal curve.
+    pub clocks_crank_degrees: f64,
+    /// Half a step of depression on the slope of the vacuum curve.
+    pub vacuum_step_crank_degrees: f64,
+}
+
+impl Bound {
+    /// The whole bound B, crank degrees.
+    pub fn total(&self) -> f64 {
+        self.core_crank_degrees
+            + self.tick_bench_crank_degrees
+            + self.tick_ignition_crank_degrees
+            + self.clocks_crank_degrees
+            + self.vacuum_step_crank_degrees
+    }
+}
+
+/// What a finding is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum FindingKind {
+    /// Pulses without a spark.
+    Missing,
+    /// More sparks than pulses.
+    Extra,
+    /// One pulse of the two turns sparks elsewhere than the others.
+    Pulse,
+    /// Sparks are timed by the pickup's other flank.
+    Flank,
+    /// The same error everywhere.
+    Offset,
+    /// Later or earlier with speed.
+    Lag,
+    /// Another curve while the speed rises than while it falls.
+    UpDown,
+    /// Too little or too much vacuum advance.
+    VacuumShortfall,
+    /// A breakpoint of the centrifugal curve lies elsewhere.
+    Breakpoint,
+    /// Test points depart and no cause above explains it.
+    TestPoints,
+    /// Single sparks scatter by more than the tolerance.
+    Scatter,
+    /// Single sparks come outside the tolerance.
+    SingleSparks,
+    /// Something is wrong at a pulse of a trace that belongs to no test point.
+    EveryPulse,
+    /// The coil gets too short a dwell, or holds too little energy.
+    Dwell,
+}
+
+/// From which side a speed was reached.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Direction {
+    /// From a lower speed.
+    Rising,
+    /// From a higher speed.
+    Falling,
+}
+
+impl Direction {
+    /// It in a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Rising => "rising",
+            Self::Falling => "falling",
+        }
+    }
+
+    /// +1 rising, -1 falling.
+    pub fn sign(self) -> f64 {
+        match self {
+            Self::Rising => 1.0,
+            Self::Falling => -1.0,
+        }
+    }
+}
+
+/// The coil of a bench run.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CoilSettings {
+    /// Of the whole loop.
+    pub resistance_ohm: f64,
+    /// Of the primary winding.
+    pub inductance_mh: f64,
+    /// Across the driver while it is on.
+    pub driver_drop_volts: f64,
+    /// The battery's voltage while it was benched; absent where nobody said it.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub battery_volts: Option<f64>,
+    /// What the sheet asks a spark to have; absent where it asks for nothing.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub least_energy_mj: Option<f64>,
 }

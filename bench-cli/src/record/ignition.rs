@@ -1,8 +1,6 @@
 //! The result of writing or reading an ignition.
 
-use crate::page::curve;
-use crate::record::bench::SheetIdentity;
-use bobweight::image::{EngineSettings, LARGEST_IMAGE};
+use crate::record::sheet::SheetIdentity;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -46,21 +44,6 @@ pub struct Curve {
     pub tables: String,
 }
 
-impl Curve {
-    /// The curve of these settings.
-    pub fn of(settings: &EngineSettings) -> Self {
-        let mut image = [0; LARGEST_IMAGE];
-        // The largest image has room for any.
-        let length = settings.encode(&mut image).unwrap_or(0);
-        let checksum = image[..length].last_chunk().map_or(0, |bytes| u32::from_le_bytes(*bytes));
-        Self {
-            checksum: format!("{checksum:08x}"),
-            statement: curve::in_words(settings, checksum),
-            tables: curve::tables(settings),
-        }
-    }
-}
-
 impl IgnitionResult {
     /// A result of which only the place is known.
     pub fn new(place: &str) -> Self {
@@ -73,58 +56,5 @@ impl IgnitionResult {
             now: None,
             differs_in: None,
         }
-    }
-
-    /// What was written, for people.
-    pub fn written_in_words(&self) -> String {
-        let none = "no curve that can be read".to_owned();
-        let said = |curve: &Option<Curve>| curve.as_ref().map_or(none.clone(), |curve| curve.statement.clone());
-        let same = self.before == self.now;
-        let again = if same { "\nit is the same curve, written again" } else { "" };
-        format!(
-            "{}\nbefore  {}\nnow     {}{again}\nwritten and read back; the ignition works by it from the next key-on: switch it off and on, \
-             and bench it before it goes near the engine\n",
-            self.place,
-            said(&self.before),
-            said(&self.now)
-        )
-    }
-
-    /// What was read, for people: the tables alone where nothing is compared, so that they can be kept as they come.
-    pub fn read_in_words(&self) -> String {
-        let Some(curve) = &self.now else {
-            return format!("{} holds no curve: write one with `bobweight write`\n", self.place);
-        };
-        let file = self.sheet.as_ref().map_or("", |sheet| sheet.file.as_str());
-        match self.differs_in.as_deref() {
-            None => format!("# {}\n{}", curve.statement, curve.tables),
-            Some([]) => format!("{} holds the curve of {file}: {}\n", self.place, curve.statement),
-            Some(tables) => format!(
-                "{} does not hold the curve of {file}: it differs in {}\nit holds  {}\n",
-                self.place,
-                tables.join(", "),
-                curve.statement
-            ),
-        }
-    }
-}
-
-/// The JSON Schema of [`IgnitionResult`] as committed in `bench-cli/ignition.schema.json`, ended by a line feed.
-pub fn json_schema() -> String {
-    format!("{:#}\n", schemars::schema_for!(IgnitionResult).as_value())
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_committed_schema_is_the_generated_one() {
-        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/ignition.schema.json");
-        if std::env::var_os("BOBWEIGHT_WRITE_SCHEMA").is_some() {
-            std::fs::write(path, json_schema()).unwrap();
-        }
-        let committed = std::fs::read_to_string(path).unwrap();
-        assert!(committed == json_schema(), "{path} is stale: run this test once with BOBWEIGHT_WRITE_SCHEMA=1");
     }
 }

@@ -1,11 +1,12 @@
 //! What a saved result says of itself, held to its own parts.
 
 use super::Record;
-use crate::curve::check::CheckResult;
-use crate::proof::light::LightResult;
 use crate::proof::measure::Summary;
-use crate::proof::verdict::{COVERAGE_FACTOR, Conformity, Judge, SingleSparks, Verdict};
+use crate::proof::verdict::{COVERAGE_FACTOR, Conformity, Judge, SingleSparks};
 use crate::record::bench::{BenchResult, Counts, DrivenBy, RampResult, SIMULATION, TestPointResult};
+use crate::record::check::CheckResult;
+use crate::record::light::LightResult;
+use crate::record::verdict::Verdict;
 use crate::words::number::short;
 
 /// Sums of saved numbers are the same within this.

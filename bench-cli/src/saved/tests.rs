@@ -1,7 +1,7 @@
 use super::*;
 use crate::cli::tests::bobweight;
-use crate::proof::verdict::Verdict;
 use crate::record::bench::DrivenBy;
+use crate::record::verdict::Verdict;
 use crate::sheet::tests::demo_text;
 use serde_json::json;
 
@@ -34,7 +34,7 @@ fn saved(command: &[&str]) -> Value {
 }
 
 fn parse(value: &Value) -> Result<Record, RecordError> {
-    Record::parse("saved.json", &value.to_string())
+    super::parse("saved.json", &value.to_string())
 }
 
 fn refusal(value: &Value) -> String {

@@ -4,7 +4,9 @@
 //! blank, another order of the keys, another unit of the same quantity or a key that is left out change nothing. Every value
 //! does, whatever it is for: nobody has to know which of them a proof hangs on.
 
-use super::Sheet;
+use super::{Sheet, SheetError};
+use crate::files::digest::digest;
+use crate::record::sheet::SheetIdentity;
 use serde_json::{Map, Value};
 
 /// What the digest of settings begins with. Older results carry `sha-256:`, of the file's bytes.
@@ -14,17 +16,13 @@ impl Sheet {
     /// The digest of everything that the sheet says, with the digest's name before a colon.
     pub fn digest(&self) -> String {
         let said = serde_json::to_value(self).map(canonical).unwrap_or_default();
-        format!("{OF_SETTINGS}{}", crate::record::bench::digest(said.to_string().as_bytes()))
+        format!("{OF_SETTINGS}{}", digest(said.to_string().as_bytes()))
     }
 
     /// Whether a result with this digest was made from what the sheet says now. An older result knows the file's bytes alone.
-    pub fn has_digest(&self, digest: &str) -> bool {
-        let now = if digest.starts_with(OF_SETTINGS) {
-            self.digest()
-        } else {
-            crate::record::bench::digest(self.text().as_bytes())
-        };
-        now == digest
+    pub fn has_digest(&self, told: &str) -> bool {
+        let now = if told.starts_with(OF_SETTINGS) { self.digest() } else { digest(self.text().as_bytes()) };
+        now == told
     }
 }
 
@@ -57,6 +55,16 @@ fn nine_digits(number: f64) -> String {
     // There is one nought.
     let number = if number == 0.0 { 0.0 } else { number };
     format!("{number:.8e}")
+}
+
+impl SheetIdentity {
+    /// Which sheet this is.
+    ///
+    /// # Errors
+    /// Where the engine has no name.
+    pub fn of(sheet: &Sheet) -> Result<Self, SheetError> {
+        Ok(Self { name: sheet.name.get()?.clone(), file: sheet.file().to_owned(), digest: Some(sheet.digest()) })
+    }
 }
 
 #[cfg(test)]

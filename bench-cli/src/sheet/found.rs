@@ -3,8 +3,8 @@
 use super::edit::{Change, Edit};
 use super::error::SheetError;
 use super::{Sheet, parse, questions};
-use crate::distributor::fit::{Estimate, FitResult, VacuumOutcome};
 use crate::quantity::{Pressure, PressureUnit, column_pressure_unit};
+use crate::record::fit::{FitRecord, Interval};
 
 /// Which recorded curve becomes the chosen one.
 #[derive(Clone, Copy, Debug, Eq, PartialEq)]
@@ -47,7 +47,7 @@ pub fn new_sheet(name: &str, readings: &str) -> Result<String, SheetError> {
 ///
 /// # Errors
 /// A sheet that cannot be read, before or after.
-pub fn with_found(name: &str, text: &str, fit: &FitResult) -> Result<Changed, SheetError> {
+pub fn with_found(name: &str, text: &str, fit: &FitRecord) -> Result<Changed, SheetError> {
     let mut edit = Edit::new(name, text);
     if !edit.has("found")? {
         edit.comment(
@@ -55,24 +55,31 @@ pub fn with_found(name: &str, text: &str, fit: &FitResult) -> Result<Changed, Sh
              Nothing below drives anything; the chosen curve stands above.",
         );
     }
-    edit.set("found.advance", "initial", &format!("\"{} crank degrees\"", to_step(fit.initial.value, ANGLE_STEP)))?;
-    let ends = interval(&fit.initial, ANGLE_STEP).map(|end| format!("\"{end} crank degrees\""));
+    edit.set(
+        "found.advance",
+        "initial",
+        &format!("\"{} crank degrees\"", to_step(fit.initial_crank_degrees.value, ANGLE_STEP)),
+    )?;
+    let ends = interval(&fit.initial_crank_degrees, ANGLE_STEP).map(|end| format!("\"{end} crank degrees\""));
     edit.set("found.advance", "initial_interval", &format!("[{}]", ends.join(", ")))?;
     edit.set("found.centrifugal", "unit", "[\"crank rpm\", \"crank degrees\"]")?;
-    let pairs: Vec<_> = fit.knots.iter().copied().zip(fit.centrifugal.iter().copied()).collect();
+    let pairs: Vec<_> = fit.centrifugal.iter().map(|point| (point.crank_rpm, point.crank_degrees)).collect();
     curve(&mut edit, "found.centrifugal", &pairs, SPEED_STEP)?;
-    if let VacuumOutcome::Fitted(vacuum) = &fit.vacuum {
+    if let Some(vacuum) = &fit.vacuum {
         let (unit_text, unit) = vacuum_unit(&parse(name, text)?, &edit)?;
-        let scaled = |estimate: &Estimate| {
-            let [value, low, high] = [estimate.value, estimate.low, estimate.high].map(|kpa| kpa / kpa_of(unit));
-            Estimate { value, low, high }
+        let scaled = |interval: &Interval| {
+            let [value, low, high] = [interval.value, interval.low, interval.high].map(|kpa| kpa / kpa_of(unit));
+            Interval { value, low, high }
         };
-        let none = Estimate { value: 0.0, low: 0.0, high: 0.0 };
+        let none = Interval { value: 0.0, low: 0.0, high: 0.0 };
         edit.set("found.vacuum", "unit", &format!("[\"{unit_text}\", \"crank degrees\"]"))?;
         curve(
             &mut edit,
             "found.vacuum",
-            &[(scaled(&vacuum.start), none), (scaled(&vacuum.full), vacuum.greatest)],
+            &[
+                (scaled(&vacuum.start_kpa_depression), none),
+                (scaled(&vacuum.full_kpa_depression), vacuum.greatest_crank_degrees),
+            ],
             DEPRESSION_STEP,
         )?;
     } else {
@@ -121,21 +128,21 @@ const SPEED_STEP: f64 = 1.0;
 const ANGLE_STEP: f64 = 0.01;
 const DEPRESSION_STEP: f64 = 0.01;
 
-fn curve(edit: &mut Edit, table: &str, pairs: &[(Estimate, Estimate)], x_step: f64) -> Result<(), SheetError> {
+fn curve(edit: &mut Edit, table: &str, pairs: &[(Interval, Interval)], x_step: f64) -> Result<(), SheetError> {
     let values: Vec<_> = pairs
         .iter()
         .map(|(x, y)| format!("[{}, {}]", to_step(x.value, x_step), to_step(y.value, ANGLE_STEP)))
         .collect();
     edit.set(table, "breakpoints", &format!("[{}]", values.join(", ")))?;
-    let both = |estimate: &Estimate, step| format!("[{}]", interval(estimate, step).join(", "));
+    let both = |of: &Interval, step| format!("[{}]", interval(of, step).join(", "));
     let intervals: Vec<_> =
         pairs.iter().map(|(x, y)| format!("[{}, {}]", both(x, x_step), both(y, ANGLE_STEP))).collect();
     edit.set(table, "breakpoints_interval", &format!("[{}]", intervals.join(", ")))
 }
 
 /// The ends, rounded outwards: a rounded interval must not miss what the interval holds.
-fn interval(estimate: &Estimate, step: f64) -> [String; 2] {
-    [decimal((estimate.low / step).floor() * step, step), decimal((estimate.high / step).ceil() * step, step)]
+fn interval(ends: &Interval, step: f64) -> [String; 2] {
+    [decimal((ends.low / step).floor() * step, step), decimal((ends.high / step).ceil() * step, step)]
 }
 
 fn to_step(value: f64, step: f64) -> String {

@@ -24,6 +24,7 @@ mod recorded;
 mod rules;
 mod sensor;
 mod settings;
+mod specification;
 mod table;
 mod value;
 
@@ -42,8 +43,8 @@ pub use pickup::{Flank, Ignition, Pickup, PickupKind, PickupPlace};
 pub use recorded::Recorded;
 pub use sensor::{Atmosphere, CalibrationPoint, Sensor, SensorKind};
 pub use settings::{Settings, centrifugal, model};
+pub use specification::{ALLOWED_CRANK_DEGREES, Specification, Specified};
 
-use crate::distributor::fit::Specification;
 use key::Source;
 use serde::Serialize;
 use std::ops::Range;

@@ -8,9 +8,9 @@ use super::curve::{
 use super::error::SheetError;
 use super::key::Key;
 use super::points::{Column, scales};
+use super::specification::{ALLOWED_KPA, Specification, Specified};
 use super::table::Table;
 use super::value::{elements, list, number};
-use crate::distributor::fit::{ALLOWED_KPA, Specification, Specified};
 use crate::quantity::ANGLE;
 use serde::Serialize;
 

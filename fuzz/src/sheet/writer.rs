@@ -1,8 +1,9 @@
 //! What a fit found is written into a sheet.
 
 use super::{NAME, points_into_the_file};
-use bobweight_bench::distributor::fit::{FitOptions, FitResult, fit};
+use bobweight_bench::distributor::fit::{FitOptions, fit};
 use bobweight_bench::distributor::readings;
+use bobweight_bench::record::fit::FitRecord;
 use bobweight_bench::sheet::{Changed, Choice, choose, with_found};
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -88,8 +89,8 @@ fn collect(values: &mut BTreeMap<String, String>, under: &str, table: &dyn Table
     }
 }
 
-fn fits() -> &'static [FitResult; 2] {
-    static FITS: OnceLock<[FitResult; 2]> = OnceLock::new();
+fn fits() -> &'static [FitRecord; 2] {
+    static FITS: OnceLock<[FitRecord; 2]> = OnceLock::new();
     FITS.get_or_init(|| {
         let mut text = "hose,speed_was,crank_rpm,crank_degrees,vacuum_kPa\n".to_owned();
         for (crank_rpm, crank_degrees) in
@@ -105,7 +106,8 @@ fn fits() -> &'static [FitResult; 2] {
     })
 }
 
-fn fitted(text: &str) -> FitResult {
+fn fitted(text: &str) -> FitRecord {
     let readings = readings::parse("survey.csv", text.as_bytes()).expect("readings");
-    fit(&readings, &FitOptions::default()).expect("a curve")
+    let found = fit(&readings, &FitOptions::default()).expect("a curve");
+    FitRecord::new(&readings, &found, &[], Vec::new(), 0)
 }

@@ -17,11 +17,12 @@ use crate::page::brief;
 use crate::page::text::{self, Colour};
 use crate::proof::bench::{Bench, BenchError, Measurements, Watcher};
 use crate::proof::source::simulated::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
-use crate::proof::verdict::{NOT_PROVEN, NOT_PROVEN_SIMULATED, Setting, Verdict};
+use crate::proof::verdict::{NOT_PROVEN, NOT_PROVEN_SIMULATED, Setting};
 use crate::quantity::of_core::{seconds, voltage};
 use crate::record::bench::{
     BenchResult, BenchSettings, CoilSettings, DrivenBy, SIMULATION, STIMULATOR_AT, TRACE, TestPointResult,
 };
+use crate::record::verdict::Verdict;
 
 /// The battery of the built-in bench where nobody says another: a car's while it is charged, volts.
 const BATTERY_VOLTS: f64 = 13.0;

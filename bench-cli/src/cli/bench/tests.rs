@@ -1,7 +1,7 @@
 use super::*;
 use crate::cli::exit::Exit;
 use crate::cli::tests::on_buffers;
-use crate::record::bench::digest;
+use crate::files::digest::digest;
 use crate::sheet::tests::demo_text;
 use clap::Parser;
 
@@ -140,7 +140,7 @@ fn benched(changes: &[(&str, &str)], options: &[&str]) -> (Exit, String, crate::
         folder.path(),
         &[&["bench", &sheet, "--details", "--json", &json_text], options].concat(),
     );
-    let record = crate::saved::Record::read(&json).unwrap_or_else(|error| panic!("{error}\n{}", ran.err));
+    let record = crate::saved::read(&json).unwrap_or_else(|error| panic!("{error}\n{}", ran.err));
     let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
     (ran.exit, said, record.into_bench().expect("of a bench"))
 }

@@ -10,11 +10,12 @@ use crate::cli::json_file::{JsonFile, deliver};
 use crate::cli::terminal::Terminal;
 use crate::interrupt::{Interrupt, orderly};
 use crate::proof::bench::{Bench, BenchError, Coverage, Measurements, TracedDepression};
-use crate::proof::plan::{Direction, TestPoint};
+use crate::proof::plan::TestPoint;
 use crate::proof::source::trace::{Names, Trace};
-use crate::proof::verdict::Verdict;
 use crate::quantity::of_core::seconds;
 use crate::quantity::{self, Pressure};
+use crate::record::bench::Direction;
+use crate::record::verdict::Verdict;
 use crate::sheet::Flank;
 
 /// What no trace proves.

@@ -192,13 +192,8 @@ fn a_sheet_that_cannot_be_used_is_told_with_file_line_and_key() {
 }
 
 #[test]
-fn the_result_for_programs_is_of_the_committed_schema() {
+fn the_result_for_programs_is_marked() {
     let (ran, _) = figures(demo_text(), &["--json", "-"]);
     let json: serde_json::Value = serde_json::from_str(&ran.out).expect("nothing but JSON");
     assert_eq!(json["schema"], "bobweight-figures/1");
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/figures.schema.json");
-    if std::env::var_os("BOBWEIGHT_WRITE_SCHEMA").is_some() {
-        std::fs::write(path, crate::curve::figures::schema()).expect("the schema");
-    }
-    assert_eq!(std::fs::read_to_string(path).expect("the schema"), crate::curve::figures::schema());
 }

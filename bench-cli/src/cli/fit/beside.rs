@@ -1,7 +1,8 @@
 //! Found, specified and chosen, side by side.
 
-use crate::distributor::fit::{Curve, Estimate, FitResult, Specification, VacuumOutcome, middle};
+use crate::distributor::fit::{Curve, Estimate, FitResult, VacuumOutcome, middle};
 use crate::sheet::Sheet;
+use crate::sheet::Specification;
 use std::fmt::Write;
 
 /// Nearer speeds and depressions share a row, crank rpm and kPa.

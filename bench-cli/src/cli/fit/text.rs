@@ -1,8 +1,10 @@
 //! A fit for people.
 
 use super::ChooseArgument;
-use crate::distributor::fit::{Answer, Finding, FitResult, Specification, sentences};
+use crate::distributor::fit::{Finding, FitResult, sentences};
 use crate::distributor::readings::Readings;
+use crate::record::fit::Answer;
+use crate::sheet::Specification;
 use crate::sheet::{Change, Changed};
 use crate::words::wrap::paragraph;
 use std::fmt::Write;

@@ -223,7 +223,7 @@ fn the_curve_in_an_ignition_has_its_page() {
     let curve =
         crate::record::ignition::Curve::of(&crate::sheet::engine_settings(&sheet, &settings).expect("settings"));
     let mut result = crate::record::ignition::IgnitionResult::new("the ignition at /dev/ttyUSB0");
-    result.sheet = Some(crate::record::bench::SheetIdentity::of(&sheet).expect("a name"));
+    result.sheet = Some(crate::record::sheet::SheetIdentity::of(&sheet).expect("a name"));
     result.now = Some(curve.clone());
     let json = folder.join("read.json").display().to_string();
     for (differs_in, says) in [

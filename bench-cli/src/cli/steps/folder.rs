@@ -1,10 +1,11 @@
 //! What of the job lies in a folder.
 
 use crate::curve::check::limits_outcome;
-use crate::curve::figures::first_start::first_start;
 use crate::distributor::readings;
-use crate::proof::verdict::Verdict;
-use crate::saved::{Freshness, Record, RecordError};
+use crate::proof::first_start::first_start;
+use crate::record::Record;
+use crate::record::verdict::Verdict;
+use crate::saved::{self, Freshness, RecordError};
 use crate::sheet::{self, Settings, Sheet, SheetError};
 use std::path::Path;
 use std::time::SystemTime;
@@ -66,7 +67,7 @@ pub(super) fn look(folder: &Path) -> Found {
         match path.extension().and_then(std::ffi::OsStr::to_str) {
             Some("csv") if readings::read(&path).is_ok() => found.readings.push(name),
             Some("toml") => found.sheets.extend(sheet_at(&path, name)),
-            Some("json") => match Record::read(&path) {
+            Some("json") => match saved::read(&path) {
                 Ok(record) => found.results.extend(proof_of(record, &path, name)),
                 Err(RecordError { is_ours: false, .. }) => {}
                 Err(RecordError { what, .. }) => found.refused.push((name, what)),
@@ -129,7 +130,7 @@ fn proof_of(record: Record, path: &Path, name: String) -> Option<FoundResult> {
 impl FoundSheet {
     /// Whether a result was made from what this sheet says now.
     fn is_of(&self, result: &FoundResult) -> bool {
-        self.sheet.is_some() && result.record.freshness(self.sheet.as_ref()) == Freshness::Fresh
+        self.sheet.is_some() && saved::freshness(&result.record, self.sheet.as_ref()) == Freshness::Fresh
     }
 
     pub(super) fn state(&self) -> String {

@@ -38,8 +38,8 @@ fn sheet(more: &str) -> crate::sheet::Sheet {
 }
 
 fn bench(more: &str, lag_us: f64, change: impl FnOnce(&mut crate::record::bench::BenchResult)) -> String {
-    let mut result = crate::record::bench::tests::result(lag_us);
-    result.sheet = crate::record::bench::SheetIdentity::of(&sheet(more)).expect("a name");
+    let mut result = crate::page::text::tests::result(lag_us);
+    result.sheet = crate::record::sheet::SheetIdentity::of(&sheet(more)).expect("a name");
     change(&mut result);
     result.to_json().expect("JSON")
 }

@@ -1,7 +1,7 @@
 //! Where the clamp would act. It is a fuse: wherever it acts, a limit is broken.
 
-use super::result::{ClampResult, LimitName, LimitResult, Range};
 use crate::quantity::of_core::{kpa_of, rpm_of};
+use crate::record::check::{ClampResult, LimitName, LimitResult, Range};
 use bobweight::quantity::{CrankSpeed, Depression};
 use bobweight::{AdvanceModel, Corner, Judgements, Limit, Phase};
 

@@ -1,8 +1,8 @@
 //! What a climb adds falsely: an absolute sensor counts its depression from an atmosphere that lies below.
 
-use super::result::ClimbResult;
 use crate::quantity::atmosphere::{geopotential_m, pressure_kpa};
 use crate::quantity::of_core::{angle_degrees, crank_degrees, depression, kpa_of, rpm_of};
+use crate::record::check::ClimbResult;
 use crate::sheet::{Atmosphere, SensorKind, Sheet, SheetError};
 use bobweight::AdvanceModel;
 use bobweight::quantity::Depression;

@@ -4,8 +4,8 @@
 //! period before, and a starter drags the crank over each compression three times slower than between them: the spark comes as
 //! early as that makes it. `greatest_cranking` is held to this spark, since it is the one that kicks back.
 
-use super::result::CrankingSparks;
 use crate::quantity::of_core::{angle_degrees, crank_degrees, rpm_of, seconds};
+use crate::record::check::CrankingSparks;
 use crate::sheet::{Settings, Sheet};
 use bobweight::AdvanceModel;
 

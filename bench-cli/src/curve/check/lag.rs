@@ -1,7 +1,7 @@
 //! The lag that is made up for: at N crank rpm a lag of t seconds is worth 6 N t crank degrees.
 
-use super::result::LagResult;
 use crate::quantity::of_core::{angle_degrees, rpm_of, seconds};
+use crate::record::check::LagResult;
 use crate::sheet::{Settings, Sheet};
 use bobweight::Phase;
 

@@ -1,7 +1,7 @@
 //! Full throttle plus the whole vacuum advance: what a sensor that sticks inside its band makes.
 
-use super::result::StuckSensorResult;
 use crate::quantity::of_core::crank_degrees;
+use crate::record::check::StuckSensorResult;
 use bobweight::AdvanceModel;
 
 /// Nothing where the engine has no vacuum advance.

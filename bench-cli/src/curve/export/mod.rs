@@ -129,7 +129,7 @@ impl Export {
             format!(
                 "Sheet: {}, {}",
                 printable(self.sheet.file()),
-                crate::record::bench::digest(self.sheet.text().as_bytes())
+                crate::files::digest::digest(self.sheet.text().as_bytes())
             ),
         ];
         lines.push(format!("{WRITTEN_BY}{}: change the sheet, and export again.", env!("CARGO_PKG_VERSION")));

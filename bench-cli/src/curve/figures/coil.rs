@@ -5,63 +5,10 @@ mod cut;
 pub use cut::steady_dwell_s;
 
 use crate::curve::circuit::Circuit;
+use crate::record::figures::{CoilFigures, DwellRow};
 use crate::sheet::{DwellPoint, Sheet, SheetError};
 use crate::words::number::short;
 use cut::cut_short;
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
-
-/// The figures of a coil.
-#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct CoilFigures {
-    /// The wanted current, amperes.
-    pub wanted_a: f64,
-    /// The most that the circuit could ever draw at the highest voltage of the table, amperes.
-    pub most_ever_a: f64,
-    /// Below this battery voltage the wanted current is never reached, volts.
-    pub never_below_volts: f64,
-    /// One row for each voltage.
-    pub table: Vec<DwellRow>,
-    /// Whether `dwell` below is the sheet's own; else it is the needed one.
-    pub dwell_is_of_sheet: bool,
-    /// The greatest current between the rows, for straight lines between them ask for a little too much: amperes.
-    pub greatest_between_rows_a: f64,
-    /// The battery voltage of that, volts.
-    pub greatest_between_rows_volts: f64,
-    /// Where the engine is too fast to give the dwell; a sentence where it cannot be told.
-    pub cut_short: super::Section<Vec<CutShort>>,
-}
-
-/// The dwell at one battery voltage.
-#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct DwellRow {
-    /// Volts of the battery.
-    pub volts: f64,
-    /// Milliseconds until the wanted current; nothing where it is never reached.
-    pub needed_ms: Option<f64>,
-    /// Milliseconds that it gets.
-    pub dwell_ms: f64,
-    /// Amperes at the end of that.
-    pub current_a: f64,
-}
-
-/// The dwell at the speeds of the engine.
-#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct CutShort {
-    /// Volts of the battery.
-    pub volts: f64,
-    /// The lowest speed at which the dwell is cut short, crank rpm; nothing where it is not.
-    pub from_crank_rpm: Option<f64>,
-    /// The shortest dwell at any speed, milliseconds.
-    pub shortest_ms: f64,
-    /// Where that is, crank rpm.
-    pub shortest_at_crank_rpm: f64,
-    /// Amperes at the end of the shortest dwell.
-    pub current_a: f64,
-}
 
 /// The battery voltages of a table.
 #[derive(Clone, Copy, Debug, PartialEq)]

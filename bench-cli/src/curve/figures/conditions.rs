@@ -5,11 +5,10 @@
 
 use crate::quantity::of_core::{angle_degrees, crank_degrees, depression, kpa_of, rpm_of, speed};
 use crate::quantity::units::KPA_PER_INHG;
+use crate::record::figures::{ConditionFigures, Parts};
 use crate::sheet::{self, Sheet, SheetError, Throttle};
 use bobweight::quantity::{CrankSpeed, Depression};
 use bobweight::{AdvanceModel, Breakdown, Phase, VacuumSource, throttle_counts_as_closed};
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 
 /// One operating condition. Its depression is what the vacuum unit, or the sensor, is given.
 #[derive(Clone, Debug, PartialEq)]
@@ -102,22 +101,6 @@ pub fn phase_at(model: &AdvanceModel, speed: CrankSpeed) -> Phase {
     }
 }
 
-/// The parts of an advance, crank degrees before top dead centre.
-#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct Parts {
-    /// The initial timing; while cranking, the cranking advance.
-    pub initial_crank_degrees: f64,
-    /// The centrifugal advance.
-    pub centrifugal_crank_degrees: f64,
-    /// The vacuum advance.
-    pub vacuum_crank_degrees: f64,
-    /// All of them together.
-    pub sum_crank_degrees: f64,
-    /// What is ordered: the sum within the limits.
-    pub total_crank_degrees: f64,
-}
-
 impl From<&Breakdown> for Parts {
     fn from(breakdown: &Breakdown) -> Self {
         Self {
@@ -128,26 +111,6 @@ impl From<&Breakdown> for Parts {
             total_crank_degrees: crank_degrees(breakdown.total),
         }
     }
-}
-
-/// The figures of one condition.
-#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct ConditionFigures {
-    /// What a person calls it.
-    pub name: String,
-    /// Crank rpm.
-    pub speed_crank_rpm: f64,
-    /// kPa below the atmosphere.
-    pub depression_kpa: f64,
-    /// Whether the throttle is closed.
-    pub throttle_closed: bool,
-    /// What the ignition gives; nothing where there is no spark.
-    pub parts: Option<Parts>,
-    /// What people reckon: the whole of each part that has begun.
-    pub plain_sum: Option<Parts>,
-    /// Why the two differ, one sentence each; empty where they do not.
-    pub why: Vec<String>,
 }
 
 /// The figures of a condition.

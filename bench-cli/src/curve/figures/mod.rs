@@ -5,70 +5,20 @@
 pub mod advice;
 pub mod coil;
 pub mod conditions;
-pub mod first_start;
 pub mod rotor;
 pub mod what_if;
 
 use crate::curve::check::limits_outcome;
-use crate::record::bench::{LimitsOutcome, SheetIdentity};
+use crate::record::figures::WhatIf;
+use crate::record::figures::{Advice, Topic};
+use crate::record::figures::{FiguresResult, SCHEMA, Section};
+use crate::record::sheet::SheetIdentity;
 use crate::sheet::{self, Sheet, SheetError};
-use advice::{Advice, Facts, Topic, advice};
+use advice::{Facts, advice};
 use bobweight::AdvanceModel;
-use coil::{Battery, CoilFigures};
-use conditions::{Condition, ConditionFigures, conditions};
-use rotor::RotorFigures;
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
-use what_if::{Changes, FullThrottle, WhatIf, all_figures, change};
-
-/// Marks the format.
-pub const SCHEMA: &str = "bobweight-figures/1";
-
-/// The JSON Schema of [`FiguresResult`] as committed in `bench-cli/figures.schema.json`, ended by a line feed.
-pub fn schema() -> String {
-    format!("{:#}\n", schemars::schema_for!(FiguresResult).as_value())
-}
-
-/// Everything that is printed or saved of an engine's figures.
-#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct FiguresResult {
-    /// Always `bobweight-figures/1`.
-    #[schemars(extend("const" = SCHEMA))]
-    pub schema: String,
-    /// Version of the tool that made it.
-    pub tool_version: String,
-    /// Which sheet.
-    pub sheet: SheetIdentity,
-    /// What the engine is, as far as the sheet says.
-    pub engine: String,
-    /// The operating conditions, in the sheet's order.
-    pub conditions: Vec<ConditionFigures>,
-    /// Whether the sheet names none, and these are the bends of its curve.
-    pub conditions_are_proposed: bool,
-    /// The initial timing for a wanted total at full throttle, where one is wanted.
-    pub full_throttle: Option<FullThrottle>,
-    /// The same engine with something changed, where a change is asked for.
-    pub what_if: Option<WhatIf>,
-    /// Whether the curve keeps its limits.
-    pub limits: LimitsOutcome,
-    /// What somebody who knows the trade would say to the curve.
-    pub advice: Vec<Advice>,
-    /// The rotor under the old cap.
-    pub rotor: Section<RotorFigures>,
-    /// The coil.
-    pub coil: Section<CoilFigures>,
-}
-
-/// A part of the figures, or why it is not there.
-#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Section<T> {
-    /// It is worked out.
-    Known(T),
-    /// What is missing for it, with file, line and key, and what to do.
-    Missing(String),
-}
+use coil::Battery;
+use conditions::{Condition, conditions};
+use what_if::{Changes, all_figures, change};
 
 impl<T> From<Result<T, SheetError>> for Section<T> {
     fn from(outcome: Result<T, SheetError>) -> Self {

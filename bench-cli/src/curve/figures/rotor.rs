@@ -7,28 +7,15 @@
 
 use crate::curve::check;
 use crate::quantity::of_core::{angle_degrees, crank_degrees, rpm_of, speed};
+use crate::record::figures::{PickupShaft, RotorFigures, Travel};
 use crate::sheet::{OldAdvance, PickupPlace, Rotation, Sheet, SheetError, centrifugal};
 use bobweight::quantity::{Advance, CrankAngle, CrankSpeed};
 use bobweight::{AdvanceModel, Phase};
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 
 /// Crank degrees in one distributor degree.
 const CRANK_PER_DISTRIBUTOR: f64 = 2.0;
 /// Up to here the engine is run with the advance held, crank rpm.
 const HELD_UP_TO: f64 = 1_500.0;
-
-/// How far a rotor travels under its cap from the earliest to the latest spark, and how it lies best.
-#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct Travel {
-    /// The latest spark, crank degrees before top dead centre; where old weights work, less what they have turned the rotor.
-    pub latest_crank_degrees: f64,
-    /// The earliest spark, likewise.
-    pub earliest_crank_degrees: f64,
-    /// From one tower to the next, distributor degrees.
-    pub towers_apart_distributor_degrees: f64,
-}
 
 impl Travel {
     /// Where the rotor is lined up with its tower: halfway, crank degrees before top dead centre.
@@ -57,49 +44,6 @@ impl Travel {
 /// spark jumps sideways. All in distributor degrees.
 pub fn overlap(tip: f64, tower: f64, apart: f64) -> f64 {
     f64::midpoint(tip, tower) - apart.abs()
-}
-
-/// The rotor of an engine.
-#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct RotorFigures {
-    /// From the earliest to the latest spark.
-    pub travel: Travel,
-    /// Where to line it up with the tower of cylinder 1, crank degrees before top dead centre.
-    pub line_up_crank_degrees: f64,
-    /// How far it stands from the tower at either end, distributor degrees.
-    pub each_side_distributor_degrees: f64,
-    /// The distance to the nearest other tower at either end, distributor degrees.
-    pub other_tower_distributor_degrees: f64,
-    /// By how much tip and tower face each other at either end, distributor degrees; negative is a gap. Nothing where their
-    /// widths are not given.
-    pub overlap_at_ends_distributor_degrees: Option<f64>,
-    /// Where the rotor stands at the pickup's flank, distributor degrees before its tower; negative past it.
-    pub at_flank_before_tower_distributor_degrees: f64,
-    /// The flank, crank degrees before top dead centre.
-    pub flank_crank_degrees: f64,
-    /// While cranking by the second flank with a weak battery: the latest spark, crank degrees before top dead centre.
-    pub latest_cranking_crank_degrees: Option<f64>,
-    /// The shaft of the pickup.
-    pub pickup: PickupShaft,
-    /// Whether the old weights still turn the rotor.
-    pub weights_work: bool,
-    /// Which way it turns, seen from above the cap.
-    pub clockwise: bool,
-    /// The cylinders in the order in which the rotor meets their towers.
-    pub towers: Vec<u32>,
-}
-
-/// The shaft of the pickup.
-#[derive(Clone, Copy, Debug, Deserialize, Eq, JsonSchema, PartialEq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum PickupShaft {
-    /// In the distributor: turning its body moves pickup and towers together.
-    Distributor,
-    /// On the camshaft.
-    Cam,
-    /// On the crankshaft.
-    Crank,
 }
 
 /// The rotor of a sheet's engine.

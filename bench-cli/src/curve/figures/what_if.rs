@@ -1,16 +1,14 @@
 //! The same engine with another initial timing, another vacuum unit or at another height, beside the engine as it is.
 
-use super::advice::Advice;
-use super::conditions::{Condition, ConditionFigures, all_centrifugal, depression_in_words, figures};
+use super::conditions::{Condition, all_centrifugal, depression_in_words, figures};
 use crate::quantity::atmosphere::{geopotential_m, pressure_kpa};
 use crate::quantity::of_core::{crank_degrees, depression, kpa_of, rpm_of};
 use crate::quantity::{self, ANGLE, HEIGHT, QuantityError, of_core};
-use crate::record::bench::LimitsOutcome;
+use crate::record::figures::ConditionFigures;
+use crate::record::figures::FullThrottle;
 use crate::sheet::{Atmosphere, Sensor, SensorKind, Sheet, SheetError};
 use bobweight::quantity::{Advance, Depression, OutOfRange};
 use bobweight::{AdvanceModel, Phase, VacuumCurve};
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 use std::str::FromStr;
 
 /// The changes that are asked for.
@@ -31,34 +29,6 @@ impl Changes {
     pub fn any(&self) -> bool {
         *self != Self::default()
     }
-}
-
-/// The same engine with something changed.
-#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct WhatIf {
-    /// What is changed, one sentence each.
-    pub changed: Vec<String>,
-    /// The conditions of the engine as it is, each with the change.
-    pub conditions: Vec<ConditionFigures>,
-    /// Whether the changed curve keeps its limits.
-    pub limits: LimitsOutcome,
-    /// What somebody who knows the trade would say to the changed curve.
-    pub advice: Vec<Advice>,
-}
-
-/// The initial timing that gives a wanted total at full throttle.
-#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct FullThrottle {
-    /// The wanted total, crank degrees before top dead centre.
-    pub wanted_crank_degrees: f64,
-    /// The initial timing for it.
-    pub initial_crank_degrees: f64,
-    /// What the centrifugal curve adds.
-    pub centrifugal_crank_degrees: f64,
-    /// The lowest speed with that much, crank rpm.
-    pub from_crank_rpm: f64,
 }
 
 /// A model with changes, and the conditions with what its vacuum unit is given.

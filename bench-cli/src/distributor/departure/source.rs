@@ -1,9 +1,11 @@
 //! Where a chosen curve comes from: what its sheet's readings say, what in them is wear, and how far the curve departs from them.
 
 use super::{departs, departure_in_words};
-use crate::distributor::fit::{Answer, FitError, FitOptions, fit, sentences, wear};
+use crate::distributor::fit::{FitError, FitOptions, fit, sentences, wear};
 use crate::distributor::readings::{self, ReadingsError};
-use crate::record::bench::{CurveSource, digest};
+use crate::files::digest::digest;
+use crate::record::bench::CurveSource;
+use crate::record::fit::Answer;
 use crate::sheet::{Sheet, SheetError};
 use bobweight::AdvanceModel;
 

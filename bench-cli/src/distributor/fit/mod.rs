@@ -31,14 +31,14 @@ pub use curve::Curve;
 pub use error::FitError;
 pub use misread::Misread;
 pub use questions::{Asked, questions};
-pub use record::{FitRecord, Interval, RECORD_SCHEMA, record_schema};
+
 pub(crate) use result::SETTLED_READINGS;
 pub use result::{Band, EndOfSurvey, FitResult, Unsettled};
 pub use sentences::sentences;
-pub use specification::{ALLOWED_CRANK_DEGREES, ALLOWED_KPA, Specification, Specified, middle};
+pub use specification::middle;
 pub use summary::Estimate;
 pub use vacuum::{VacuumFit, VacuumOutcome};
-pub use wear::{Answer, Finding, Subject, wear};
+pub use wear::{Finding, wear};
 
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;

@@ -1,9 +1,10 @@
 //! Figures that look as if they stood under another column's name: questions, never verdicts.
 
-use super::specification::{Specification, middle};
+use super::specification::middle;
 use super::{FitResult, VacuumOutcome};
 use crate::distributor::readings::Readings;
 use crate::quantity::units::KPA_PER_INHG;
+use crate::sheet::Specification;
 
 /// Few engines run slower, crank rpm. Common practice, no source.
 const SLOWEST_IDLE: f64 = 400.0;

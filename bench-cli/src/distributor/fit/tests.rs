@@ -1,3 +1,4 @@
+use crate::sheet::Specification;
 use nalgebra::{DMatrix, DVector};
 
 use super::design::row;

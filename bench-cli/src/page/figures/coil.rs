@@ -1,8 +1,8 @@
 //! The coil in words.
 
 use super::{paragraph, short};
-use crate::curve::figures::Section;
-use crate::curve::figures::coil::{CoilFigures, CutShort, DwellRow};
+use crate::record::figures::Section;
+use crate::record::figures::{CoilFigures, CutShort, DwellRow};
 use std::fmt::Write;
 
 pub(super) fn render(text: &mut String, coil: &CoilFigures) {

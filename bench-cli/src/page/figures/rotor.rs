@@ -1,7 +1,7 @@
 //! The rotor in words.
 
 use super::{paragraph, short};
-use crate::curve::figures::rotor::{PickupShaft, RotorFigures};
+use crate::record::figures::{PickupShaft, RotorFigures};
 
 pub(super) fn render(text: &mut String, rotor: &RotorFigures) {
     let mut say = |sentence: String| paragraph(text, "  ", &sentence);

@@ -3,10 +3,11 @@
 use super::chart::{Axis, Chart, Mark, Stroke};
 use super::page::Html;
 use crate::page::text::{self, every_pulse_in_words};
-use crate::proof::plan::Direction;
-use crate::proof::verdict::{Verdict, error_in_words, with_side};
+use crate::proof::verdict::{error_in_words, with_side};
 use crate::quantity::units::KPA_PER_INHG;
+use crate::record::bench::Direction;
 use crate::record::bench::{BenchResult, EstimateResult, TestPointResult};
+use crate::record::verdict::Verdict;
 use crate::words::number::{fixed, short};
 
 /// Depressions this near are one, kPa.

@@ -2,10 +2,10 @@
 
 use super::page::Html;
 use crate::curve::figures::conditions::{all_centrifugal, all_vacuum};
-use crate::curve::figures::first_start::FirstStart;
-use crate::curve::figures::rotor::PickupShaft;
+use crate::proof::first_start::FirstStart;
 use crate::quantity::of_core::{crank_degrees, kpa_of, rpm_of};
 use crate::quantity::units::KPA_PER_INHG;
+use crate::record::figures::PickupShaft;
 use crate::record::ignition::Curve;
 use crate::sheet::{self, Recorded, Settings, Sheet, VacuumSource};
 use crate::words::number::fixed;

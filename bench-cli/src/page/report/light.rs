@@ -2,9 +2,10 @@
 
 use super::chart::{Axis, Chart, Mark, Stroke};
 use super::page::Html;
-use crate::proof::light::LightResult;
-use crate::proof::verdict::{Verdict, with_side};
+use crate::proof::verdict::with_side;
 use crate::quantity::units::KPA_PER_INHG;
+use crate::record::light::LightResult;
+use crate::record::verdict::Verdict;
 use crate::words::number::fixed;
 
 /// The verdict in a sentence.

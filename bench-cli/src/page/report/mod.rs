@@ -9,11 +9,12 @@ mod page;
 
 pub use page::is_a_page;
 
-use crate::curve::figures::first_start::FirstStart;
-use crate::proof::light::LightResult;
-use crate::proof::verdict::Verdict;
+use crate::proof::first_start::FirstStart;
+use crate::record::Record;
 use crate::record::bench::BenchResult;
-use crate::saved::{Freshness, Record};
+use crate::record::light::LightResult;
+use crate::record::verdict::Verdict;
+use crate::saved::Freshness;
 use crate::sheet::Sheet;
 use bobweight::AdvanceModel;
 use page::Html;

@@ -1,16 +1,16 @@
 //! What a fit, the figures, a check and an ignition say: each sentence of them, and their tables.
 
 use super::page::Html;
-use crate::curve::check::CheckResult;
-use crate::curve::figures::advice::{Advice, Basis};
-use crate::curve::figures::coil::CoilFigures;
-use crate::curve::figures::conditions::{ConditionFigures, Parts};
-use crate::curve::figures::rotor::RotorFigures;
-use crate::curve::figures::{FiguresResult, Section};
-use crate::distributor::fit::{FitRecord, Interval};
 use crate::quantity::units::KPA_PER_INHG;
+use crate::record::Record;
+use crate::record::check::CheckResult;
+use crate::record::figures::CoilFigures;
+use crate::record::figures::RotorFigures;
+use crate::record::figures::{Advice, Basis};
+use crate::record::figures::{ConditionFigures, Parts};
+use crate::record::figures::{FiguresResult, Section};
+use crate::record::fit::{FitRecord, Interval};
 use crate::record::ignition::{Curve, IgnitionResult};
-use crate::saved::Record;
 use crate::words::number::{fixed, short};
 
 /// The section of a result that has no charts; nothing of a bench run or a proof by light.

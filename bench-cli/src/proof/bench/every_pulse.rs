@@ -7,17 +7,19 @@
 //! A flank that is lost or one too many moves or costs a spark, as the core's law C states, so the five good edges after it are not
 //! judged; the flanks themselves are counted, and more of them than the plan makes do not pass.
 
+use crate::record::bench::EveryPulseResult;
 use std::collections::VecDeque;
 
 use bobweight::throttle_counts_as_closed;
 
 use super::{Bench, TracedDepression};
-use crate::proof::plan::{Direction, RAMP_SHARE, Step};
+use crate::proof::plan::{RAMP_SHARE, Step};
 use crate::proof::source::trace::{Edge, Line, PICOSECOND_S};
-use crate::proof::verdict::{
-    Conditions, Finding, FindingKind, GOOD_EDGES, Setting, SingleSparks, Verdict, error_in_words,
-};
+use crate::proof::verdict::{Conditions, Finding, GOOD_EDGES, Setting, SingleSparks, error_in_words};
 use crate::quantity::of_core::speed;
+use crate::record::bench::Direction;
+use crate::record::bench::FindingKind;
+use crate::record::verdict::Verdict;
 
 /// A pause after which the crank has stood, seconds: 30 crank rpm with one pulse in two turns.
 const STOOD_S: f64 = 4.0;
@@ -265,5 +267,30 @@ impl<'b> Audit<'b> {
             TracedDepression::Constant(kpa) => vec![wanted(kpa, false)],
         };
         angles.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), angle| (low.min(*angle), high.max(*angle)))
+    }
+}
+
+impl EveryPulseResult {
+    /// Its counts, to be judged again.
+    pub fn counted(&self) -> EveryPulse {
+        let judged = self.pulses.saturating_sub(self.missing) + self.extra;
+        let single = SingleSparks { judged, outside: self.outside, worst: self.worst_crank_degrees_early };
+        let Self { pulses, missing, extra, upsets, planned_upsets, .. } = *self;
+        EveryPulse { pulses, missing, extra, single, upsets, planned_upsets }
+    }
+
+    /// What was judged, as it is saved.
+    pub fn of(every: &EveryPulse) -> Self {
+        Self {
+            pulses: every.pulses,
+            missing: every.missing,
+            extra: every.extra,
+            outside: every.single.outside,
+            worst_crank_degrees_early: every.single.worst,
+            greatest_share: every.single.greatest_share(),
+            upsets: every.upsets,
+            planned_upsets: every.planned_upsets,
+            verdict: every.verdict(),
+        }
     }
 }

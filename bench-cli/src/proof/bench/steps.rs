@@ -8,13 +8,14 @@ use bobweight_wire::{CrankAngle, Disturbance};
 use super::{Bench, BenchError, Measurements, Watcher};
 use crate::curve::check::after_second_flank;
 use crate::proof::measure::{Measured, Motion, Record, measure};
-use crate::proof::plan::{Direction, Step, TestPoint};
+use crate::proof::plan::{Step, TestPoint};
 use crate::proof::source::{Driver, Stretch};
 use crate::proof::verdict::{
     Conditions, CrankingRecord, Decision, GOOD_EDGES, Judge, JudgedPoint, MeasuredPoint, Setting, SingleSparks, Stated,
     early_by_swing, judge_cranking, judge_cranking_without_second_flank, judge_disturbed, judge_ramp, judge_run,
 };
 use crate::quantity::of_core::{crank_degrees, rpm_of, speed};
+use crate::record::bench::Direction;
 use crate::record::bench::{self, CrankingResult, DisturbedResult, RampResult};
 
 /// After a change of speed the ignition has this many cycles to come to rest: its delay uses the last period alone.

@@ -5,11 +5,12 @@
 use super::every_pulse::Audit;
 use super::{Bench, BenchError, Measurements, Watcher};
 use crate::proof::measure::{Measured, Motion, Record, measure};
-use crate::proof::plan::{Direction, Step, TestPoint};
+use crate::proof::plan::{Step, TestPoint};
 use crate::proof::source::trace::{Block, Heard, Listener, PICOSECOND_S, SteadySpeed, Trace};
 use crate::proof::verdict::{
     Conditions, Decision, Judge, JudgedPoint, MeasuredPoint, PointJudge, Setting, SingleSparks, judge_run,
 };
+use crate::record::bench::Direction;
 
 /// A stretch is at a test point's speed where it lies within this share of it: the curve is taken at the speed that was turned.
 const SAME_SPEED: f64 = 0.01;

@@ -5,9 +5,8 @@
 
 use super::Compared;
 use crate::proof::verdict::LeastSquares;
+use crate::record::light::Interval;
 use nalgebra::{DMatrix, DVector, RowDVector};
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 /// Standard deviation of a reading by eye, crank degrees, before any is seen.
@@ -26,18 +25,6 @@ const COVERAGE_OF_DEPARTURE: f64 = 0.99;
 /// Crank degrees that the crank turns in so many microseconds: 6 N t (definition).
 pub(super) fn degrees_of_lag(crank_rpm: f64, lag_us: f64) -> f64 {
     6e-6 * crank_rpm * lag_us
-}
-
-/// A value with its 95 % interval.
-#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct Interval {
-    /// The value.
-    pub value: f64,
-    /// Lower end.
-    pub low: f64,
-    /// Upper end.
-    pub high: f64,
 }
 
 impl Interval {

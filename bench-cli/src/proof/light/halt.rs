@@ -3,7 +3,7 @@
 //! A spark that is further off than the tolerance and its own uncertainty ends the readings, and so does an early error that would
 //! break a limit of the sheet where the next reading is asked for: more speed and more vacuum come on top of it.
 
-use super::estimate::{Interval, SCATTER_FREEDOM, mean, student};
+use super::estimate::{SCATTER_FREEDOM, mean, student};
 use super::result::groups;
 use super::sentences::turn_or_set;
 use super::{Compared, Proposal, Said, compare, proposals};
@@ -11,6 +11,7 @@ use crate::curve::figures::conditions::phase_at;
 use crate::distributor::readings::{Hose, Reading};
 use crate::proof::verdict::early_or_late;
 use crate::quantity::of_core::{angle_degrees, crank_degrees, depression, rpm_of, speed};
+use crate::record::light::Interval;
 use crate::sheet::{self, Sheet, SheetError};
 use bobweight::{AdvanceModel, Limit};
 

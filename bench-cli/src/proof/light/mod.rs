@@ -13,19 +13,20 @@ mod steps;
 #[cfg(test)]
 mod tests;
 
-pub use estimate::{Interval, LIGHT_LAG_US, SCATTER, SPEED_READ_WITHIN};
+pub use estimate::{LIGHT_LAG_US, SCATTER, SPEED_READ_WITHIN};
 pub use halt::{Next, next};
 pub use plan::{Proposal, proposals};
 pub(crate) use readings::FIRST_LINE;
-pub use readings::{Kind, LightReadings, LightReadingsError, Said, lag_us, parse, read, text};
-pub use result::{Cause, CauseKind, LightResult, Place, Read, SCHEMA, schema};
+pub use readings::{LightReadings, LightReadingsError, Said, lag_us, parse, read, text};
+
 pub(crate) use steps::on_the_road;
 
 use crate::curve::figures::conditions::phase_at;
 use crate::distributor::readings::{Hose, Reading};
-use crate::proof::verdict::Verdict;
 use crate::quantity::of_core::{crank_degrees, depression, speed};
-use crate::record::bench::SheetIdentity;
+use crate::record::light::{Cause, CauseKind, LightResult, Place, Read, SCHEMA};
+use crate::record::sheet::SheetIdentity;
+use crate::record::verdict::Verdict;
 use crate::sheet::{self, Sheet, SheetError};
 use bobweight::{AdvanceModel, throttle_counts_as_closed};
 

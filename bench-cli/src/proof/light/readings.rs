@@ -11,12 +11,11 @@
 
 use crate::distributor::readings::{self, Reading, Readings, ReadingsError, WRITTEN_COLUMNS};
 use crate::distributor::survey;
+use crate::files::digest::digest;
 use crate::quantity::{TIME, parse as parse_quantity};
-use crate::record::bench::digest;
+use crate::record::light::Kind;
 use crate::words::number::short;
 use miette::Diagnostic;
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 use std::fmt::Write;
 use std::path::Path;
 
@@ -26,27 +25,6 @@ pub(crate) const FIRST_LINE: &str = "# timing light, the new ignition";
 /// The longest lag that a light is believed to have, us. No source: an xenon lamp answers in a few, slow electronics in some
 /// hundred.
 const LONGEST_LAG_US: f64 = 500.0;
-
-/// The kind of a timing light.
-#[derive(Clone, Copy, Debug, Default, Deserialize, Eq, JsonSchema, PartialEq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Kind {
-    /// It flashes at the spark; the degrees are read off a tape or plate.
-    #[default]
-    Plain,
-    /// It flashes later by what its dial says; the mark is brought to 0 and the dial is read.
-    Dial,
-}
-
-impl Kind {
-    /// It in a word, as a line of the readings says it.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Plain => "plain",
-            Self::Dial => "dial",
-        }
-    }
-}
 
 /// How readings were taken.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

@@ -3,88 +3,12 @@
 //! Angles are crank degrees, an advance before top dead centre; speeds crank rpm; depressions kPa below the atmosphere. An
 //! error is early where positive.
 
-use super::estimate::{Fitted, Interval, LIGHT_LAG_US, degrees_of_lag, mean};
-use super::{Compared, Kind};
+use super::Compared;
+use super::estimate::{Fitted, LIGHT_LAG_US, degrees_of_lag, mean};
 use crate::distributor::readings::Hose;
-use crate::proof::verdict::Verdict;
-use crate::record::bench::SheetIdentity;
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
-
-/// Marks the format.
-pub const SCHEMA: &str = "bobweight-light/1";
-
-/// The JSON Schema of [`LightResult`] as committed in `bench-cli/light.schema.json`, ended by a line feed.
-pub fn schema() -> String {
-    format!("{:#}\n", schemars::schema_for!(LightResult).as_value())
-}
-
-/// The result of one proof.
-#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct LightResult {
-    /// Always `bobweight-light/1`.
-    #[schemars(extend("const" = SCHEMA))]
-    pub schema: String,
-    /// Version of the tool that made it.
-    pub tool_version: String,
-    /// Which sheet was proven.
-    pub sheet: SheetIdentity,
-    /// The file of the readings.
-    pub readings_file: String,
-    /// Its digest.
-    #[serde(skip_serializing_if = "Option::is_none", default)]
-    pub readings_digest: Option<String>,
-    /// On a motor-driven wheel beside the stimulator, and not on the engine.
-    pub on_bench: bool,
-    /// The light.
-    pub light: Kind,
-    /// Its own lag; absent where nobody knows it.
-    #[serde(skip_serializing_if = "Option::is_none", default)]
-    pub light_lag_us: Option<f64>,
-    /// How far from the curve a spark may come.
-    pub tolerance_crank_degrees: f64,
-    /// Standard deviation of a reading.
-    pub scatter_crank_degrees: f64,
-    /// The same error at every speed, early positive, beside the lag.
-    pub offset_crank_degrees_early: Interval,
-    /// Later with speed, microseconds; that of a light whose lag is not known is among it.
-    pub lag_us: Interval,
-    /// The readings.
-    pub readings: Vec<Read>,
-    /// The error at idle and at the top, in sentences.
-    pub opening: Vec<String>,
-    /// Each speed and depression that was read, judged.
-    pub places: Vec<Place>,
-    /// What the errors come from, and what to do.
-    pub causes: Vec<Cause>,
-    /// The verdict on all of it.
-    pub verdict: Verdict,
-    /// What to do next, in sentences.
-    pub next_steps: Vec<String>,
-    /// What this did not prove, in sentences.
-    pub not_proven: Vec<String>,
-}
-
-/// One reading beside what is wanted there.
-#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct Read {
-    /// Line of the readings file.
-    pub line: usize,
-    /// Whether the hose was on.
-    pub hose_on: bool,
-    /// Speed.
-    pub speed_crank_rpm: f64,
-    /// Depression; 0 with the hose off.
-    pub depression_kpa: f64,
-    /// What was read.
-    pub read_crank_degrees: f64,
-    /// What the chosen curve wants.
-    pub wanted_crank_degrees: f64,
-    /// Early positive, a known lag of the light taken out.
-    pub error_crank_degrees_early: f64,
-}
+use crate::record::light::Interval;
+use crate::record::light::{Cause, CauseKind, LightResult, Place, Read};
+use crate::record::verdict::Verdict;
 
 impl From<&Compared> for Read {
     fn from(one: &Compared) -> Self {
@@ -98,63 +22,6 @@ impl From<&Compared> for Read {
             error_crank_degrees_early: one.error,
         }
     }
-}
-
-/// Readings at about one speed and depression.
-#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct Place {
-    /// Whether the hose was on.
-    pub hose_on: bool,
-    /// Their mean speed.
-    pub speed_crank_rpm: f64,
-    /// Their mean depression.
-    pub depression_kpa: f64,
-    /// How many.
-    pub readings: usize,
-    /// What the curve wants, in the mean.
-    pub wanted_crank_degrees: f64,
-    /// The error of the spark that is judged: by offset and lag of all readings, or by these readings alone where they
-    /// depart from that. The interval is wider towards early where nobody knows the light's lag.
-    pub error_crank_degrees_early: Interval,
-    /// By how much these readings depart from what offset and lag explain, with its 99 % interval.
-    pub departure_crank_degrees_early: Interval,
-    /// Whether their own readings alone are judged.
-    pub judged_alone: bool,
-    /// The verdict.
-    pub verdict: Verdict,
-}
-
-/// What an error comes from.
-#[derive(Clone, Copy, Debug, Deserialize, Eq, JsonSchema, PartialEq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum CauseKind {
-    /// The same at every speed.
-    Offset,
-    /// Later with speed.
-    Lag,
-    /// The curve is steeper than the sheet's: the old weights still move.
-    WeightsFree,
-    /// Earlier with speed, by no known cause.
-    EarlierWithSpeed,
-    /// Right with the hose off and wrong with it on.
-    Vacuum,
-    /// One place departs from the others, or one reading.
-    Place,
-    /// By the error that is seen a limit of the sheet would be broken.
-    Limit,
-    /// Nothing is seen.
-    None,
-}
-
-/// One cause, with what to do.
-#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct Cause {
-    /// Which.
-    pub kind: CauseKind,
-    /// It in words, with figures and what to do.
-    pub sentence: String,
 }
 
 /// Readings this near are one place: crank rpm and kPa.

@@ -1,9 +1,10 @@
 //! What the errors come from, in the words of the trade, and what to turn.
 
-use super::estimate::{Fitted, Interval};
-use super::result::{Cause, CauseKind, Place};
+use super::estimate::Fitted;
 use super::{Said, wanted};
 use crate::proof::verdict::early_or_late;
+use crate::record::light::Interval;
+use crate::record::light::{Cause, CauseKind, Place};
 use crate::sheet::{PickupPlace, Rotation, Sheet, SheetError};
 use bobweight::AdvanceModel;
 
@@ -212,7 +213,7 @@ fn vacuum(facts: &Facts) -> Option<Cause> {
         .places
         .iter()
         .filter(|place| !place.hose_on)
-        .all(|place| place.verdict != crate::proof::verdict::Verdict::Fail);
+        .all(|place| place.verdict != crate::record::verdict::Verdict::Fail);
     let with_off = if off_is_right { "right with the hose off" } else { "beside the error with the hose off" };
     let (amount, why) = if departure < 0.0 {
         ("short", "the vacuum sensor reads low or its hose leaks")

@@ -1,6 +1,6 @@
 //! What comes after the light: hot restart and first drive. Common practice, no source.
 
-use crate::proof::verdict::Verdict;
+use crate::record::verdict::Verdict;
 use crate::sheet::{Sheet, SheetError};
 
 /// The first drive begins with so many crank degrees less than chosen.

@@ -7,10 +7,10 @@
 //! an angle that the commanded motion tells; it is stated, and the ignition is judged against it.
 
 use super::judge::{Conformity, Factors};
-use super::run::Verdict;
 use super::setting::{Conditions, Setting};
 use crate::proof::measure::{Event, EventKind, Measured, Motion, Pickup, Summary};
-use crate::proof::plan::Direction;
+use crate::record::bench::Direction;
+use crate::record::verdict::Verdict;
 
 /// A stretch of cranking.
 #[derive(Debug, Clone, Copy)]

@@ -4,10 +4,10 @@
 //! everything must be right again.
 
 use super::judge::{Conformity, Factors};
-use super::run::Verdict;
 use super::setting::{Conditions, Setting};
 use crate::proof::measure::{Measured, Spark, Summary};
-use crate::proof::plan::Direction;
+use crate::record::bench::Direction;
+use crate::record::verdict::Verdict;
 
 /// So many pulses after the disturbed one everything is right again.
 pub const GOOD_EDGES: i64 = 5;

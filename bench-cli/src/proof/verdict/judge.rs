@@ -184,7 +184,7 @@ mod tests {
             let judge = Judge::new(0.5, points, 4);
             let sparks = 4 * points * judge.cycles(0);
             let run = SingleSparks { judged: sparks, outside: 1, worst: 1.0 };
-            assert_eq!(run.verdict(), super::super::run::Verdict::Pass, "{points}: {sparks}");
+            assert_eq!(run.verdict(), crate::record::verdict::Verdict::Pass, "{points}: {sparks}");
             assert!(judge.cycles(0) < judge.cycles(1) && judge.cycles(1) < judge.cycles(2));
         }
     }

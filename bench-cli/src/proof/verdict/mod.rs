@@ -20,12 +20,12 @@ pub use cranking::{
 pub use disturbed::{DisturbedVerdict, GOOD_EDGES, Stated, judge_disturbed};
 pub use judge::{Conformity, Decision, Factors, Judge, LOOK_SPARKS, PointJudge};
 pub use least_squares::LeastSquares;
-pub use names::{Diagnosis, Finding, FindingKind, diagnose};
+pub use names::{Diagnosis, Finding, diagnose};
 pub use pulses::PulseDeparture;
 pub use ramp::{RampVerdict, judge_ramp};
 pub use regression::{COVERAGE_FACTOR, Estimate, MeasuredPoint, Regression};
-pub use run::{JudgedPoint, RunVerdict, Verdict, judge_run};
-pub use setting::{Bound, CORE_BOUND, Conditions, Setting};
+pub use run::{JudgedPoint, RunVerdict, judge_run};
+pub use setting::{CORE_BOUND, Conditions, Setting};
 pub use single::{GREATEST_SHARE, SingleSparks};
 pub use words::{early_or_late, error_in_words, with_side};
 

@@ -6,42 +6,8 @@ use super::selection::select;
 use super::setting::{Conditions, Setting};
 use super::words;
 use crate::proof::measure::Summary;
+use crate::record::bench::FindingKind;
 use nalgebra::{DMatrix, DVector};
-use serde::{Deserialize, Serialize};
-
-/// What a finding is about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum FindingKind {
-    /// Pulses without a spark.
-    Missing,
-    /// More sparks than pulses.
-    Extra,
-    /// One pulse of the two turns sparks elsewhere than the others.
-    Pulse,
-    /// Sparks are timed by the pickup's other flank.
-    Flank,
-    /// The same error everywhere.
-    Offset,
-    /// Later or earlier with speed.
-    Lag,
-    /// Another curve while the speed rises than while it falls.
-    UpDown,
-    /// Too little or too much vacuum advance.
-    VacuumShortfall,
-    /// A breakpoint of the centrifugal curve lies elsewhere.
-    Breakpoint,
-    /// Test points depart and no cause above explains it.
-    TestPoints,
-    /// Single sparks scatter by more than the tolerance.
-    Scatter,
-    /// Single sparks come outside the tolerance.
-    SingleSparks,
-    /// Something is wrong at a pulse of a trace that belongs to no test point.
-    EveryPulse,
-    /// The coil gets too short a dwell, or holds too little energy.
-    Dwell,
-}
 
 /// One thing that is wrong.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,10 +1,10 @@
 //! The verdict on a ramp: constant acceleration from one speed to another.
 
 use super::judge::{Conformity, Factors};
-use super::run::Verdict;
 use super::setting::{Conditions, Setting};
 use crate::proof::measure::{Measured, Pulse, Spark, Summary};
-use crate::proof::plan::Direction;
+use crate::record::bench::Direction;
+use crate::record::verdict::Verdict;
 
 /// Fewer whole cycles do not tell their scatter.
 const LEAST_CYCLES: usize = 4;

@@ -1,7 +1,7 @@
 //! What the verdict knows of the sheet, and the systematic bound of a test point.
 
-use crate::proof::plan::Direction;
-use serde::{Deserialize, Serialize};
+use crate::record::bench::Bound;
+use crate::record::bench::Direction;
 
 /// The core's advance lies this near to the exact one, crank degrees.
 pub const CORE_BOUND: f64 = 0.02;
@@ -43,32 +43,6 @@ pub struct Conditions {
     pub direction: Direction,
     /// Vacuum advance that the model gives here, crank degrees.
     pub vacuum_advance: f64,
-}
-
-/// What bounds the systematic error of a test point, crank degrees; the parts add linearly.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-pub struct Bound {
-    /// The core's arithmetic.
-    pub core_crank_degrees: f64,
-    /// Half a tick of the stimulator at this speed.
-    pub tick_bench_crank_degrees: f64,
-    /// Half a tick of the ignition at this speed.
-    pub tick_ignition_crank_degrees: f64,
-    /// The clocks' tolerance on the slope of the centrifugal curve.
-    pub clocks_crank_degrees: f64,
-    /// Half a step of depression on the slope of the vacuum curve.
-    pub vacuum_step_crank_degrees: f64,
-}
-
-impl Bound {
-    /// The whole bound B, crank degrees.
-    pub fn total(&self) -> f64 {
-        self.core_crank_degrees
-            + self.tick_bench_crank_degrees
-            + self.tick_ignition_crank_degrees
-            + self.clocks_crank_degrees
-            + self.vacuum_step_crank_degrees
-    }
 }
 
 impl Setting {

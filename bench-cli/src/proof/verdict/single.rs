@@ -6,8 +6,8 @@
 //! them once in a hundred runs at most; a test point alone fails likewise, with that risk shared among all points and looks.
 
 use super::judge::{FAIL_RISK, LOOK_SPARKS};
-use super::run::Verdict;
 use crate::proof::measure::{Measured, Spark};
+use crate::record::verdict::Verdict;
 use statrs::distribution::{Beta, ContinuousCDF};
 
 /// The share of sparks that may come outside: one in 500. This tool's own choice; no source.

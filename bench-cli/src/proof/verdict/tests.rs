@@ -5,7 +5,8 @@ use crate::proof::measure::Pickup;
 use crate::proof::measure::{
     DwellStatistics, Event, EventKind, Measured, PointStatistics, Pulse, PulseStatistics, Spark, Summary,
 };
-use crate::proof::plan::Direction;
+use crate::record::bench::Direction;
+use crate::record::verdict::Verdict;
 
 fn setting() -> Setting {
     Setting {

@@ -1,11 +1,12 @@
 //! Findings in words: what the spark does, how much, and what to look at.
 
-use super::names::{Finding, FindingKind};
+use super::names::Finding;
 use super::pulses::PulseDeparture;
 use super::regression::{Cause, Estimate, MeasuredPoint};
 use super::run::JudgedPoint;
 use super::setting::{Conditions, Setting};
 use super::single::SingleSparks;
+use crate::record::bench::FindingKind;
 
 /// `early` for a positive error, `late` for a negative one.
 pub fn early_or_late(error: f64) -> &'static str {

@@ -1,7 +1,6 @@
 //! What a bench run drives besides the settled test points: cranking, ramps, disturbed pulses.
 
-use crate::proof::bench::EveryPulse;
-use crate::proof::verdict::{SingleSparks, Verdict};
+use crate::record::verdict::Verdict;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -81,31 +80,6 @@ pub struct EveryPulseResult {
     pub planned_upsets: usize,
     /// The verdict on all of them.
     pub verdict: Verdict,
-}
-
-impl EveryPulseResult {
-    /// Its counts, to be judged again.
-    pub fn counted(&self) -> EveryPulse {
-        let judged = self.pulses.saturating_sub(self.missing) + self.extra;
-        let single = SingleSparks { judged, outside: self.outside, worst: self.worst_crank_degrees_early };
-        let Self { pulses, missing, extra, upsets, planned_upsets, .. } = *self;
-        EveryPulse { pulses, missing, extra, single, upsets, planned_upsets }
-    }
-
-    /// What was judged, as it is saved.
-    pub fn of(every: &EveryPulse) -> Self {
-        Self {
-            pulses: every.pulses,
-            missing: every.missing,
-            extra: every.extra,
-            outside: every.single.outside,
-            worst_crank_degrees_early: every.single.worst,
-            greatest_share: every.single.greatest_share(),
-            upsets: every.upsets,
-            planned_upsets: every.planned_upsets,
-            verdict: every.verdict(),
-        }
-    }
 }
 
 /// What was done to a pulse.

@@ -301,12 +301,12 @@ fn the_digest_of_a_sheet_is_the_same_in_every_version() {
     // and this sheet does not say is left out of it.
     let text = "bobweight_sheet = 1\nname = \"an engine\"\n[engine]\nidle = \"650 crank rpm\"\n[found.advance]\n";
     let said = r#"{"engine":{"idle_crank_rpm":"6.50000000e2"},"name":"an engine"}"#;
-    assert_eq!(sheet(text).digest(), format!("settings-{}", crate::record::bench::digest(said.as_bytes())));
+    assert_eq!(sheet(text).digest(), format!("settings-{}", crate::files::digest::digest(said.as_bytes())));
 }
 
 #[test]
 fn a_result_of_before_knows_the_bytes_of_the_file() {
-    let before = crate::record::bench::digest(EVERY_KEY.as_bytes());
+    let before = crate::files::digest::digest(EVERY_KEY.as_bytes());
     assert!(sheet(EVERY_KEY).has_digest(&before));
     assert!(!sheet(&format!("{EVERY_KEY}\n# a comment\n")).has_digest(&before));
     let now = sheet(EVERY_KEY).digest();

@@ -1,6 +1,6 @@
 //! The pieces of advice, each with the facts that it needs.
 
-use super::{Advice, Basis, Facts, Topic};
+use super::Facts;
 use crate::curve::check::ByTimingFlank;
 use crate::curve::figures::conditions::{
     Condition, all_centrifugal, all_vacuum, depression_in_words, figures, phase_at,
@@ -8,6 +8,7 @@ use crate::curve::figures::conditions::{
 use crate::curve::figures::what_if::Place;
 use crate::quantity::of_core::{crank_degrees, depression, kpa_of, rpm_of, speed};
 use crate::quantity::units::KPA_PER_INHG;
+use crate::record::figures::{Advice, Basis, Topic};
 use crate::words::number::fixed;
 use bobweight::{AdvanceModel, Phase, VacuumSource};
 
@@ -199,7 +200,7 @@ fn ported_or_manifold(facts: &Facts) -> Vec<Advice> {
         let total = |model| {
             figures(model, condition)
                 .parts
-                .map_or(0.0, |parts: crate::curve::figures::conditions::Parts| parts.total_crank_degrees)
+                .map_or(0.0, |parts: crate::record::figures::Parts| parts.total_crank_degrees)
         };
         let (now, then) = (total(facts.model), total(&elsewhere));
         if (now - then).abs() < WORTH_SAYING {

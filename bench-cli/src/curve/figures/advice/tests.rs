@@ -1,5 +1,6 @@
 use super::*;
 use crate::curve::figures::conditions::conditions;
+use crate::record::figures::Topic;
 use crate::sheet::tests::demo_text;
 use crate::sheet::{model, parse};
 

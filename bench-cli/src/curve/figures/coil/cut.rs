@@ -3,9 +3,9 @@
 //! The largest duty, the last spark's burn time and the allowance for an engine that slows down all cut a dwell short, and
 //! the core alone knows how.
 
-use super::CutShort;
 use crate::curve::circuit::Circuit;
 use crate::quantity::of_core::{crank_degrees, depression, speed, voltage};
+use crate::record::figures::CutShort;
 use crate::sheet::{DwellPoint, Settings, Sheet, SheetError};
 use bobweight::quantity::{AdvanceRate, CrankSpeed, Depression, Voltage};
 use bobweight::{Answer, Flank, Sequencer};

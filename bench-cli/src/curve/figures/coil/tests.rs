@@ -1,6 +1,6 @@
 use super::*;
 use crate::curve::circuit::Circuit;
-use crate::curve::figures::Section;
+use crate::record::figures::Section;
 use crate::sheet::parse;
 use crate::sheet::tests::demo_text;
 

@@ -1,9 +1,10 @@
 //! Findings of the hose-off readings alone.
 
-use super::{ACCUSED, Answer, Finding, SOUND, Subject, tens};
+use super::{ACCUSED, Finding, SOUND, tens};
 use crate::distributor::fit::sentences::{interval, misread};
 use crate::distributor::fit::summary::{Estimate, share};
 use crate::distributor::fit::{EndOfSurvey, FitResult, Misread};
+use crate::record::fit::{Answer, Subject};
 
 /// Nothing is said of an end whose next speed lies further away, crank rpm.
 const NEAR: f64 = 350.0;

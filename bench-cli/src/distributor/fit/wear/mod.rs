@@ -7,9 +7,10 @@ mod hose_off;
 mod springs;
 mod vacuum;
 
-use super::{FitResult, Specification, VacuumOutcome};
+use super::{FitResult, VacuumOutcome};
 use crate::distributor::readings::Readings;
-use serde::{Deserialize, Serialize};
+use crate::record::fit::{Answer, Subject};
+use crate::sheet::Specification;
 
 /// Sound while the probability of the fault is at most this.
 const SOUND: f64 = 0.05;
@@ -17,50 +18,6 @@ const SOUND: f64 = 0.05;
 const ACCUSED: f64 = 0.8;
 /// Accused above this probability, where many figures are held to a book or a part would be replaced.
 const SURELY_ACCUSED: f64 = 0.995;
-
-/// What a finding is about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize, Serialize, schemars::JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Subject {
-    /// A reading with the hose off that is probably misread.
-    SuspectReading,
-    /// Weights that stick: rising against falling speed.
-    StickingWeights,
-    /// No centrifugal advance at all.
-    SeizedAdvance,
-    /// The centrifugal advance already moves at the lowest speed read, so the initial timing is not seen.
-    InitialContaminated,
-    /// The centrifugal advance still rises at the highest speed read.
-    Unfinished,
-    /// More centrifugal advance on the ramps than the book allows.
-    WeakSprings,
-    /// Less centrifugal advance on the ramps than the book allows.
-    StrongSprings,
-    /// More centrifugal advance in all than the book allows.
-    PastTheStop,
-    /// A hose-on reading that is probably misread.
-    SuspectVacuumReading,
-    /// The vacuum unit starts later than the book allows.
-    VacuumLate,
-    /// The vacuum unit gives less than the book allows, or nothing.
-    VacuumShort,
-    /// The vacuum unit takes advance away.
-    VacuumRetards,
-    /// The vacuum unit does not hold its depression.
-    VacuumLeaks,
-}
-
-/// One of three answers.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize, Serialize, schemars::JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Answer {
-    /// The fault is not there, with a probability of at least 95 %.
-    Sound,
-    /// The readings leave it open.
-    CannotTell,
-    /// The fault is there.
-    Accused,
-}
 
 /// One finding.
 #[derive(Debug, Clone, PartialEq)]

@@ -3,10 +3,12 @@
 //! What a wrong curve means: too much advance, weak springs; too little, strong springs or binding (U.S. Army TM
 //! 5-4210-230-14&P-1, distributor operation test).
 
-use super::{Finding, SURELY_ACCUSED, Subject};
+use super::{Finding, SURELY_ACCUSED};
 use crate::distributor::fit::FitResult;
-use crate::distributor::fit::specification::{Specification, lower, middle, upper};
+use crate::distributor::fit::specification::{lower, middle, upper};
 use crate::distributor::fit::summary::share;
+use crate::record::fit::Subject;
+use crate::sheet::Specification;
 
 /// Speeds at which the ramps are held to the book.
 const SPEEDS: u32 = 24;

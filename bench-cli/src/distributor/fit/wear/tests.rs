@@ -1,6 +1,8 @@
-use super::{Answer, Subject, wear};
-use crate::distributor::fit::{Asked, FitOptions, FitResult, Specification, Specified, fit, questions};
+use super::wear;
+use crate::distributor::fit::{Asked, FitOptions, FitResult, fit, questions};
 use crate::distributor::readings::{Readings, parse};
+use crate::record::fit::{Answer, Subject};
+use crate::sheet::{Specification, Specified};
 use std::fmt::Write;
 
 /// 8 crank degrees, 16 more from 1 000 to 2 000 crank rpm, times a share; columns named as asked. Hose on at 2 500 crank rpm as

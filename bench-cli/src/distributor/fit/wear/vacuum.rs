@@ -1,12 +1,13 @@
 //! Findings of the vacuum unit.
 
 use super::hose_off::of_misread;
-use super::{ACCUSED, Answer, Finding, SURELY_ACCUSED, Subject};
+use super::{ACCUSED, Finding, SURELY_ACCUSED};
 use crate::distributor::fit::VacuumFit;
-use crate::distributor::fit::specification::Specification;
 use crate::distributor::fit::summary::share;
 use crate::distributor::readings::{Reading, Readings};
 use crate::quantity::units::KPA_PER_INHG;
+use crate::record::fit::{Answer, Subject};
+use crate::sheet::Specification;
 
 /// Less is no vacuum advance, crank degrees.
 const NO_ADVANCE: f64 = 2.0;

@@ -1,14 +1,9 @@
 //! What a bench result leaves to do.
 
-use super::{BenchResult, DrivenBy};
-use crate::proof::verdict::Verdict;
+use crate::record::bench::BenchResult;
+use crate::record::verdict::Verdict;
 
 impl BenchResult {
-    /// Whether the built-in simulation was benched, and no box.
-    pub fn is_simulated(&self) -> bool {
-        self.settings.driven_by == DrivenBy::Simulation
-    }
-
     /// What to do next, in one sentence.
     pub fn next_step(&self) -> String {
         let sheet = &self.sheet.file;

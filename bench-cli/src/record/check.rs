@@ -3,8 +3,7 @@
 //! Angles are crank degrees before top dead centre, speeds crank rpm, depressions kPa below the atmosphere. A field that is
 //! not there does not apply, or the sheet does not say enough yet; `not_told` says which.
 
-use crate::record::bench::SheetIdentity;
-use bobweight::Limit;
+use crate::record::sheet::SheetIdentity;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -177,18 +176,12 @@ pub struct ClimbResult {
     pub statement: String,
 }
 
-impl From<Limit> for LimitName {
-    fn from(limit: Limit) -> Self {
-        match limit {
-            Limit::Greatest => Self::Greatest,
-            Limit::GreatestWithoutVacuum => Self::GreatestWithoutVacuum,
-            Limit::GreatestCranking => Self::GreatestCranking,
-            Limit::Least => Self::Least,
-        }
-    }
-}
-
-/// The JSON Schema of [`CheckResult`] as committed in `bench-cli/check.schema.json`, ended by a line feed.
-pub fn json_schema() -> String {
-    format!("{:#}\n", schemars::schema_for!(CheckResult).as_value())
+/// Whether the chosen curve keeps the sheet's limits.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LimitsOutcome {
+    /// Whether all are kept.
+    pub kept: bool,
+    /// One sentence a limit.
+    pub statements: Vec<String>,
 }

@@ -1,9 +1,10 @@
 //! The curve that an ignition holds, for people: in a line, and as the tables of a sheet.
 
+use crate::record::ignition::Curve;
 use std::fmt::Write;
 
 use bobweight::VacuumSource;
-use bobweight::image::EngineSettings;
+use bobweight::image::{EngineSettings, LARGEST_IMAGE};
 use bobweight::quantity::{Advance, CrankSpeed, Depression};
 
 use crate::quantity::of_core::{crank_degrees, kpa_of, rpm_of};
@@ -102,4 +103,15 @@ pub fn differences(one: &EngineSettings, other: &EngineSettings) -> Vec<&'static
         ("sensor", one.sensor != other.sensor),
     ];
     parts.into_iter().filter(|(_, differ)| *differ).map(|(name, _)| name).collect()
+}
+
+impl Curve {
+    /// The curve of these settings.
+    pub fn of(settings: &EngineSettings) -> Self {
+        let mut image = [0; LARGEST_IMAGE];
+        // The largest image has room for any.
+        let length = settings.encode(&mut image).unwrap_or(0);
+        let checksum = image[..length].last_chunk().map_or(0, |bytes| u32::from_le_bytes(*bytes));
+        Self { checksum: format!("{checksum:08x}"), statement: in_words(settings, checksum), tables: tables(settings) }
+    }
 }

@@ -1,10 +1,11 @@
 //! What the page for the first start says of one engine.
 
-use super::rotor::{self, RotorFigures};
 use crate::curve::check::ByTimingFlank;
+use crate::curve::figures::rotor::{self};
 use crate::distributor::readings::Hose;
 use crate::proof::light;
 use crate::quantity::of_core::crank_degrees;
+use crate::record::figures::RotorFigures;
 use crate::sheet::{PickupKind, Rotation, Settings, Sheet, SheetError};
 use bobweight::AdvanceModel;
 

@@ -1,14 +1,15 @@
 //! From what was measured and judged to the lines of the result.
 
-use super::{
-    Counts, CrankingResult, Disturbance, DisturbedResult, DwellResult, EstimateResult, FindingResult, RampResult,
-    RegressionResult, SingleSparksResult, TestPointResult, UncertaintyPart,
-};
 use crate::proof::measure::{DwellStatistics, Measured};
 use crate::proof::verdict::{
     COVERAGE_FACTOR, CrankingVerdict, DisturbedVerdict, Estimate, Finding, JudgedPoint, RampVerdict, Regression,
-    Setting, SingleSparks, Stated, Verdict, error_in_words,
+    Setting, SingleSparks, Stated, error_in_words,
 };
+use crate::record::bench::{
+    Counts, CrankingResult, Disturbance, DisturbedResult, DwellResult, EstimateResult, FindingResult, RampResult,
+    RegressionResult, SingleSparksResult, TestPointResult, UncertaintyPart,
+};
+use crate::record::verdict::Verdict;
 
 impl TestPointResult {
     /// A judged test point, with the verdict that [`crate::proof::verdict::judge_run`] gives it.

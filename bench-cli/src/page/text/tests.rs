@@ -1,9 +1,12 @@
 use super::*;
-use crate::page::text::{Colour, header, render, row};
 use crate::proof::measure::{PointStatistics, PulseStatistics, Summary};
 use crate::proof::verdict::{
     Conditions, Decision, JudgedPoint, MeasuredPoint, NOT_PROVEN, Setting, SingleSparks, judge_run,
 };
+use crate::record::bench::*;
+use crate::record::check::LimitsOutcome;
+use crate::record::sheet::SheetIdentity;
+use crate::record::verdict::Verdict;
 
 fn setting() -> Setting {
     Setting {
@@ -99,16 +102,6 @@ pub(crate) fn result(lag_us: f64) -> BenchResult {
         verdict: run.verdict,
         not_proven: vec![NOT_PROVEN.to_owned()],
     }
-}
-
-#[test]
-fn the_committed_schema_is_the_generated_one() {
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/result.schema.json");
-    if std::env::var_os("BOBWEIGHT_WRITE_SCHEMA").is_some() {
-        std::fs::write(path, json_schema()).unwrap();
-    }
-    let committed = std::fs::read_to_string(path).unwrap();
-    assert!(committed == json_schema(), "{path} is stale: run this test once with BOBWEIGHT_WRITE_SCHEMA=1");
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! The verdict on a run, from the verdicts on its parts.
 
-use super::{BenchResult, DrivenBy};
-use crate::proof::verdict::Verdict;
+use crate::record::bench::{BenchResult, DrivenBy};
+use crate::record::verdict::Verdict;
 
 impl BenchResult {
     /// The best verdict that the parts of this result allow: one part that failed fails all, one that is undecided leaves all
