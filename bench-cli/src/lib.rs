@@ -1,15 +1,21 @@
-//! See the README.
+//! The library behind the tool `bobweight`; see the README.
+//!
+//! From below: what there is to say and to write with (`words`, `files`, [`quantity`]), the line to a board ([`link`]), what is saved
+//! ([`record`]); then the rooms of the job, each above the one before it: [`sheet`], [`distributor`], [`curve`], [`proof`]; then
+//! what reads back ([`saved`]), what shows (`page`) and what asks ([`cli`]). Nothing below uses anything above.
+//!
+//! Shown is what the binary, the tests and the fuzz targets use; all else is of the crate alone.
 
 pub mod cli;
 pub mod curve;
 pub mod distributor;
-pub mod files;
+mod files;
 pub mod interrupt;
 pub mod link;
-pub mod page;
+mod page;
 pub mod proof;
 pub mod quantity;
 pub mod record;
 pub mod saved;
 pub mod sheet;
-pub mod words;
+mod words;

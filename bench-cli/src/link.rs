@@ -2,11 +2,12 @@
 
 mod client;
 mod error;
-pub mod ignition;
-pub mod serial;
+pub(crate) mod ignition;
+pub(crate) mod serial;
 
-pub use client::{Event, Link};
-pub use error::LinkError;
+pub(crate) use client::Event;
+pub use client::Link;
+pub(crate) use error::LinkError;
 
 #[cfg(test)]
 mod tests;

@@ -1,7 +1,7 @@
 //! The command-line tool.
 
-use bobweight_bench::cli::exit::Exit;
-use bobweight_bench::cli::terminal::on_standard_streams;
+use bobweight_bench::cli::Exit;
+use bobweight_bench::cli::on_standard_streams;
 use bobweight_bench::cli::{parse, run};
 use bobweight_bench::interrupt;
 

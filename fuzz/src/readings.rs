@@ -1,6 +1,7 @@
 //! A file of readings.
 
-use bobweight_bench::distributor::readings::{Hose, Readings, ReadingsError, parse};
+use bobweight_bench::distributor::readings::parse;
+use bobweight_bench::distributor::{Hose, Readings, ReadingsError};
 
 const NAME: &str = "readings.csv";
 

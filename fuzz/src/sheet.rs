@@ -2,7 +2,7 @@
 
 mod writer;
 
-use bobweight_bench::curve::check::check;
+use bobweight_bench::curve::check;
 use bobweight_bench::sheet::{Sheet, SheetError, parse};
 
 const NAME: &str = "sheet.toml";

@@ -1,7 +1,7 @@
 //! The built-in bench with the core's ignition, and with the independent one in its place: the same plan, the same figures.
 
-use bobweight_bench::proof::bench::STARVED;
-use bobweight_bench::proof::source::simulated::{CoreIgnition, Imperfections};
+use bobweight_bench::proof::STARVED;
+use bobweight_bench::proof::{CoreIgnition, Imperfections};
 use bobweight_bench::record::verdict::Verdict;
 use bobweight_tests::plain::{Plain, voltage};
 use bobweight_tests::truth::TruthIgnition;

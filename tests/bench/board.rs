@@ -10,9 +10,7 @@ use std::thread::{self, JoinHandle};
 use std::time::Duration;
 
 use bobweight::quantity::Voltage;
-use bobweight_bench::proof::source::simulated::{
-    CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench, serve,
-};
+use bobweight_bench::proof::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench, serve};
 use bobweight_bench::sheet::{self, Settings};
 use bobweight_wire::{Answer, BoardMessage, Frame, Greeting, HostMessage, Reply};
 

@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use std::io::{Read, Result, Write};
 
 use bobweight_bench::link::Link;
-use bobweight_bench::proof::source::simulated::{CoreIgnition, Imperfections, SimulatedBench};
+use bobweight_bench::proof::{CoreIgnition, Imperfections, SimulatedBench};
 use bobweight_bench::record::bench::BenchResult;
 use bobweight_bench::record::verdict::Verdict;
 use bobweight_tests::plain::voltage;

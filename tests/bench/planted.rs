@@ -3,7 +3,7 @@
 
 use std::time::Instant;
 
-use bobweight_bench::proof::source::simulated::{Imperfections, UnevenPulse};
+use bobweight_bench::proof::{Imperfections, UnevenPulse};
 use bobweight_bench::record::bench::BenchResult;
 use bobweight_bench::record::bench::FindingKind;
 use bobweight_bench::record::verdict::Verdict;

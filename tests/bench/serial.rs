@@ -15,7 +15,7 @@ use std::process::{Child, Stdio};
 use std::time::{Duration, Instant};
 
 use board::Board;
-use bobweight_bench::proof::source::simulated::Imperfections;
+use bobweight_bench::proof::Imperfections;
 use bobweight_bench::record::bench::BenchResult;
 use bobweight_bench::record::bench::FindingKind;
 use bobweight_bench::record::verdict::Verdict;

@@ -2,7 +2,7 @@
 //! `cargo run -p bobweight-tests --example simulated_trace -- TRACE.vcd`.
 
 use bobweight_bench::link::Link;
-use bobweight_bench::proof::source::simulated::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
+use bobweight_bench::proof::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
 use bobweight_tests::plain::voltage;
 use bobweight_tests::whole_bench::{Demo, VOLTS};
 use bobweight_tests::witness::{Witness, dump};

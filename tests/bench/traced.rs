@@ -3,13 +3,13 @@
 use std::fmt::Write as _;
 use std::path::Path;
 
-use bobweight_bench::cli::bench::{self, BenchArguments};
-use bobweight_bench::cli::exit::Exit;
-use bobweight_bench::cli::terminal::Terminal;
+use bobweight_bench::cli::Exit;
+use bobweight_bench::cli::Terminal;
+use bobweight_bench::cli::{BenchArguments, bench_run};
 use bobweight_bench::link::Link;
-use bobweight_bench::proof::bench::{Bench, EveryPulse, Measurements, TracedDepression, Watcher};
-use bobweight_bench::proof::source::simulated::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
-use bobweight_bench::proof::source::trace::{Names, Trace};
+use bobweight_bench::proof::{Bench, EveryPulse, Measurements, TracedDepression, Watcher};
+use bobweight_bench::proof::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
+use bobweight_bench::proof::{Names, Trace};
 use bobweight_bench::record::bench::Direction;
 use bobweight_bench::record::bench::{BenchResult, TestPointResult};
 use bobweight_bench::record::verdict::Verdict;
@@ -209,7 +209,7 @@ fn tool(trace: &Path, depression: Option<TracedDepression>) -> (Exit, String) {
         details: false,
         acknowledge_cautions: false,
     };
-    let exit = bench::run(
+    let exit = bench_run(
         &arguments,
         &mut Terminal {
             input: &mut "".as_bytes(),

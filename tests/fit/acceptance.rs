@@ -1,7 +1,7 @@
 //! The fit held to invented distributors whose truth is known: do its intervals hold the truth as often as they say,
 //! and are they narrow enough to be of use?
 
-use bobweight_bench::distributor::fit::{Estimate, FitOptions, FitResult, Misread, VacuumOutcome, fit};
+use bobweight_bench::distributor::{Estimate, FitOptions, FitResult, Misread, VacuumOutcome, fit};
 use bobweight_tests::invented::{BY_EYE, Reader, Survey};
 use bobweight_tests::seeds::{Seeds, Tally};
 

@@ -1,7 +1,7 @@
 //! Prints invented surveys and the curves found for them as JSON, for `tests/reference/fit_against_scipy.py`.
 
-use bobweight_bench::distributor::fit::{FitOptions, Misread, fit};
-use bobweight_bench::distributor::readings::{Reading, SpeedWas};
+use bobweight_bench::distributor::{FitOptions, Misread, fit};
+use bobweight_bench::distributor::{Reading, SpeedWas};
 use bobweight_tests::invented::{BY_EYE, Reader, Survey};
 use serde_json::{Value, json};
 

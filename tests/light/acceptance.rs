@@ -1,7 +1,7 @@
 //! The proof with a timing light held to invented engines whose offset and lag are known: do its intervals hold the truth as
 //! often as they say, and are they narrow enough to be of use?
 
-use bobweight_bench::distributor::readings::{Hose, Reading, SpeedWas};
+use bobweight_bench::distributor::{Hose, Reading, SpeedWas};
 use bobweight_bench::proof::light::{LightReadings, Next, Said, judge, next, parse, text};
 use bobweight_bench::record::light::{Interval, Kind, LightResult};
 use bobweight_bench::sheet;

@@ -1,7 +1,7 @@
 //! The angle that a crank sweeps in a time: 6 N t degrees, t in seconds. Definition of the crank rpm.
 
 use bobweight::{Phase, Timetable};
-use bobweight_bench::proof::measure::{Event, EventKind, Motion, Pickup, Record, measure};
+use bobweight_bench::proof::{Event, EventKind, Motion, Pickup, Recording, measure};
 use bobweight_tests::plain::{Plain, advance, speed};
 
 const TICKS_A_SECOND: f64 = 2e6;
@@ -27,7 +27,7 @@ fn three_milliseconds_are_18_and_54_degrees() {
         )]
         let events: Vec<Event> =
             events.into_iter().map(|(at, kind)| Event { at_ticks: at.round() as u64, kind }).collect();
-        let record = Record {
+        let record = Recording {
             events: &events,
             tick_s: 1.0 / TICKS_A_SECOND,
             from_ticks: 0,

@@ -3,7 +3,7 @@
 //! TM 9-8000, ignition timing controls (vacuum).
 
 use bobweight::Phase;
-use bobweight_bench::curve::figures::what_if::initial_for;
+use bobweight_bench::curve::initial_for;
 use bobweight_tests::plain::{Plain, advance, depression, speed};
 
 fn engine(ported: bool) -> Plain {

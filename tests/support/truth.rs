@@ -1,6 +1,6 @@
 //! The independent ignition on the built-in bench, in place of the core's.
 
-use bobweight_bench::proof::source::simulated::{IgnitionUnderTest, Switch};
+use bobweight_bench::proof::{IgnitionUnderTest, Switch};
 use bobweight_crank::{Flank, Ignition, Order};
 use bobweight_stimulator::CoilEdge;
 use bobweight_wire::{Depression, Intake};

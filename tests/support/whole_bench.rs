@@ -5,10 +5,8 @@ use std::path::Path;
 
 use bobweight_bench::interrupt::Interrupt;
 use bobweight_bench::link::Link;
-use bobweight_bench::proof::bench::{Bench, Measurements, Watcher};
-use bobweight_bench::proof::source::simulated::{
-    CoreIgnition, IgnitionUnderTest, ImperfectIgnition, Imperfections, SimulatedBench,
-};
+use bobweight_bench::proof::{Bench, Measurements, Watcher};
+use bobweight_bench::proof::{CoreIgnition, IgnitionUnderTest, ImperfectIgnition, Imperfections, SimulatedBench};
 use bobweight_bench::record::bench::{BenchResult, TestPointResult};
 use bobweight_bench::sheet::{self, Settings, Sheet};
 

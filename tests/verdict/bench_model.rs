@@ -2,9 +2,9 @@
 //!
 //! Nothing here computes an angle with the code under test: motion, curve and ticks are worked out from their formulas.
 
-use bobweight_bench::proof::measure::{Event, EventKind, Measured, Motion, Pickup, Record, measure};
-use bobweight_bench::proof::plan::{PlanInput, Step, TestPoint, VacuumSource, plan};
-use bobweight_bench::proof::verdict::{Conditions, Decision, Judge, JudgedPoint, MeasuredPoint, Setting, SingleSparks};
+use bobweight_bench::proof::{Conditions, Decision, Judge, JudgedPoint, MeasuredPoint, Setting, SingleSparks};
+use bobweight_bench::proof::{Event, EventKind, Measured, Motion, Pickup, Recording, measure};
+use bobweight_bench::proof::{PlanInput, Step, TestPoint, VacuumSource, plan};
 use bobweight_bench::record::bench::Direction;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -246,7 +246,7 @@ impl Bench {
         }
         events.sort_by_key(|event| event.at_ticks);
         let stretch = |pulse: f64| whole((start + pulse * spacing) / degrees_a_second / TICK_S);
-        let record = Record {
+        let record = Recording {
             events: &events,
             tick_s: TICK_S,
             // The windows of pulse 0 and of the last but one begin and end half a pulse beside their sparks.
@@ -262,7 +262,8 @@ impl Bench {
             .expect("flanks in the stretch");
         let first_pulse = (first_pulse as usize + in_stretch) % m as usize;
         let pickup = Pickup { pulses_in_two_turns: m as usize, angle: PICKUP_ANGLE };
-        measure(&Record { first_pulse, ..record }, pickup, &|speed| self.wanted(point, speed)).expect("a whole record")
+        measure(&Recording { first_pulse, ..record }, pickup, &|speed| self.wanted(point, speed))
+            .expect("a whole record")
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::bench_model::Errors;
 use crate::{regression, with_bounded_errors};
-use bobweight_bench::proof::verdict::{Estimate, Regression};
+use bobweight_bench::proof::{Estimate, Regression};
 use bobweight_tests::seeds::Seeds;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;

@@ -3,7 +3,7 @@
 use crate::bench_model::{Errors, setting};
 use crate::decisions::SCATTER;
 use crate::{run, with_bounded_errors};
-use bobweight_bench::proof::verdict::Setting;
+use bobweight_bench::proof::Setting;
 use bobweight_bench::record::bench::FindingKind;
 use bobweight_bench::record::verdict::Verdict;
 use bobweight_tests::seeds::{BASE, Seeds};

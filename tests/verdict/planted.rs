@@ -2,7 +2,7 @@
 
 use crate::bench_model::{CENTRIFUGAL, Errors, PICKUP_ANGLE, SECOND_FLANK_ANGLE, VACUUM, setting};
 use crate::{run, with_bounded_errors};
-use bobweight_bench::proof::verdict::RunVerdict;
+use bobweight_bench::proof::RunVerdict;
 use bobweight_bench::record::bench::FindingKind;
 use bobweight_bench::record::verdict::Verdict;
 use bobweight_tests::seeds::Seeds;

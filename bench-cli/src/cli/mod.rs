@@ -1,35 +1,37 @@
 //! The command line: arguments in, an exit status out. What the commands do is elsewhere.
 
-pub mod answers;
-pub mod ask;
-pub mod bench;
-pub mod cautions;
-pub mod check;
-pub mod exit;
-pub mod export;
-pub mod failure;
-pub mod figures;
-pub mod fit;
-pub mod job;
-pub mod json_file;
-pub mod light;
-pub mod out_file;
-pub mod read;
-pub mod render;
-pub mod report;
-pub mod serial;
-pub mod sitting;
-pub mod steps;
-pub mod survey;
-pub mod tape;
-pub mod terminal;
-pub mod write;
+pub(crate) mod answers;
+pub(crate) mod ask;
+pub(crate) mod bench;
+pub(crate) mod cautions;
+pub(crate) mod check;
+pub(crate) mod exit;
+pub(crate) mod export;
+pub(crate) mod failure;
+pub(crate) mod figures;
+pub(crate) mod fit;
+pub(crate) mod job;
+pub(crate) mod json_file;
+pub(crate) mod light;
+pub(crate) mod out_file;
+pub(crate) mod read;
+pub(crate) mod render;
+pub(crate) mod report;
+pub(crate) mod serial;
+pub(crate) mod sitting;
+pub(crate) mod steps;
+pub(crate) mod survey;
+pub(crate) mod tape;
+pub(crate) mod terminal;
+pub(crate) mod write;
 
+// What the binary and the tests use.
 use crate::words::shown::{ShownTo, is_obeyed, shown};
+pub use bench::{BenchArguments, run as bench_run};
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
-use exit::Exit;
+pub use exit::Exit;
 use std::io::Write;
-use terminal::Terminal;
+pub use terminal::{Terminal, on_standard_streams};
 
 /// Replaces a worn mechanical distributor by an electronic ignition, and proves it.
 #[derive(Debug, Parser)]
@@ -52,7 +54,7 @@ pub enum Command {
     Write(write::WriteArguments),
     Read(read::ReadArguments),
     Export(export::ExportArguments),
-    Bench(bench::BenchArguments),
+    Bench(BenchArguments),
     Light(light::LightArguments),
     Report(report::ReportArguments),
     Serial(serial::SerialArguments),

@@ -130,7 +130,7 @@ fn finished(survey: &Survey, out: &Path, terminal: &mut Terminal) -> Result<Exit
     let (at, half) = found.widest_half_band(low, high);
     let enough = if half <= ENOUGH_CRANK_DEGREES { "That is enough" } else { "More readings would tell more" };
     let shaft = survey.shaft();
-    let of = |crank: f64| shaft.from_crank(crank);
+    let of = |crank: f64| shaft.of_crank(crank);
     writeln!(
         terminal.out,
         "{enough}: the curve without vacuum is known to {:.1} {} either way, from {:.0} to {:.0} {rpm}, least at {:.0} {rpm}.",

@@ -1,7 +1,11 @@
 //! The chosen curve: whether it keeps its limits, what it means at the engine, and the forms in which it leaves.
 
-pub mod check;
-pub mod circuit;
-pub mod export;
-pub mod figures;
-pub mod in_ignition;
+pub(crate) mod check;
+pub(crate) mod circuit;
+pub(crate) mod export;
+pub(crate) mod figures;
+pub(crate) mod in_ignition;
+
+pub use check::check;
+pub use circuit::Circuit;
+pub use figures::what_if::initial_for;

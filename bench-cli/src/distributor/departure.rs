@@ -61,6 +61,7 @@ pub fn hose_off(model: &AdvanceModel, fit: &FitResult) -> Option<Departure> {
 }
 
 /// Likewise of the vacuum advance, between the ends of what the readings leave open; nothing where one has no such curve.
+#[expect(clippy::option_option, reason = "nothing to compare is not the same as no departure")]
 pub fn vacuum(model: &AdvanceModel, fit: &FitResult) -> Option<Option<Departure>> {
     let VacuumOutcome::Fitted(found) = &fit.vacuum else { return None };
     model.settings().vacuum.as_ref()?;

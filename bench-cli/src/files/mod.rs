@@ -1,5 +1,5 @@
 //! Files: read up to a size, written whole or not at all, known by their digest.
 
-pub mod bounded;
-pub mod digest;
-pub mod whole;
+pub(crate) mod bounded;
+pub(crate) mod digest;
+pub(crate) mod whole;

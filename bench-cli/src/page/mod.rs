@@ -1,14 +1,14 @@
 //! Renderings of a finished result; nothing here measures or judges.
 
-pub mod brief;
-pub mod check;
-pub mod figures;
-pub mod first_start;
-pub mod ignition;
-pub mod light;
-pub mod next_step;
-pub mod ports;
-pub mod report;
-pub mod svg;
-pub mod tape;
-pub mod text;
+pub(crate) mod brief;
+pub(crate) mod check;
+pub(crate) mod figures;
+pub(crate) mod first_start;
+pub(crate) mod ignition;
+pub(crate) mod light;
+pub(crate) mod next_step;
+pub(crate) mod ports;
+pub(crate) mod report;
+pub(crate) mod svg;
+pub(crate) mod tape;
+pub(crate) mod text;

@@ -59,6 +59,7 @@ fn cells(cells: &[String; 12]) -> String {
 }
 
 /// The whole result: table, then [`summary`].
+#[cfg(test)]
 pub fn render(result: &BenchResult, colour: Colour) -> String {
     let rows: String = result.test_points.iter().map(row).collect();
     format!("{}\n{}{rows}\n{}", opening(result), header(), summary(result, colour))

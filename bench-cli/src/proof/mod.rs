@@ -1,9 +1,21 @@
 //! The proof that an ignition sparks where the curve says: on the bench, and with a timing light.
 
-pub mod bench;
-pub mod first_start;
+pub(crate) mod bench;
+pub(crate) mod first_start;
 pub mod light;
-pub mod measure;
-pub mod plan;
-pub mod source;
-pub mod verdict;
+pub(crate) mod measure;
+pub(crate) mod plan;
+pub(crate) mod source;
+pub(crate) mod verdict;
+
+pub use bench::{Bench, EveryPulse, Measurements, STARVED, TracedDepression, Watcher};
+pub use measure::{Event, EventKind, Measured, Motion, Pickup, Recording, Summary, measure};
+pub use plan::{PlanInput, Step, TestPoint, VacuumSource, plan};
+pub use source::simulated::{
+    CoreIgnition, IgnitionUnderTest, ImperfectIgnition, Imperfections, SimulatedBench, Switch, UnevenPulse, serve,
+};
+pub use source::trace::{Edge, Line, Listener, Names, Trace, TraceError, csv_edges, vcd_edges};
+pub use verdict::{
+    Conditions, Conformity, Decision, Estimate, Factors, Judge, JudgedPoint, LeastSquares, MeasuredPoint, Regression,
+    RunVerdict, Setting, SingleSparks, diagnose, judge_run,
+};

@@ -5,19 +5,20 @@
 //! four-stroke turns once for two turns of the crank (U.S. Army TM 10-3930-644-14&P), so both its speeds and its angles
 //! count twice. Pressures are converted by the factors of [`crate::quantity::units`].
 
-pub mod atmosphere;
+pub(crate) mod atmosphere;
 mod dimension;
 mod error;
-pub mod of_core;
-pub mod units;
+pub(crate) mod of_core;
+pub(crate) mod units;
 
+pub use atmosphere::{geopotential_m, pressure_kpa};
 pub use dimension::{
     ACCELERATION, ANGLE, ANGLE_RATE, COMPRESSION, CURRENT, DISPLACEMENT, Dimension, ENERGY, HEIGHT, INDUCTANCE, LENGTH,
     POSITION, RESISTANCE, SHARE, SPEED, TIME, VOLTAGE,
 };
 pub use error::QuantityError;
+pub use units::{KPA_PER_INHG, KPA_PER_PSI};
 
-use crate::quantity::units::KPA_PER_INHG;
 use dimension::PRESSURE;
 
 /// Pressure of the standard atmosphere at sea level, kPa (U.S. Standard Atmosphere 1976).

@@ -160,4 +160,19 @@ mod tests {
             assert!(committed == schema, "{path} is stale: run this test once with BOBWEIGHT_WRITE_SCHEMA=1");
         }
     }
+
+    #[test]
+    fn every_schema_that_is_named_lies_there_and_no_other_does() {
+        let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+        let mut lying: Vec<String> = std::fs::read_dir(folder)
+            .expect("the crate's folder")
+            .filter_map(|entry| entry.expect("an entry").file_name().into_string().ok())
+            .filter(|name| name.ends_with(".schema.json"))
+            .collect();
+        lying.sort();
+        let mut named: Vec<&str> = FORMS.iter().map(|form| form.file).collect();
+        named.sort_unstable();
+        named.dedup();
+        assert_eq!(named, lying);
+    }
 }

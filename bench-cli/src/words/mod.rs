@@ -1,6 +1,6 @@
 //! How anything is said: numbers, answers, and text that leaves the program.
 
-pub mod number;
-pub mod shown;
-pub mod wrap;
-pub mod yes_or_no;
+pub(crate) mod number;
+pub(crate) mod shown;
+pub(crate) mod wrap;
+pub(crate) mod yes_or_no;

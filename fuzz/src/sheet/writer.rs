@@ -1,7 +1,7 @@
 //! What a fit found is written into a sheet.
 
 use super::{NAME, points_into_the_file};
-use bobweight_bench::distributor::fit::{FitOptions, fit};
+use bobweight_bench::distributor::{FitOptions, fit};
 use bobweight_bench::distributor::readings;
 use bobweight_bench::record::fit::FitRecord;
 use bobweight_bench::sheet::{Changed, Choice, choose, with_found};

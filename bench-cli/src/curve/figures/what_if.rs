@@ -154,11 +154,6 @@ impl Place {
         depression(if self.constant { before.max(self.fall_kpa) } else { (before - self.fall_kpa).max(0.0) })
     }
 
-    /// How much thinner the air is than where the conditions were measured, kPa.
-    pub fn fall_kpa(&self) -> f64 {
-        self.fall_kpa
-    }
-
     fn in_words(self, model: &AdvanceModel) -> Vec<String> {
         let thinner = depression_in_words(self.fall_kpa.abs());
         let (height, side) = (self.height_m, if self.fall_kpa < 0.0 { "denser" } else { "thinner" });

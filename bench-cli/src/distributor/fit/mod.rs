@@ -26,7 +26,6 @@ mod tests;
 mod vacuum;
 mod wear;
 
-pub use corners::WideCorner;
 pub use curve::Curve;
 pub use error::FitError;
 pub use misread::Misread;

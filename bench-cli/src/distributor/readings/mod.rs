@@ -23,7 +23,8 @@ mod parse;
 mod tests;
 mod text;
 
-pub use error::{Problem, ReadingsError, Refusal};
+pub(crate) use error::Problem;
+pub use error::ReadingsError;
 pub use parse::parse;
 
 use crate::files::bounded::{self, LARGEST_TEXT_MB};

@@ -195,10 +195,10 @@ pub(super) fn position(typed: &str) -> Option<f64> {
 fn speed(answer: &str, shaft: Shaft) -> Result<(String, String), String> {
     match parse(&SPEED, &bare_or_with_unit(answer, shaft.rpm())) {
         Ok(crank_rpm) if (100.0..=12_000.0).contains(&crank_rpm) => {
-            Ok((format!("{} {}", short(shaft.from_crank(crank_rpm), 3), shaft.rpm()), String::new()))
+            Ok((format!("{} {}", short(shaft.of_crank(crank_rpm), 3), shaft.rpm()), String::new()))
         }
         Ok(_) => {
-            let [low, high] = [100.0, 12_000.0].map(|end| shaft.from_crank(end));
+            let [low, high] = [100.0, 12_000.0].map(|end| shaft.of_crank(end));
             Err(format!("write {low:.0} to {high:.0} {}", shaft.rpm()))
         }
         Err(error) => Err(format!("{error}: {}", error.help())),

@@ -9,7 +9,7 @@ mod shaft;
 #[cfg(test)]
 mod tests;
 
-pub use facts::{Fact, Kind, Place};
+pub use facts::{Fact, Place};
 pub(crate) use kept::FIRST_LINE;
 pub use plan::{ENOUGH_CRANK_DEGREES, Proposal};
 pub use plot::plot;
@@ -296,7 +296,7 @@ impl Survey {
                     self.entries.pop();
                 }
                 let shaft = self.shaft();
-                format!("The reading at {:.0} {} is taken back.", shaft.from_crank(reading.crank_rpm), shaft.rpm())
+                format!("The reading at {:.0} {} is taken back.", shaft.of_crank(reading.crank_rpm), shaft.rpm())
             }
             Some(Entry::Answer(key, _)) => format!("The answer to `{key}` is taken back."),
             None => "There is nothing to take back.".to_owned(),
@@ -321,7 +321,7 @@ fn in_range(
     match read {
         Ok(value) if range.contains(&value) => Ok(value),
         Ok(value) => {
-            let [value, low, high] = [value, *range.start(), *range.end()].map(|one| shaft.from_crank(one));
+            let [value, low, high] = [value, *range.start(), *range.end()].map(|one| shaft.of_crank(one));
             Err(format!("{value:.0} is outside {low} to {high}: look at the number and its unit, and write it again"))
         }
         Err(error) => Err(format!("{error}: {}", error.help())),

@@ -105,7 +105,7 @@ fn round(crank_rpm: f64) -> f64 {
 /// What to do for a reading.
 pub(super) fn in_words(proposal: &Proposal, survey: &Survey) -> String {
     let shaft = survey.shaft();
-    let speed = format!("{:.0} {}", shaft.from_crank(proposal.crank_rpm), shaft.rpm());
+    let speed = format!("{:.0} {}", shaft.of_crank(proposal.crank_rpm), shaft.rpm());
     let how = match proposal.speed_was {
         SpeedWas::Rising => "come up to",
         SpeedWas::Falling => "come down to",

@@ -57,13 +57,13 @@ pub fn plot(readings: &[Reading], fitted: Option<&FitResult>, shaft: Shaft) -> S
     let mut text = format!("{what}, hose off (+ rising, x falling, o steady)\n");
     for (at, row) in grid.iter().enumerate() {
         #[expect(clippy::cast_precision_loss, reason = "a small grid")]
-        let degrees = shaft.from_crank(top - (top - bottom) * at as f64 / (ROWS - 1) as f64);
+        let degrees = shaft.of_crank(top - (top - bottom) * at as f64 / (ROWS - 1) as f64);
         let line: String = row.iter().collect();
         let figure = if at % 5 == 0 { format!("{degrees:>5.1}") } else { " ".repeat(5) };
         let _ = writeln!(text, "{figure} |{}", line.trim_end());
     }
     let (left, right) =
-        (format!("{:.0}", shaft.from_crank(left)), format!("{:.0} {}", shaft.from_crank(right), shaft.rpm()));
+        (format!("{:.0}", shaft.of_crank(left)), format!("{:.0} {}", shaft.of_crank(right), shaft.rpm()));
     let gap = COLUMNS.saturating_sub(left.len() + right.len());
     let _ = writeln!(text, "      +{}\n       {left}{}{right}", "-".repeat(COLUMNS), " ".repeat(gap));
     text

@@ -32,7 +32,7 @@ impl Shaft {
     }
 
     /// Its speed or angle, where the crank's is this.
-    pub fn from_crank(self, crank: f64) -> f64 {
+    pub fn of_crank(self, crank: f64) -> f64 {
         match self {
             Self::Crank => crank,
             Self::Distributor => crank / 2.0,

@@ -7,7 +7,7 @@ use bobweight_wire::{CrankAngle, Disturbance};
 
 use super::{Bench, BenchError, Measurements, Watcher};
 use crate::curve::check::after_second_flank;
-use crate::proof::measure::{Measured, Motion, Record, measure};
+use crate::proof::measure::{Measured, Motion, Recording, measure};
 use crate::proof::plan::{Step, TestPoint};
 use crate::proof::source::{Driver, Stretch};
 use crate::proof::verdict::{
@@ -255,7 +255,7 @@ impl<S: Read + Write> Run<'_, '_, S> {
     }
 
     fn measured(&self, stretch: &Stretch, motion: Motion, wanted: &dyn Fn(f64) -> f64) -> Result<Measured, BenchError> {
-        let record = Record {
+        let record = Recording {
             events: &stretch.events,
             tick_s: self.setting.tick_bench_s,
             from_ticks: stretch.from_ticks,

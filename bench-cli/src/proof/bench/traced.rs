@@ -4,7 +4,7 @@
 
 use super::every_pulse::Audit;
 use super::{Bench, BenchError, Measurements, Watcher};
-use crate::proof::measure::{Measured, Motion, Record, measure};
+use crate::proof::measure::{Measured, Motion, Recording, measure};
 use crate::proof::plan::{Step, TestPoint};
 use crate::proof::source::trace::{Block, Heard, Listener, PICOSECOND_S, SteadySpeed, Trace};
 use crate::proof::verdict::{
@@ -272,7 +272,7 @@ impl Judging<'_, '_> {
     fn measure(&mut self, block: &Block, point: Option<usize>) -> Option<Measured> {
         let point = self.plan[point?];
         let kpa = self.depression_at(&point);
-        let record = Record {
+        let record = Recording {
             events: &block.events,
             tick_s: PICOSECOND_S,
             from_ticks: block.from_ps,

@@ -13,11 +13,12 @@ mod steps;
 #[cfg(test)]
 mod tests;
 
-pub use estimate::{LIGHT_LAG_US, SCATTER, SPEED_READ_WITHIN};
+pub(crate) use estimate::{LIGHT_LAG_US, SPEED_READ_WITHIN};
 pub use halt::{Next, next};
-pub use plan::{Proposal, proposals};
+pub(crate) use plan::{Proposal, proposals};
 pub(crate) use readings::FIRST_LINE;
-pub use readings::{LightReadings, LightReadingsError, Said, lag_us, parse, read, text};
+pub use readings::{LightReadings, LightReadingsError, Said, parse, text};
+pub(crate) use readings::{lag_us, read};
 
 pub(crate) use steps::on_the_road;
 

@@ -5,12 +5,14 @@
 //! window it falls and not to the pulse whose turn it is, so one spark more or less is data and shifts nothing.
 
 mod motion;
-mod record;
+mod recording;
 mod statistics;
 
 pub use motion::Motion;
-pub use record::{Event, EventKind, MeasureError, Pickup, Record, measure};
-pub use statistics::{DwellStatistics, LEAST_CYCLES, PointStatistics, PulseStatistics, Summary};
+pub use recording::{Event, EventKind, MeasureError, Pickup, Recording, measure};
+#[cfg(test)]
+pub(crate) use statistics::PulseStatistics;
+pub use statistics::{DwellStatistics, LEAST_CYCLES, PointStatistics, Summary};
 
 /// One spark: the end of a dwell.
 #[derive(Debug, Clone, Copy, PartialEq)]

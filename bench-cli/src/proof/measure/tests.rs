@@ -48,9 +48,9 @@ fn events(
     events
 }
 
-fn record(events: &[Event], motion: Motion) -> Record<'_> {
+fn record(events: &[Event], motion: Motion) -> Recording<'_> {
     let to_ticks = events.last().unwrap().at_ticks;
-    Record { events, tick_s: TICK_S, from_ticks: 1_000, to_ticks, motion, first_pulse: 0 }
+    Recording { events, tick_s: TICK_S, from_ticks: 1_000, to_ticks, motion, first_pulse: 0 }
 }
 
 fn steady(speed_crank_rpm: f64) -> Motion {
@@ -140,7 +140,7 @@ fn dwell_is_the_time_from_on_to_off() {
 #[test]
 fn the_pulse_of_the_two_turns_follows_the_first_one_of_the_stretch() {
     let events = events(steady(2_000.0), PICKUP, 40, |_| 20.0, |k| Some(if k % 4 == 1 { -2.0 } else { 0.0 }));
-    let record = Record { first_pulse: 2, ..record(&events, steady(2_000.0)) };
+    let record = Recording { first_pulse: 2, ..record(&events, steady(2_000.0)) };
     let statistics = measure(&record, PICKUP, &|_| 20.0).unwrap().statistics();
     assert!((statistics.pulses[3].error.mean + 2.0).abs() < 0.02);
     assert!((statistics.pulse_spread - 2.0).abs() < 0.02);

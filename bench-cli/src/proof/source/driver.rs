@@ -76,6 +76,12 @@ pub struct Driver<S: Read + Write> {
 }
 
 impl<S: Read + Write> Driver<S> {
+    /// The link, for a test that reads its time.
+    #[cfg(test)]
+    pub fn link(&self) -> &Link<S> {
+        &self.link
+    }
+
     /// Sets the pickup. `rate` is the acceleration between speeds, crank rpm per s.
     ///
     /// # Errors
@@ -102,16 +108,6 @@ impl<S: Read + Write> Driver<S> {
             mean: None,
             rate: acceleration(rate),
         })
-    }
-
-    /// The link.
-    pub fn link(&self) -> &Link<S> {
-        &self.link
-    }
-
-    /// The step of the depression that the stimulator puts out, kPa.
-    pub fn depression_step_kpa(&self) -> f64 {
-        f64::from(self.link.abilities().depression_step) / f64::from(wire::Depression::PER_KPA)
     }
 
     /// Sets depression and throttle; gives the depression in kPa as it is really put out.

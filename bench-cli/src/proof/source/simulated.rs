@@ -10,8 +10,8 @@ mod ignition;
 mod imperfections;
 mod serve;
 
-pub use bench::{SIMULATED_TICK_RATE, SimulatedBench};
-pub use core_ignition::{CoreIgnition, ImperfectIgnition, ImperfectionError};
+pub use bench::SimulatedBench;
+pub use core_ignition::{CoreIgnition, ImperfectIgnition};
 pub use ignition::{IgnitionUnderTest, Switch};
 pub use imperfections::{ImperfectionText, Imperfections, UnevenPulse};
 pub use serve::serve;

@@ -18,15 +18,14 @@ pub use cranking::{
     CrankingRecord, CrankingVerdict, early_by_swing, judge_cranking, judge_cranking_without_second_flank,
 };
 pub use disturbed::{DisturbedVerdict, GOOD_EDGES, Stated, judge_disturbed};
-pub use judge::{Conformity, Decision, Factors, Judge, LOOK_SPARKS, PointJudge};
+pub use judge::{Conformity, Decision, Factors, Judge, PointJudge};
 pub use least_squares::LeastSquares;
-pub use names::{Diagnosis, Finding, diagnose};
-pub use pulses::PulseDeparture;
+pub use names::{Finding, diagnose};
 pub use ramp::{RampVerdict, judge_ramp};
 pub use regression::{COVERAGE_FACTOR, Estimate, MeasuredPoint, Regression};
 pub use run::{JudgedPoint, RunVerdict, judge_run};
-pub use setting::{CORE_BOUND, Conditions, Setting};
-pub use single::{GREATEST_SHARE, SingleSparks};
+pub use setting::{Conditions, Setting};
+pub use single::SingleSparks;
 pub use words::{early_or_late, error_in_words, with_side};
 
 /// What no bench run proves, however it ends.

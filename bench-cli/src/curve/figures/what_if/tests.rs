@@ -26,7 +26,7 @@ fn in_thin_air_a_unit_sees_less_and_a_constant_atmosphere_too_much() {
     let text = demo_text();
     let place = |text: &str| Place::of(&parse("fire-float.toml", text).expect("a sheet").sensor, 2_000.0);
     let keyed = place(text);
-    assert!((keyed.fall_kpa() - 21.8).abs() < 0.05, "{}", keyed.fall_kpa());
+    assert!((keyed.fall_kpa - 21.8).abs() < 0.05, "{}", keyed.fall_kpa);
     assert!((kpa_of(keyed.seen(depression(50.0))) - 28.2).abs() < 0.05);
     assert_eq!(keyed.seen(depression(10.0)), Depression::MIN);
     let constant = place(&text.replacen("\"read at key-on\"", "\"101.325 kPa absolute\"", 1));

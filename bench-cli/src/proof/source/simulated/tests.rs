@@ -15,6 +15,7 @@ use std::io::{Read, Write};
 use bobweight::{Firmware, Timetable};
 use bobweight_wire::{EventKind, HostMessage, Intake, PickupPattern, RunLength, TimingEdge};
 
+use super::bench::SIMULATED_TICK_RATE;
 use super::*;
 use crate::link::{Event, Link};
 use engine::{engine, volts};

@@ -43,7 +43,7 @@ impl Pickup {
 
 /// The events of one stretch of one commanded motion.
 #[derive(Debug, Clone, Copy)]
-pub struct Record<'a> {
+pub struct Recording<'a> {
     /// The events in the order of time. Those before `from_ticks` are used for a dwell's start only.
     pub events: &'a [Event],
     /// Length of the stimulator's tick, seconds.
@@ -94,7 +94,7 @@ const GREATEST_WANDER: f64 = 0.1;
 ///
 /// Only pulses whose whole window lies inside the stretch count, and of those only whole cycles. Errors of half a
 /// spacing or more cannot be told from errors the other way.
-pub fn measure(record: &Record<'_>, pickup: Pickup, wanted: &dyn Fn(f64) -> f64) -> Result<Measured, MeasureError> {
+pub fn measure(record: &Recording<'_>, pickup: Pickup, wanted: &dyn Fn(f64) -> f64) -> Result<Measured, MeasureError> {
     if let Some(before) = record.events.windows(2).position(|w| w[1].at_ticks < w[0].at_ticks) {
         return Err(MeasureError::NotInOrder { index: before + 1 });
     }
@@ -175,7 +175,7 @@ fn seconds_between(from: u64, to: u64, tick_s: f64) -> f64 {
 
 /// Turned angle of pulse 0's timing flank: the median of all flanks, so that a lost, added or shifted pulse does not
 /// move it, and the truncation of single flanks to a tick averages out.
-fn first_flank(record: &Record<'_>, spacing: f64) -> Result<f64, MeasureError> {
+fn first_flank(record: &Recording<'_>, spacing: f64) -> Result<f64, MeasureError> {
     let (from_ticks, to_ticks) = (record.from_ticks, record.to_ticks);
     let flanks: Vec<f64> = record
         .events
