@@ -40,6 +40,42 @@ pub enum Limit {
     Least,
 }
 
+impl Limit {
+    /// All of them, in the order of [`Judgements`].
+    pub const ALL: [Self; 4] = [Self::Greatest, Self::GreatestWithoutVacuum, Self::GreatestCranking, Self::Least];
+
+    /// The name of its field in [`Limits`], which is its key wherever limits are written down.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Greatest => "greatest",
+            Self::GreatestWithoutVacuum => "greatest_without_vacuum",
+            Self::GreatestCranking => "greatest_cranking",
+            Self::Least => "least",
+        }
+    }
+}
+
+impl Limits {
+    /// What a limit allows.
+    #[must_use]
+    pub const fn of(&self, limit: Limit) -> Advance {
+        match limit {
+            Limit::Greatest => self.greatest,
+            Limit::GreatestWithoutVacuum => self.greatest_without_vacuum,
+            Limit::GreatestCranking => self.greatest_cranking,
+            Limit::Least => self.least,
+        }
+    }
+
+    /// Limits from what each allows, in the order of [`Limit::ALL`].
+    #[must_use]
+    pub const fn in_order(allowed: [Advance; Limit::ALL.len()]) -> Self {
+        let [greatest, greatest_without_vacuum, greatest_cranking, least] = allowed;
+        Self { greatest, greatest_without_vacuum, greatest_cranking, least }
+    }
+}
+
 /// The corner where the sum comes nearest to a limit, or passes it furthest; of breakpoints that are equal, the first of each
 /// curve.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

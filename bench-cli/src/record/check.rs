@@ -4,6 +4,7 @@
 //! not there does not apply, or the sheet does not say enough yet; `not_told` says which.
 
 use crate::record::sheet::SheetIdentity;
+use bobweight::Limit;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -57,6 +58,17 @@ pub enum LimitName {
     GreatestCranking,
     /// `least`.
     Least,
+}
+
+impl From<Limit> for LimitName {
+    fn from(limit: Limit) -> Self {
+        match limit {
+            Limit::Greatest => Self::Greatest,
+            Limit::GreatestWithoutVacuum => Self::GreatestWithoutVacuum,
+            Limit::GreatestCranking => Self::GreatestCranking,
+            Limit::Least => Self::Least,
+        }
+    }
 }
 
 /// One limit at its worst corner.

@@ -6,19 +6,24 @@ use super::key::Key;
 use super::table::Table;
 use super::value::Bounds;
 use crate::quantity::{ANGLE, SPEED};
-use serde::Serialize;
+use bobweight::Limit;
+use serde::{Serialize, Serializer};
 
 /// `[limits]`: what the engine allows of the sum of all advances.
-#[derive(Clone, Debug, Serialize)]
-pub struct Limits {
-    /// Crank degrees BTDC.
-    pub greatest_crank_degrees: Key<f64>,
-    /// Crank degrees BTDC at full throttle.
-    pub greatest_without_vacuum_crank_degrees: Key<f64>,
-    /// Crank degrees BTDC.
-    pub greatest_cranking_crank_degrees: Key<f64>,
-    /// Crank degrees BTDC, running and held.
-    pub least_crank_degrees: Key<f64>,
+#[derive(Clone, Debug)]
+pub struct Limits([Key<f64>; Limit::ALL.len()]);
+
+impl Limits {
+    /// The key of a limit, crank degrees BTDC.
+    pub fn of(&self, limit: Limit) -> &Key<f64> {
+        &self.0[limit as usize]
+    }
+}
+
+impl Serialize for Limits {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_map(Limit::ALL.map(|limit| (format!("{}_crank_degrees", limit.key()), self.of(limit))))
+    }
 }
 
 /// `[tolerance]`: how far from the curve a spark may come.
@@ -59,12 +64,9 @@ pub struct OperatingCondition {
 }
 
 pub(super) fn limits(table: Table) -> Result<Limits, SheetError> {
-    let limits = Limits {
-        greatest_crank_degrees: table.quantity("greatest", &ANGLE, ADVANCES)?,
-        greatest_without_vacuum_crank_degrees: table.quantity("greatest_without_vacuum", &ANGLE, ADVANCES)?,
-        greatest_cranking_crank_degrees: table.quantity("greatest_cranking", &ANGLE, ADVANCES)?,
-        least_crank_degrees: table.quantity("least", &ANGLE, ADVANCES)?,
-    };
+    let key = |limit: Limit| table.quantity(limit.key(), &ANGLE, ADVANCES);
+    let [first, second, third, fourth] = Limit::ALL.map(key);
+    let limits = Limits([first?, second?, third?, fourth?]);
     table.finish()?;
     Ok(limits)
 }

@@ -8,6 +8,7 @@ use super::key::Key;
 use super::pickup::PickupPlace;
 use super::sensor::SensorKind;
 use crate::words::number::short;
+use bobweight::Limit;
 
 /// Two advances that must be one are never further apart than the core's own step, crank degrees.
 const SAME_ANGLE: f64 = 1.0 / 256.0;
@@ -163,14 +164,14 @@ fn vacuum(sheet: &Sheet) -> Result<(), SheetError> {
 fn limits(sheet: &Sheet) -> Result<(), SheetError> {
     let limits = &sheet.limits;
     below(
-        &limits.least_crank_degrees,
-        &limits.greatest_without_vacuum_crank_degrees,
+        limits.of(Limit::Least),
+        limits.of(Limit::GreatestWithoutVacuum),
         "crank degrees",
         "no advance could keep both limits",
     )?;
-    not_above(&limits.greatest_without_vacuum_crank_degrees, &limits.greatest_crank_degrees)?;
-    not_above(&limits.greatest_cranking_crank_degrees, &limits.greatest_crank_degrees)?;
-    not_above(&sheet.pickup.second_flank_angle_crank_degrees, &limits.greatest_cranking_crank_degrees)?;
+    not_above(limits.of(Limit::GreatestWithoutVacuum), limits.of(Limit::Greatest))?;
+    not_above(limits.of(Limit::GreatestCranking), limits.of(Limit::Greatest))?;
+    not_above(&sheet.pickup.second_flank_angle_crank_degrees, limits.of(Limit::GreatestCranking))?;
     let tolerance = &sheet.tolerance;
     not_above(&tolerance.bench_crank_degrees, &tolerance.bench_ramp_crank_degrees)
 }

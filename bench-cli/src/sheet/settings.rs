@@ -9,8 +9,8 @@ use bobweight::quantity::{
 };
 use bobweight::{
     AdvanceModel, AdvanceSettings, CentrifugalCurve, CurveError, Dwell, DwellCurve, DwellError, DwellSettings,
-    Firmware, Limits, ModelError, PhaseSpeeds, Pickup, PickupError, PickupSettings, Timetable, TimetableError, Vacuum,
-    VacuumCurve,
+    Firmware, Limit, Limits, ModelError, PhaseSpeeds, Pickup, PickupError, PickupSettings, Timetable, TimetableError,
+    Vacuum, VacuumCurve,
 };
 
 mod remedy;
@@ -63,6 +63,14 @@ impl Settings {
     }
 }
 
+fn limits(sheet: &Sheet) -> Result<Limits, SheetError> {
+    let mut allowed = [Advance::MIN; Limit::ALL.len()];
+    for (allowed, limit) in allowed.iter_mut().zip(Limit::ALL) {
+        *allowed = advance_of(sheet.limits.of(limit))?;
+    }
+    Ok(Limits::in_order(allowed))
+}
+
 /// The model of a sheet's chosen curve, for judging its limits before there is an ignition.
 ///
 /// # Errors
@@ -79,12 +87,7 @@ pub fn model(sheet: &Sheet) -> Result<AdvanceModel, SheetError> {
         held: advance_of(&advance.held_crank_degrees)?,
         centrifugal: centrifugal(&sheet.centrifugal.breakpoints)?,
         vacuum: vacuum(sheet)?,
-        limits: Limits {
-            greatest: advance_of(&sheet.limits.greatest_crank_degrees)?,
-            greatest_without_vacuum: advance_of(&sheet.limits.greatest_without_vacuum_crank_degrees)?,
-            greatest_cranking: advance_of(&sheet.limits.greatest_cranking_crank_degrees)?,
-            least: advance_of(&sheet.limits.least_crank_degrees)?,
-        },
+        limits: limits(sheet)?,
         speeds: PhaseSpeeds {
             cranking_below: speed(&advance.cranking_below_crank_rpm)?,
             running_from: speed(&advance.running_from_crank_rpm)?,
@@ -95,7 +98,7 @@ pub fn model(sheet: &Sheet) -> Result<AdvanceModel, SheetError> {
     AdvanceModel::new(settings).map_err(|error| {
         let key = match error {
             ModelError::CrankingSpeeds => &advance.cranking_below_crank_rpm,
-            ModelError::LimitsCrossed => &sheet.limits.least_crank_degrees,
+            ModelError::LimitsCrossed => sheet.limits.of(Limit::Least),
             _ => &advance.spark_again_below_crank_rpm,
         };
         key.refuse(format!("will not do: {error}"), "here", "change this value or the other")

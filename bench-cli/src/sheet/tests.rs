@@ -3,6 +3,7 @@ mod wrong;
 use super::*;
 use crate::quantity::STANDARD_ATMOSPHERE_KPA;
 use crate::quantity::units::KPA_PER_INHG;
+use bobweight::Limit;
 
 /// The demo as a person wrote it, without what the fit added.
 pub(crate) fn demo_text() -> &'static str {
@@ -84,10 +85,10 @@ fn sensor_limits_and_coil_of_the_demo_are_read_in_their_inner_units() -> Result<
     assert!((low - 0.3).abs() + (high - 4.7).abs() < 1e-12);
     assert_eq!(*sheet.sensor.atmosphere.get()?, Atmosphere::ReadAtKeyOn);
     close(&sheet.sensor.highest_place_m, 600.0);
-    close(&sheet.limits.greatest_crank_degrees, 42.0);
-    close(&sheet.limits.greatest_without_vacuum_crank_degrees, 30.0);
-    close(&sheet.limits.greatest_cranking_crank_degrees, 10.0);
-    close(&sheet.limits.least_crank_degrees, 0.0);
+    close(sheet.limits.of(Limit::Greatest), 42.0);
+    close(sheet.limits.of(Limit::GreatestWithoutVacuum), 30.0);
+    close(sheet.limits.of(Limit::GreatestCranking), 10.0);
+    close(sheet.limits.of(Limit::Least), 0.0);
     close(&sheet.coil.resistance_ohm, 1.2);
     close(&sheet.coil.inductance_h, 0.006);
     close(&sheet.coil.driver_drop_volts, 1.0);

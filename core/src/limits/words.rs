@@ -6,12 +6,11 @@ use core::fmt;
 
 impl fmt::Display for Limit {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Greatest => "greatest",
-            Self::GreatestWithoutVacuum => "greatest without vacuum",
-            Self::GreatestCranking => "greatest cranking",
-            Self::Least => "least",
-        })
+        for (place, word) in self.key().split('_').enumerate() {
+            f.write_str(if place == 0 { "" } else { " " })?;
+            f.write_str(word)?;
+        }
+        Ok(())
     }
 }
 

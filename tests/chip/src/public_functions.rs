@@ -53,6 +53,9 @@ pub fn link_all() {
     link(bobweight::DwellError::message as fn(_) -> _);
     link(bobweight::Judgement::holds as fn(_) -> _);
     link(bobweight::Judgements::hold as fn(_) -> _);
+    link(bobweight::Limit::key as fn(_) -> _);
+    link(bobweight::Limits::in_order as fn(_) -> _);
+    link(bobweight::Limits::of as fn(_, _) -> _);
     link(bobweight::Manifold::atmosphere as fn(_) -> _);
     link(bobweight::Manifold::depression as fn(_, _, _) -> _);
     link(bobweight::Manifold::new as fn(_) -> _);

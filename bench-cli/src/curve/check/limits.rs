@@ -3,7 +3,6 @@
 use super::cranking::ByTimingFlank;
 use super::words;
 use crate::quantity::of_core::{angle_degrees, crank_degrees, kpa_of, rpm_of};
-use crate::record::check::LimitName;
 use crate::record::check::LimitResult;
 use crate::record::check::LimitsOutcome;
 use crate::sheet::Sheet;
@@ -60,15 +59,4 @@ pub fn limits_outcome(sheet: &Sheet, model: &AdvanceModel) -> LimitsOutcome {
 /// A sentence for each limit that a sheet breaks.
 pub fn broken_limits_in_words(sheet: &Sheet, model: &AdvanceModel) -> Vec<String> {
     limits(sheet, model).into_iter().filter(|limit| !limit.kept).map(|limit| limit.statement).collect()
-}
-
-impl From<Limit> for LimitName {
-    fn from(limit: Limit) -> Self {
-        match limit {
-            Limit::Greatest => Self::Greatest,
-            Limit::GreatestWithoutVacuum => Self::GreatestWithoutVacuum,
-            Limit::GreatestCranking => Self::GreatestCranking,
-            Limit::Least => Self::Least,
-        }
-    }
 }

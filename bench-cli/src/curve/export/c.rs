@@ -6,7 +6,7 @@
 
 use super::{Export, printable};
 use bobweight::quantity::{Advance, CrankAngle, CrankSpeed, Depression, Duty, Pressure, SensorVoltage, Voltage};
-use bobweight::{Atmosphere, SensorKind, VacuumSource};
+use bobweight::{Atmosphere, Limit, SensorKind, VacuumSource};
 use std::fmt::{Display, Write};
 
 const TYPES: &str = "\
@@ -131,14 +131,10 @@ fn fields(export: &Export) -> Vec<Field> {
         (vacuum.greatest_rate.bits().to_string(), vacuum.greatest_rate.to_string())
     });
     let second = pickup.second_flank_angle;
-    let mut fields = vec![
-        advance("initial", model.initial),
-        advance("cranking", model.cranking),
-        advance("held", model.held),
-        advance("greatest", limits.greatest),
-        advance("greatest_without_vacuum", limits.greatest_without_vacuum),
-        advance("greatest_cranking", limits.greatest_cranking),
-        advance("least", limits.least),
+    let mut fields =
+        vec![advance("initial", model.initial), advance("cranking", model.cranking), advance("held", model.held)];
+    fields.extend(Limit::ALL.map(|limit| advance(limit.key(), limits.of(limit))));
+    fields.extend([
         speed("cranking_below", speeds.cranking_below),
         speed("running_from", speeds.running_from),
         speed("no_spark_above", speeds.no_spark_above),
@@ -161,7 +157,7 @@ fn fields(export: &Export) -> Vec<Field> {
         ns("largest_dwell_ns", dwell.largest),
         field("uint32_t", "largest_duty", format!("{}u", dwell.largest_duty.bits()), dwell.largest_duty),
         ns("burn_time_ns", dwell.burn_time),
-    ];
+    ]);
     fields.extend(sensor_fields(export));
     fields
 }

@@ -2,7 +2,7 @@
 
 use super::{Export, printable};
 use bobweight::quantity::{Advance, CrankAngle, CrankSpeed, Duration, Pressure, SensorVoltage};
-use bobweight::{Atmosphere, PressureSensor, SensorKind, VacuumSource};
+use bobweight::{Atmosphere, Limit, PressureSensor, SensorKind, VacuumSource};
 use std::fmt::{Display, Write};
 
 const HEAD: &str = "\
@@ -105,6 +105,8 @@ fn model(text: &mut String, export: &Export) {
             field("AdvanceRate", vacuum.greatest_rate.bits(), vacuum.greatest_rate),
         )
     });
+    let limit = |limit: Limit| format!("        {}: {}\n", limit.key(), advance(s.limits.of(limit)));
+    let limits = Limit::ALL.map(limit).concat();
     let _ = writeln!(
         text,
         "/// The advance: crank degrees before top dead centre.
@@ -115,11 +117,7 @@ pub const MODEL: AdvanceModel = must!(AdvanceModel::new(AdvanceSettings {{
     centrifugal: {},
     vacuum: {vacuum},
     limits: Limits {{
-        greatest: {}
-        greatest_without_vacuum: {}
-        greatest_cranking: {}
-        least: {}
-    }},
+{limits}    }},
     speeds: PhaseSpeeds {{
         cranking_below: {}
         running_from: {}
@@ -131,10 +129,6 @@ pub const MODEL: AdvanceModel = must!(AdvanceModel::new(AdvanceSettings {{
         advance(s.cranking),
         advance(s.held),
         curve("CentrifugalCurve", points!(s.centrifugal, "CrankSpeed", "Advance")),
-        advance(s.limits.greatest),
-        advance(s.limits.greatest_without_vacuum),
-        advance(s.limits.greatest_cranking),
-        advance(s.limits.least),
         speed(s.speeds.cranking_below),
         speed(s.speeds.running_from),
         speed(s.speeds.no_spark_above),

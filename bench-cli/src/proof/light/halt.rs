@@ -250,16 +250,16 @@ impl Engine<'_> {
         let curve = &self.model.settings().centrifugal;
         let end = speed(next.crank_rpm);
         let on_the_way = (0..curve.count()).map(|at| curve.breakpoint(at).0).filter(|at| *at < end);
-        let limits = &self.model.settings().limits;
-        let early =
-            [(Limit::Greatest, limits.greatest), (Limit::GreatestWithoutVacuum, limits.greatest_without_vacuum)];
+        // Going up can break what bounds an early spark of the running engine.
+        let early = |limit: &Limit| !matches!(limit, Limit::Least | Limit::GreatestCranking);
         let rooms = on_the_way.chain([end]).flat_map(|at| {
             let kpa = depression(next.depression_kpa.unwrap_or(0.0));
             let margins = self.model.margins_at(phase_at(self.model, at), at, Some(kpa), false);
-            early.into_iter().zip(margins).filter_map(move |((limit, allowed), margin)| {
+            let judged = Limit::ALL.into_iter().zip(margins).filter(move |(limit, _)| early(limit));
+            judged.filter_map(move |(limit, margin)| {
                 Some(Room {
                     limit,
-                    allowed: crank_degrees(allowed),
+                    allowed: crank_degrees(self.model.settings().limits.of(limit)),
                     margin: angle_degrees(margin?),
                     crank_rpm: rpm_of(at),
                 })

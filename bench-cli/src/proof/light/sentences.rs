@@ -7,6 +7,7 @@ use crate::record::light::Interval;
 use crate::record::light::{Cause, CauseKind, Place};
 use crate::sheet::{PickupPlace, Rotation, Sheet, SheetError};
 use bobweight::AdvanceModel;
+use bobweight::Limit;
 
 /// A curve this many times as steep as the sheet's, or more, is what weights that still move give: they add their own.
 const STEEPER: f64 = 1.4;
@@ -120,7 +121,7 @@ pub(super) fn turn_or_set(sheet: &Sheet, error: f64) -> Result<String, SheetErro
     if let Some(second) = pickup.second_flank_angle_crank_degrees.value() {
         let moved = second + error;
         set = format!("{set}, and with it `second_flank_angle` and `cranking` from {second:.1} to {moved:.1}");
-        let greatest = *sheet.limits.greatest_cranking_crank_degrees.get()?;
+        let greatest = *sheet.limits.of(Limit::GreatestCranking).get()?;
         // Turning the pickup puts both flanks right; a sheet that follows a wrong flank cranks too early.
         beyond = moved > greatest;
     }

@@ -2,6 +2,7 @@
 
 use crate::record::verdict::Verdict;
 use crate::sheet::{Sheet, SheetError};
+use bobweight::Limit;
 
 /// The first drive begins with so many crank degrees less than chosen.
 const LESS_AT_FIRST: f64 = 4.0;
@@ -21,7 +22,7 @@ pub(super) fn next_steps(sheet: &Sheet, on_bench: bool, verdict: Verdict) -> Res
 
 pub(crate) fn on_the_road(sheet: &Sheet) -> Result<Vec<String>, SheetError> {
     let initial = *sheet.advance.initial_crank_degrees.get()?;
-    let least = *sheet.limits.least_crank_degrees.get()?;
+    let least = *sheet.limits.of(Limit::Least).get()?;
     let first = (initial - LESS_AT_FIRST).max(least);
     Ok(vec![
         "hot restart: bring the engine to its full heat, switch off, wait ten minutes, and start it. If the starter is thrown \
