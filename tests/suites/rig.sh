@@ -50,8 +50,6 @@ run() {
     else
         not_run "random faults and two chips" "python3 -m venv target/rig-venv && target/rig-venv/bin/pip install -r tests/rig/requirements.txt"
     fi
-    # The same plan with the stimulator's logic in place of its chip: what the two chips show as well.
-    if [ -n "${BOBWEIGHT_LONG:-}" ]; then cargo_tests -p bobweight-tests --features rig --test rig_one_chip; fi
 }
 
 # As check, beside at most one other.
