@@ -11,7 +11,7 @@
 # Packages are installed only as root, or with a passwordless sudo, where apt-get exists.
 set -uo pipefail
 cd "$(dirname "$0")/.."
-suites_folder=tests/suites
+suites_folder=tests/tools/suites
 . "$suites_folder/lib.sh"
 
 long=
