@@ -1,4 +1,4 @@
-about="each feature of what a chip links, alone"
+about="each feature of what a chip links, alone; the stated Rust version"
 minutes=1
 
 needs() { tool_rust; }
@@ -13,6 +13,31 @@ run() {
         done
     done
     check "what can be shown can be logged" shown_and_logged
+    stated_rust
+}
+
+# All that is released, without its tests.
+stated_rust() {
+    local stated cargo
+    stated=$(sed -n 's/^rust-version = "\(.*\)"$/\1/p' Cargo.toml)
+    if cargo=$(cargo_of "$stated"); then
+        check "Rust $stated, the stated version, builds what is released" \
+            $cargo check --locked -p bobweight -p bobweight-wire -p bobweight-ignition-port -p bobweight-stimulator -p bobweight-bench
+    else
+        not_run "the build by Rust $stated, the stated version" "rustup toolchain install $stated"
+    fi
+}
+
+# The cargo of a compiler of this version: the usual one, Debian's, or another of rustup's, which build beside the usual one.
+cargo_of() {
+    local toolchain beside="env CARGO_TARGET_DIR=$PWD/target/stated-rust"
+    if rustc --version | grep -q "^rustc $1\."; then
+        echo cargo
+    elif /usr/bin/rustc --version 2>/dev/null | grep -q "^rustc $1\."; then
+        echo "$beside RUSTC=/usr/bin/rustc /usr/bin/cargo"
+    else
+        toolchain=$(rustup toolchain list 2>/dev/null | sed -n "s/^\($1[.-][^ ]*\).*/\1/p" | grep -m 1 .) && echo "$beside cargo +$toolchain"
+    fi
 }
 
 # Read from the manifest, so that a new feature is checked from its first day.
