@@ -3,6 +3,7 @@
 #
 #   toolchain.sh TARGET CARGO-ARGUMENTS...   builds in the current folder, e.g. `toolchain.sh avr-none build --release`
 #   toolchain.sh host CARGO-ARGUMENTS...     the same compiler for this machine, with unstable options allowed
+#   toolchain.sh TARGET clippy ARGUMENTS...  the same compiler's lints; a warning is an error
 #   toolchain.sh --which                     says what would be used; exit 4 and what to install where there is nothing
 #
 # TARGET is avr-none (an ATmega328P, or the chip that AVR_CHIP names) or thumbv6m-none-eabi, thumbv7m-none-eabi (with a link.x in the current folder).
@@ -61,4 +62,10 @@ export CARGO_TARGET_DIR=${CARGO_TARGET_DIR:-$(cd "$(dirname "$0")/../../.." && p
 # The encoded form keeps a path with blanks in one piece.
 CARGO_ENCODED_RUSTFLAGS=$(IFS=$'\x1f'; echo "${flags[*]}")
 export CARGO_ENCODED_RUSTFLAGS
+if [ "${1:-}" = clippy ]; then
+    shift
+    # `cargo clippy` takes the first `cargo-clippy` it finds, which may be another toolchain's.
+    [ "${cargo[0]}" = cargo ] && clippy=("${cargo[@]}" clippy) || { need "${cargo[0]}-clippy" rust-web-clippy; clippy=(env CARGO="${cargo[0]}" "${cargo[0]}-clippy" clippy); }
+    exec "${clippy[@]}" "$@" --target "$target" -Zbuild-std=core -- -D warnings
+fi
 exec "${cargo[@]}" "$@" --target "$target" -Zbuild-std=core

@@ -35,6 +35,11 @@ tool_chips() {
     tool arm-none-eabi-ld binutils-arm-none-eabi
 }
 
+# A nightly's clippy, or Debian's, which `rust-web-clippy` brings.
+tool_chip_lints() {
+    bash tests/tools/chip/toolchain.sh --which 2>/dev/null | grep -q nightly || tool /usr/bin/cargo-clippy rust-web-clippy
+}
+
 install_packages() {
     command -v apt-get >/dev/null || return 0
     local root=()

@@ -1,10 +1,12 @@
-about="rustfmt, clippy, the top level's files, the arrows between the crates"
+about="rustfmt, clippy on both firmwares too, the top level's files, the arrows between the crates"
 minutes=3
 
 needs() {
     tool_rust
     tool cargo-fmt rustfmt-web
     tool cargo-clippy rust-web-clippy
+    tool_chips
+    tool_chip_lints
 }
 
 run() {
@@ -20,6 +22,13 @@ run() {
     check "clippy of the strategies" cargo clippy -p bobweight --features proptest --all-targets -- -D warnings
     check "clippy of the example" in_folder core/examples/own-curve \
         env CARGO_TARGET_DIR=../../../target/own-curve cargo clippy --all-targets -- -D warnings
+    check "clippy of the stimulator's firmware" firmware_lints bench-cli/stimulator/atmega328p
+    check "clippy of the stimulator's firmware with a resonator" firmware_lints bench-cli/stimulator/atmega328p --features resonator
+    check "clippy of the ignition without settings" firmware_lints core/ignition/avr
+    AVR_CHIP=atmega1284p check "clippy of the ignition with a serial port" firmware_lints core/ignition/avr --features atmega1284p
+    if tool_built && prepared "an engine's settings" "$BOBWEIGHT" export bench-cli/demo/fire-float.toml --as rust --out target/style-settings.rs; then
+        BOBWEIGHT_SETTINGS=$PWD/target/style-settings.rs check "clippy of the ignition with settings" firmware_lints core/ignition/avr
+    fi
     check "bash reads every script" bash_reads tests/run.sh tests/tools/suites/*.sh tests/tools/chip/*.sh tests/rig/*.sh .ci/run
     check "the lock files are current" lock_files_current
     check "the top level holds what DEVELOPERS.md says" top_level
@@ -35,6 +44,9 @@ bash_reads() {
     for script in "$@"; do bash -n "$script" || status=1; done
     return $status
 }
+
+# For the chip: with its `core` library, and in the profile that is flashed.
+firmware_lints() { in_folder "$1" "$PWD/tests/tools/chip/toolchain.sh" avr-none clippy --release --locked "${@:2}"; }
 
 in_folder() { (cd "$1" && "${@:2}"); }
 

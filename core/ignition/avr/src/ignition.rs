@@ -46,7 +46,7 @@ impl<'s> Ignition<'s> {
                 continue;
             }
             let answer = self.sequencer.edge(edge.flank, edge.at, quietly(clock::now));
-            self.take(answer);
+            order(answer);
         }
         if quietly(coil::finished) {
             self.poll();
@@ -57,14 +57,7 @@ impl<'s> Ignition<'s> {
     #[inline(never)]
     pub fn poll(&mut self) {
         let answer = self.sequencer.poll(quietly(clock::now));
-        self.take(answer);
-    }
-
-    #[inline(never)]
-    fn take(&mut self, answer: Answer) {
-        if !matches!(answer, Answer::Nothing) {
-            quietly(|quiet| coil::take(answer, quiet));
-        }
+        order(answer);
     }
 
     /// Works out a sample that waits, if the next edge is not near: a curve takes longer than an edge may wait.
@@ -104,5 +97,13 @@ impl<'s> Ignition<'s> {
             }
             _ => true,
         }
+    }
+}
+
+/// What the core answers, to the coil.
+#[inline(never)]
+fn order(answer: Answer) {
+    if !matches!(answer, Answer::Nothing) {
+        quietly(|quiet| coil::take(answer, quiet));
     }
 }
