@@ -10,7 +10,6 @@ import json
 import signal
 import subprocess
 import sys
-import time
 
 import wire_page as wire
 from pin_trace import changes
@@ -37,7 +36,7 @@ def main() -> None:
     files = sheet.parent
     with Rig("--vcd", str(files / "trace.vcd"), "--copy", str(files / "sent")) as rig:
         first = Bench(sheet, rig.port)
-        time.sleep(3)
+        assert first.measures(), first.end().err
         first.process.send_signal(signal.SIGINT)
         assert first.end().status == 130, f"interrupted, it ended with {first.status}: {first.err}"
         result = bench(sheet, rig.port)

@@ -58,6 +58,7 @@ impl Board {
         Self::plugged_in(move |near, stop, asked, _| {
             let mut line = Line::new(near, Trouble::None, Arc::clone(&stop), asked);
             while !stop.load(Ordering::Relaxed) && line.write_all(says).is_ok() {
+                // Its own rhythm; nothing is waited for.
                 thread::sleep(every);
             }
         })

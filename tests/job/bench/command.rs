@@ -9,7 +9,6 @@ mod tool;
 use std::fs::File;
 use std::io::{ErrorKind, Read};
 use std::process::Stdio;
-use std::time::Duration;
 
 use bobweight_bench::record::Record;
 use bobweight_bench::result::BenchResult;
@@ -215,7 +214,9 @@ fn a_terminal_gets_a_coloured_verdict_unless_colours_are_unwanted() {
         let mut text = Vec::new();
         loop {
             match near.read_to_end(&mut text) {
-                Err(error) if error.kind() == ErrorKind::WouldBlock => std::thread::sleep(Duration::from_millis(5)),
+                Err(error) if error.kind() == ErrorKind::WouldBlock => {
+                    terminal::wait(&near, &String::from_utf8_lossy(&text));
+                }
                 // The far end is closed.
                 Ok(_) | Err(_) => break,
             }

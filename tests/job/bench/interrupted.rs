@@ -11,13 +11,11 @@ mod tool;
 use std::fmt::Write as _;
 use std::fs::{File, OpenOptions};
 use std::io::{BufRead, BufReader, ErrorKind, Read, Write};
-use std::os::fd::AsFd;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, ExitStatus, Stdio};
 
 use bobweight_bench::record::Record;
 use bobweight_bench::verdict::Verdict;
-use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::fs::{CWD, FileType, Mode, mknodat};
 use rustix::process::{Pid, Signal, kill_process};
 use tool::{Ran, bench, demo, unwrapped};
@@ -59,12 +57,7 @@ impl Played {
         while !self.said.contains(text) {
             match self.near.read(&mut bytes) {
                 Ok(length) if length > 0 => self.said.push_str(&String::from_utf8_lossy(&bytes[..length])),
-                Err(error) if error.kind() == ErrorKind::WouldBlock => {
-                    let minute = Timespec { tv_sec: 60, tv_nsec: 0 };
-                    let mut line = [PollFd::from_borrowed_fd(self.near.as_fd(), PollFlags::IN)];
-                    let ready = poll(&mut line, Some(&minute)).expect("it can be waited for");
-                    assert!(ready > 0, "it says nothing more:\n{}", self.said);
-                }
+                Err(error) if error.kind() == ErrorKind::WouldBlock => terminal::wait(&self.near, &self.said),
                 // The far end is closed.
                 Ok(_) | Err(_) => return false,
             }

@@ -4,6 +4,7 @@ use std::fs::{File, OpenOptions};
 use std::os::fd::AsFd;
 use std::path::{Path, PathBuf};
 
+use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::fs::{OFlags, fcntl_getfl, fcntl_setfl};
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use rustix::termios::{OptionalActions, tcgetattr, tcsetattr};
@@ -29,4 +30,14 @@ pub fn pair() -> (File, File) {
 pub fn path(near: &File) -> PathBuf {
     let name = ptsname(near, Vec::new()).expect("a name").into_string().expect("a plain path");
     Path::new(&name).to_owned()
+}
+
+/// Waits until the other end has written something or is gone; `said` tells what came of it so far when nothing follows for a minute.
+#[allow(dead_code, reason = "a board's end waits for more than that")]
+#[track_caller]
+pub fn wait(near: &File, said: &str) {
+    let minute = Timespec { tv_sec: 60, tv_nsec: 0 };
+    let mut line = [PollFd::from_borrowed_fd(near.as_fd(), PollFlags::IN)];
+    let ready = poll(&mut line, Some(&minute)).expect("it can be waited for");
+    assert!(ready > 0, "it says nothing more:\n{said}");
 }

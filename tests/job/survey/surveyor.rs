@@ -6,7 +6,6 @@ use std::os::fd::AsFd;
 use std::os::unix::process::ExitStatusExt;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, ExitStatus};
-use std::time::{Duration, Instant};
 
 use rustix::termios::{LocalModes, OptionalActions, tcgetattr, tcsetattr};
 
@@ -66,10 +65,8 @@ impl Sitting {
 
     /// Waits for a question; none where the command has ended.
     fn question(&mut self) -> Option<String> {
-        let begun = Instant::now();
         let mut bytes = [0; 4096];
         loop {
-            assert!(begun.elapsed() < Duration::from_secs(60), "it says nothing more:\n{}", self.said);
             match self.near.read(&mut bytes) {
                 Ok(0) => return None,
                 Ok(count) => self.said.push_str(&String::from_utf8_lossy(&bytes[..count])),
@@ -80,7 +77,7 @@ impl Sitting {
                         self.heard = self.said.len();
                         return Some(last);
                     }
-                    std::thread::sleep(Duration::from_millis(2));
+                    terminal::wait(&self.near, &self.said);
                 }
                 // The far end is closed.
                 Err(_) => return None,
