@@ -91,7 +91,7 @@ impl Board {
 
     /// Waits until it has restarted.
     pub fn wait_for_restart(&self) {
-        self.restarted.recv().expect("it restarts");
+        self.restarted.recv_timeout(Duration::from_mins(1)).expect("it restarts within a minute");
     }
 }
 

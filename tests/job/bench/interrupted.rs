@@ -12,13 +12,18 @@ use std::fmt::Write as _;
 use std::fs::{File, OpenOptions};
 use std::io::{BufRead, BufReader, ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, ExitStatus, Stdio};
+use std::process::{Child, ChildStdout, Command, ExitStatus, Stdio};
+use std::sync::mpsc::{Receiver, channel};
+use std::time::{Duration, Instant};
 
 use bobweight_bench::record::Record;
 use bobweight_bench::verdict::Verdict;
 use rustix::fs::{CWD, FileType, Mode, mknodat};
 use rustix::process::{Pid, Signal, kill_process};
 use tool::{Ran, bench, demo, unwrapped};
+
+/// Nothing that is waited for takes longer on a busy machine.
+const MINUTE: Duration = Duration::from_mins(1);
 
 const SIGNALS: [Signal; 3] = [Signal::INT, Signal::TERM, Signal::HUP];
 
@@ -149,6 +154,15 @@ fn pulse(trace: &mut String, at_ns: &mut f64, crank_rpm: f64) {
     *at_ns += 180.0 * degree_ns;
 }
 
+/// The lines that a command writes, as they come.
+fn lines_of(out: ChildStdout) -> Receiver<String> {
+    let (sender, lines) = channel();
+    std::thread::spawn(move || {
+        BufReader::new(out).lines().map_while(Result::ok).try_for_each(|line| sender.send(line))
+    });
+    lines
+}
+
 /// A pipe in the place of the file: what comes through it next is the test's affair.
 fn piped(folder: &Path) -> PathBuf {
     let path = folder.join("trace.vcd");
@@ -174,19 +188,31 @@ fn a_trace_is_judged_as_far_as_it_was_read() {
             pulse(&mut text, &mut at_ns, crank_rpm);
         }
         trace.write_all(text.as_bytes()).expect("it is read");
-        let mut lines = BufReader::new(child.stdout.take().expect("a pipe")).lines().map_while(Result::ok);
+        let lines = lines_of(child.stdout.take().expect("a pipe"));
         let is_row = |line: &String| [" pass", " fail", " undecided"].iter().any(|end| line.ends_with(end));
-        assert!(lines.any(|line| is_row(&line)), "no row of the table came");
+        let mut heard = Vec::new();
+        while !heard.last().is_some_and(is_row) {
+            let Ok(line) = lines.recv_timeout(MINUTE) else {
+                let _ = child.kill();
+                panic!("no row of the table came:\n{}", heard.join("\n"));
+            };
+            heard.push(line);
+        }
         send(&child, signal);
         // The capture goes on until nobody reads it any more.
+        let begun = Instant::now();
         loop {
             text.clear();
             pulse(&mut text, &mut at_ns, 750.0);
             if trace.write_all(text.as_bytes()).is_err() {
                 break;
             }
+            if begun.elapsed() > MINUTE {
+                let _ = child.kill();
+                panic!("{signal:?} does not end it");
+            }
         }
-        let rest = lines.collect::<Vec<_>>().join("\n");
+        let rest = lines.iter().collect::<Vec<_>>().join("\n");
         let ran: Ran = child.wait_with_output().expect("it ends").into();
         assert_eq!(ran.exit, Some(130), "{signal:?}: {rest}\n{}", ran.err);
         assert!(unwrapped(&ran.err).contains("interrupted; the rest of"), "{}", ran.err);
