@@ -2,6 +2,7 @@
 # Every test there is, and what could not be run.
 #
 #   bash tests/run.sh [--long] [--allow-missing] [SUITE ...]
+#   bash tests/run.sh quick         what to run before a commit: a minute after a build
 #   bash tests/run.sh --list        the suites, what they need and how many minutes they take
 #
 #   --long            all seeds and streams, and the fuzzing itself; sets BOBWEIGHT_LONG=1 for the tests
@@ -11,7 +12,7 @@
 # Packages are installed only as root, or with a passwordless sudo, where apt-get exists.
 set -uo pipefail
 cd "$(dirname "$0")/.."
-suites_folder=tests/suites
+suites_folder=tests/tools/suites
 . "$suites_folder/lib.sh"
 
 long=
@@ -32,9 +33,12 @@ for argument in "$@"; do
     esac
 done
 
-# The longest first, so that no long one is left over at the end.
+# The longest first, so that no long one is left over at the end. Not quick: its tests are among those of host.
 all_suites=(host chip style own_curve mutants reference fuzz features docs compile_fail export trace tape report readme rig)
-if [ ${#chosen[@]} -eq 0 ]; then chosen=("${all_suites[@]}"); fi
+if [ ${#chosen[@]} -eq 0 ]; then
+    chosen=("${all_suites[@]}")
+    if [ -n "$list" ]; then chosen=(quick "${chosen[@]}"); fi
+fi
 
 if [ -n "$list" ]; then
     printf '%-13s %7s  %s\n' suite minutes 'what it does (needs)'
@@ -46,6 +50,7 @@ if [ -n "$list" ]; then
             printf '%-13s %7s  %s (%s)\n' "$suite" "$minutes" "$about" "$(echo $(named_packages))"
         )
     done
+    echo "all but quick: at most 25 minutes on two idle processors, two suites at a time; what takes longer goes to --long"
     exit 0
 fi
 
@@ -78,6 +83,7 @@ run_suite() {
     # A suite that ended early has not passed, whatever it counted until then.
     grep -q '^ended' "$logs/$1.counts" || echo "failed 1" >>"$logs/$1.counts"
     # In one piece: another suite prints at the same time.
+    echo "seconds $((SECONDS - begun))" >>"$logs/$1.counts"
     printf '\n== %s\n%s\n   %d s\n' "$1" "$(cat "$logs/$1.printed")" $((SECONDS - begun))
 }
 
@@ -94,20 +100,20 @@ for suite in "${chosen[@]}"; do
 done
 wait
 
-printf '\n%-13s %7s %7s %7s %8s\n' suite ran passed failed 'not run'
+printf '\n%-13s %7s %7s %7s %8s %8s\n' suite ran passed failed 'not run' seconds
 total_passed=0 total_failed=0 total_not_run=0
 for suite in "${chosen[@]}"; do
-    read -r passed failed left_out < <(
-        awk '{n[$1] += $2} END {print n["passed"] + 0, n["failed"] + 0, n["not_run"] + 0}' "$logs/$suite.counts"
+    read -r passed failed left_out seconds < <(
+        awk '{n[$1] += $2} END {print n["passed"] + 0, n["failed"] + 0, n["not_run"] + 0, n["seconds"]}' "$logs/$suite.counts"
     )
     # A suite that counted nothing has proven nothing.
     if [ $((passed + failed + left_out)) -eq 0 ]; then failed=1; fi
-    printf '%-13s %7d %7d %7d %8d\n' "$suite" $((passed + failed)) "$passed" "$failed" "$left_out"
+    printf '%-13s %7d %7d %7d %8d %8d\n' "$suite" $((passed + failed)) "$passed" "$failed" "$left_out" "$seconds"
     total_passed=$((total_passed + passed))
     total_failed=$((total_failed + failed))
     total_not_run=$((total_not_run + left_out))
 done
-printf '%-13s %7d %7d %7d %8d\n\n' all $((total_passed + total_failed)) $total_passed $total_failed $total_not_run
+printf '%-13s %7d %7d %7d %8d %8d\n\n' all $((total_passed + total_failed)) $total_passed $total_failed $total_not_run $((SECONDS - started))
 echo "$(((SECONDS - started + 59) / 60)) minutes; everything that was printed: $logs"
 if [ "$total_not_run" -gt 0 ]; then
     echo "not run:"

@@ -1,6 +1,6 @@
 //! A file of readings.
 
-use bobweight_bench::distributor::readings::parse;
+use bobweight_bench::distributor::parse;
 use bobweight_bench::distributor::{Hose, Readings, ReadingsError};
 
 const NAME: &str = "readings.csv";

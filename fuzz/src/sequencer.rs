@@ -4,7 +4,7 @@ use bobweight::{Answer, Flank};
 use bobweight_tests::firmware::{Happening, Timer};
 use bobweight_tests::plain::{Plain, depression, voltage};
 
-/// Law A for arbitrary streams: the timer around the sequencer asserts it at every answer. A shifted clock changes nothing.
+/// The laws of any stream: the timer around the sequencer asserts them at every answer. A shifted clock changes nothing.
 ///
 /// The first bytes choose the engine and the clock, then three bytes each make something happen.
 pub fn sequencer(bytes: &[u8]) {

@@ -13,7 +13,6 @@ import subprocess
 import sys
 import tempfile
 import threading
-import time
 
 import jsonschema
 from two_chips import FOLDER, SEED, TOOL, Bench, Rig, bench, greatest_mean, passes, sheet_at
@@ -117,7 +116,7 @@ def engine_turns(sheet: pathlib.Path, store: pathlib.Path, held: str) -> None:
     before = store.read_bytes()
     with key_on(store) as rig:
         run = Bench(sheet, rig.port)
-        time.sleep(4)
+        assert run.measures(), run.end().err
         refused = write(changed(sheet, {"[1700, 12]": "[1700, 11]"}), rig.ignition_port)
         run.process.terminate()
         run.end()

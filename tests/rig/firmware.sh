@@ -17,7 +17,7 @@ settings() { ${BOBWEIGHT:-cargo run --quiet --} export "$1" --as rust --out "$2"
 
 # ignition NAME SETTINGS [OPTION...]: builds it with these settings, or with none.
 ignition() {
-    (cd core/examples/ignition-avr && BOBWEIGHT_SETTINGS=$2 ../../../tests/chip/toolchain.sh avr-none build --release "${@:3}")
+    (cd core/ignition/avr && BOBWEIGHT_SETTINGS=$2 ../../../tests/tools/chip/toolchain.sh avr-none build --release "${@:3}")
     cp "target/chips${AVR_CHIP:+-$AVR_CHIP}/avr-none/release/bobweight-ignition-avr.elf" "$out/$1.elf"
     avr-objcopy -O ihex -R .eeprom "$out/$1.elf" "$out/$1.hex"
 }

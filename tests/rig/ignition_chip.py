@@ -27,7 +27,7 @@ class Chip:
 
     def end(self) -> None:
         self.process.stdin.close()
-        assert self.process.wait() == 0
+        assert self.process.wait(60) == 0
 
 
 def play(name: str, events: list[tuple[float, str, float]], end: float, ignition: str = "ignition.elf"):

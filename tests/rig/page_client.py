@@ -69,7 +69,9 @@ def by_page(port: str) -> float:
     assert client.ask(wire.pattern(PULSES, FLANK, SECOND)) == "accepted"
     assert client.ask(wire.steady(CRANK_RPM)) == "accepted"
     # Time to start and to settle, by the board's own clock.
+    end = time.monotonic() + 60
     while not client.receiver.events or client.receiver.now - client.receiver.events[0].at < 2 * greeting["tick_rate_hz"]:
+        assert time.monotonic() < end, "two seconds of the board's clock did not pass in 60 of ours"
         client.listen()
     client.receiver.events.clear()
     assert client.ask(wire.run_for_sparks(100)) == "accepted"

@@ -73,5 +73,5 @@ class StimulatorChip:
         """What the program says of stack, interrupts and sleep."""
         self.process.stdin.close()
         said = self.process.stderr.read()
-        assert self.process.wait() == 0, said
+        assert self.process.wait(60) == 0, said
         return said.strip()

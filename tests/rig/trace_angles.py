@@ -7,6 +7,7 @@ tool's. Last the tool judges the trace itself, `bench --trace`: its means at eve
 """
 
 import json
+import pathlib
 import signal
 import subprocess
 import sys
@@ -32,12 +33,24 @@ def same_times(seen: list[int], told: list[int], start: float) -> float:
     return worst
 
 
+def wait_until_it_turns(sent: pathlib.Path, seconds: float = 60) -> None:
+    """Waits for the first flanks that the stimulator tells of: long before a test point, which must stand in the trace once."""
+    end = time.monotonic() + seconds
+    while True:
+        receiver = wire.Receiver()
+        receiver.take(sent.read_bytes())
+        if any(event.kind == "Timing" for event in receiver.events):
+            return
+        assert time.monotonic() < end, f"the engine does not turn within {seconds} s"
+        time.sleep(0.01)
+
+
 def main() -> None:
     sheet = sheet_at("0.3")
     files = sheet.parent
     with Rig("--vcd", str(files / "trace.vcd"), "--copy", str(files / "sent")) as rig:
         first = Bench(sheet, rig.port)
-        time.sleep(3)
+        wait_until_it_turns(files / "sent")
         first.process.send_signal(signal.SIGINT)
         assert first.end().status == 130, f"interrupted, it ended with {first.status}: {first.err}"
         result = bench(sheet, rig.port)

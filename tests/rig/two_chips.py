@@ -9,6 +9,7 @@ import pathlib
 import signal
 import subprocess
 import tempfile
+import threading
 import time
 
 FOLDER = pathlib.Path(os.environ.get("BOBWEIGHT_RIG", "target/rig")).resolve()
@@ -46,7 +47,7 @@ class Rig:
 
     def end(self) -> None:
         self.process.send_signal(signal.SIGINT)
-        _, self.said = self.process.communicate()
+        _, self.said = self.process.communicate(timeout=60)
         print(self.said)
         assert self.process.returncode == 0, self.said
 
@@ -73,8 +74,21 @@ class Bench:
 
     def __init__(self, sheet: pathlib.Path, port: str) -> None:
         self.result_file = sheet.parent / f"result-{time.monotonic_ns()}.json"
-        command = [TOOL, "bench", sheet, "--serial", port, "--acknowledge-cautions", "--json", self.result_file]
+        command = [TOOL, "bench", sheet, "--serial", port, "--acknowledge-cautions", "--details", "--json", self.result_file]
         self.process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+
+    def measures(self, seconds: float = 120) -> bool:
+        """Waits for the first row of its table: the engine turns, and a test point is judged. False where it has ended without one."""
+        alarm = threading.Timer(seconds, self.process.kill)
+        alarm.start()
+        try:
+            for line in self.process.stdout:
+                if line.rstrip().endswith((" pass", " fail", " undecided")):
+                    return True
+        finally:
+            alarm.cancel()
+        assert self.process.wait(10) != -signal.SIGKILL, f"no test point was judged in {seconds} s"
+        return False
 
     def end(self, seconds: float = 400) -> "Bench":
         self.out, self.err = self.process.communicate(timeout=seconds)

@@ -7,7 +7,7 @@ called_from=$PWD
 cd "$(dirname "$0")"
 out=$(realpath -m ../../../target/stimulator.hex)
 case "${1:-}" in '' | --*) ;; *) out=$(cd "$called_from" && realpath -m "$1"); shift ;; esac
-../../../tests/chip/toolchain.sh avr-none build --release --locked "$@"
+../../../tests/tools/chip/toolchain.sh avr-none build --release --locked "$@"
 program=../../../target/chips/avr-none/release/bobweight-stimulator-atmega328p.elf
 avr-objcopy -O ihex -R .eeprom "$program" "$out"
 avr-size "$program"

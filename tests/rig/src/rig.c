@@ -9,7 +9,7 @@
  * --phase NS      the ignition is switched on so much later
  * --resets NS     the stimulator's board is reset by the first byte that it receives, and hears nothing for so long: as a board that resets when its
  *                 serial port is opened, and whose loader waits for a new program first
- * --copy FILE     all that the stimulator sends
+ * --copy FILE     all that the stimulator sends, at once
  * --speed X       no faster than X times real time; 1 when left out
  * --jumper        the hold jumper is in its place at key-on
  * --eeprom FILE   what the ignition keeps without power: read at key-on, written at the end
@@ -231,6 +231,8 @@ int main(int count, char **argument)
 		perror(copy);
 		return 4;
 	}
+	if (copy)
+		setvbuf(rig.stimulator.serial.copy, NULL, _IONBF, 0);
 	greet(&rig);
 	const bool lived = run(&rig, speed);
 	trace_close(chip_ns(&rig.stimulator.chip, rig.stimulator.chip.avr->cycle));

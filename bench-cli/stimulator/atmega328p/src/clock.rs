@@ -18,7 +18,7 @@ pub fn ticked() -> bool {
     TICKED.with(core::mem::take)
 }
 
-/// TIMER0_OVF.
+/// `TIMER0_OVF`.
 #[unsafe(no_mangle)]
 extern "avr-interrupt" fn __vector_16() {
     TICKED.with(|ticked| *ticked = true);
@@ -44,7 +44,7 @@ pub fn at(low: u16) -> u32 {
     OVERFLOWS.with(|overflows| extend(low, *overflows))
 }
 
-/// TIMER1_OVF.
+/// `TIMER1_OVF`.
 #[unsafe(no_mangle)]
 unsafe extern "avr-interrupt" fn __vector_13() {
     OVERFLOWS.with(|overflows| *overflows = overflows.wrapping_add(1));

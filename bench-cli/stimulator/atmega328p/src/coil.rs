@@ -47,7 +47,7 @@ pub fn lost() -> u8 {
     EDGES.with(|edges| core::mem::take(&mut edges.lost))
 }
 
-/// TIMER1_CAPT.
+/// `TIMER1_CAPT`.
 #[unsafe(no_mangle)]
 unsafe extern "avr-interrupt" fn __vector_10() {
     let low = ICR1.read();
@@ -69,7 +69,7 @@ unsafe extern "avr-interrupt" fn __vector_10() {
     });
 }
 
-/// TIMER1_COMPB: the flash is over.
+/// `TIMER1_COMPB`: the flash is over.
 #[unsafe(no_mangle)]
 unsafe extern "avr-interrupt" fn __vector_12() {
     PORTD.write(PORTD.read() & !STROBE);

@@ -1,4 +1,4 @@
-//! Registers of the ATmega328P by their names in its data sheet, and short stretches without interrupts.
+//! Registers of the `ATmega328P` by their names in its data sheet, and short stretches without interrupts.
 
 use core::arch::asm;
 use core::cell::UnsafeCell;

@@ -1,4 +1,4 @@
-//! The stimulator's logic on the timers of an ATmega328P. The pins are in the README.
+//! The stimulator's logic on the timers of an `ATmega328P`. The pins are in the README.
 #![no_std]
 #![no_main]
 #![feature(abi_avr_interrupt, asm_experimental_arch)]

@@ -118,7 +118,7 @@ pub fn level(high: bool) {
     });
 }
 
-/// TIMER1_COMPA.
+/// `TIMER1_COMPA`.
 #[unsafe(no_mangle)]
 unsafe extern "avr-interrupt" fn __vector_11() {
     PICKUP.with(|pickup| {

@@ -41,7 +41,7 @@ pub fn send(byte: u8) -> bool {
     })
 }
 
-/// USART_RX.
+/// `USART_RX`.
 #[unsafe(no_mangle)]
 unsafe extern "avr-interrupt" fn __vector_18() {
     let _ = UCSR0A.read();
@@ -50,7 +50,7 @@ unsafe extern "avr-interrupt" fn __vector_18() {
     RECEIVED.with(|ring| ring.push(byte));
 }
 
-/// USART_UDRE.
+/// `USART_UDRE`.
 #[unsafe(no_mangle)]
 unsafe extern "avr-interrupt" fn __vector_19() {
     TO_SEND.with(|ring| match ring.pop() {

@@ -1,0 +1,121 @@
+"""Errors planted in the core, each of which the agreement with the independent ignition must catch.
+
+    mutants.py QUICK_TEST...     the tests of the quick gate, which must catch nine of ten
+
+Copies the core and what its test needs into a scratch folder, applies one mutation at a time as a literal
+replacement that must match exactly once, and runs the mutation's test there. What a test of the quick gate
+catches, the gate catches: it has the same cases there. Exit 0 when every mutation made its test fail, the
+gate catches enough of them, and the unchanged copy passed.
+"""
+
+import pathlib
+import shutil
+import subprocess
+import sys
+
+ROOT = pathlib.Path(__file__).resolve().parents[3]
+SCRATCH = ROOT / "target" / "mutants"
+COPY = SCRATCH / "tree"
+
+MUTATIONS = [
+    ("advance: vacuum advance taken off instead of added", "advance.rs",
+     "initial.bits() + centrifugal.bits() + vacuum.bits()", "initial.bits() + centrifugal.bits() - vacuum.bits()", "accuracy"),
+    ("advance: the clamp's upper end gone", "advance.rs",
+     "let total = if sum.bits() > greatest.bits() {", "let total = if sum.bits() > Advance::MAX.bits() {", "accuracy"),
+    ("limits: the least breakpoint taken for the greatest", "limits.rs",
+     "advance.bits() > extreme.advance.bits()", "advance.bits() < extreme.advance.bits()", "limits"),
+    ("limits: the last breakpoint forgotten", "limits.rs", "while i < curve.count() {", "while i + 1 < curve.count() {", "limits"),
+    ("limits: the held advance forgotten", "limits.rs",
+     "if greatest { held > sum } else { held < sum }", "if greatest { held > sum } else { false }", "limits"),
+    ("limits: the vacuum advance forgotten", "limits.rs",
+     "s.initial.bits() + centrifugal.advance.bits() + vacuum.advance.bits()",
+     "s.initial.bits() + centrifugal.advance.bits() + 0 * vacuum.advance.bits()", "limits"),
+    ("limits: no vacuum advance at full throttle, whatever the curve", "limits.rs",
+     "Part { at: Depression::MIN, advance: vacuum.curve.at(Depression::MIN) }", "Part { at: Depression::MIN, advance: NONE }", "limits"),
+    ("limits: a failed sensor keeps its vacuum advance", "limits.rs",
+     "if beyond_nothing { Part", "if beyond_nothing || !greatest { Part", "limits"),
+    ("limits: what stands on a limit breaks it", "limits.rs", "self.margin.bits() >= 0", "self.margin.bits() > 0", "limits"),
+    ("limits: the least limit judged from above", "limits.rs",
+     "Limit::Least => sum.bits() - allowed.bits()", "Limit::Least => allowed.bits() - sum.bits()", "limits"),
+    ("limits: one broken limit overlooked", "limits.rs",
+     "a.holds() && b.holds() && c.holds() && d.holds()", "a.holds() && b.holds() && d.holds()", "limits"),
+    ("limits: full throttle counted at any depression", "limits.rs",
+     "if full_throttle { Some(without_vacuum) } else { None }", "Some(without_vacuum)", "limits"),
+    ("laws: broken limits not told", "strategy/laws.rs", "filter(|judgement| !judgement.holds())",
+     "filter(|judgement| judgement.holds())", "limits"),
+    ("laws: a spark beyond the greatest limit let pass", "strategy/laws.rs", "+ lag_q16 + 1 < least_q16", "+ lag_q16 < 0", "limits"),
+    ("timetable: wrong sign of a ramp's intercept", "timetable.rs", "angle * run + rise * n0", "angle * run - rise * n0", "agreement"),
+    ("timetable: a ramp's offset twice too small", "timetable.rs", "CrankSpeed::STEP as i64, 6 * run)", "CrankSpeed::STEP as i64, 12 * run)", "agreement"),
+    ("timetable: the next ramp's line", "timetable.rs", "        &self.running[i]\n", "        &self.running[if i < MOST_BREAKPOINTS { i + 1 } else { i }]\n", "agreement"),
+    ("timetable: lag not made up", "timetable.rs", "self.pickup.settings().lag.ticks_q16(self.rate) as i64", "0", "agreement"),
+    ("timetable: the clamp's early bound gone", "timetable.rs",
+     "        let earliest = self.earliest.at(period, 0, UP);\n        if delay < earliest { earliest } else { delay }",
+     "        delay", "agreement"),
+    ("sequencer: the second flank ignored while cranking", "sequencer.rs",
+     "times.after_second_flank_q16 == 0 ||", "times.after_second_flank_q16 >= 0 ||", "agreement"),
+    ("sequencer: the dwell from the second flank not kept to its room", "sequencer.rs",
+     "Some(if dwell < room { dwell } else { room })", "Some(if room > 0 { dwell } else { room })", "cranking_dwell"),
+    ("sequencer: vacuum advance taken away slowly", "sequencer.rs",
+     "        if more <= 0 {\n            self.set_vacuum(wanted);\n            self.vacuum_since = Some(now);\n            return;\n        }\n",
+     "        if more <= 0 {\n            self.vacuum_since = Some(now);\n            return;\n        }\n", "agreement"),
+    ("sequencer: the dwell not kept to the largest duty", "sequencer.rs",
+     "if self.dwell < longest { self.dwell } else { longest }", "if longest > 0 { self.dwell } else { longest }", "agreement"),
+    ("sequencer: the period before the last one used", "sequencer/rhythm.rs",
+     "        self.period = interval;\n", "        self.period = if self.period > 0 && interval / 2 > self.period / 2 { self.period } else { interval };\n", "agreement"),
+    ("sequencer: noise believed", "sequencer/rhythm.rs", "self.early >= 2", "self.early >= 200", "bursts"),
+    ("sequencer: any fast rhythm believed", "sequencer/rhythm.rs", "if self.sure < 3 ||", "if self.sure < 200 ||", "bursts"),
+    ("sequencer: overspeed not kept", "sequencer.rs", "_ if period < no_spark_below => Phase::Overspeed,", "_ if period == 0 => Phase::Overspeed,", "agreement"),
+]
+
+
+def copy() -> None:
+    shutil.rmtree(COPY, ignore_errors=True)
+    COPY.mkdir(parents=True)
+    ignored = shutil.ignore_patterns("target", ".git", "corpus", ".venv")
+    for name in ("Cargo.toml", "Cargo.lock", "core", "bench-cli", "tests"):
+        source = ROOT / name
+        shutil.copytree(source, COPY / name, ignore=ignored) if source.is_dir() else shutil.copy(source, COPY / name)
+    # A copy keeps its time; an earlier run's last mutation would then look newer, and be taken for built.
+    for source in (COPY / "core").rglob("*.rs"):
+        source.touch()
+
+
+def passes(test: str) -> bool:
+    command = ["cargo", "test", "--quiet", "-p", "bobweight-tests", "--no-default-features", "--test", test]
+    run = subprocess.run(command, cwd=COPY, capture_output=True, text=True, check=False,
+                         env={**__import__("os").environ, "CARGO_TARGET_DIR": str(SCRATCH / "build")})
+    if "could not compile" in run.stderr:
+        sys.exit(f"a mutation does not compile:\n{run.stderr[-3000:]}")
+    return run.returncode == 0
+
+
+def main(quick: set[str]) -> int:
+    SCRATCH.mkdir(parents=True, exist_ok=True)
+    copy()
+    failed = by_quick = 0
+    for test in sorted({mutation[-1] for mutation in MUTATIONS}):
+        if not passes(test):
+            print(f"FAILED  the unchanged core does not pass {test}")
+            return 1
+    for what, file, old, new, test in MUTATIONS:
+        path = COPY / "core" / "src" / file
+        text = path.read_text(encoding="utf-8")
+        if text.count(old) != 1:
+            print(f"FAILED  {what}: the text to replace stands {text.count(old)} times in {file}")
+            failed += 1
+            continue
+        path.write_text(text.replace(old, new), encoding="utf-8")
+        caught = not passes(test)
+        path.write_text(text, encoding="utf-8")
+        print(f"{'caught' if caught else 'FAILED'}  {what} (by {test})", flush=True)
+        failed += not caught
+        by_quick += caught and test in quick
+    enough = 10 * by_quick >= 9 * len(MUTATIONS)
+    print(f"{'ok' if enough else 'FAILED'}      the quick gate catches {by_quick} of {len(MUTATIONS)}, nine of ten are asked")
+    failed += not enough
+    print(f"{len(MUTATIONS) + 1 - failed} passed, {failed} failed")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(set(sys.argv[1:])))

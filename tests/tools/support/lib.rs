@@ -1,0 +1,27 @@
+//! Shared set-up of the tests that cross crates.
+//!
+//! [`plain`] holds an ignition's settings once, in f64, and gives them to the core and to the independent truth; [`firmware`]
+//! is the timer around a sequencer, and holds what it is told to the laws of any stream; [`ride`] turns it by the independent crank;
+//! [`invented`] makes distributors and surveys of them; [`seeds`] counts over seeds.
+
+// A test's set-up panics where the test is wrong; that is its way to say so.
+#![allow(clippy::missing_panics_doc)]
+
+pub mod firmware;
+#[cfg(feature = "bench")]
+pub mod flyweight;
+#[cfg(feature = "bench")]
+pub mod invented;
+pub mod numbers;
+#[cfg(feature = "bench")]
+pub mod other_flank;
+pub mod plain;
+pub mod ride;
+pub mod seeds;
+pub mod strategy;
+#[cfg(feature = "bench")]
+pub mod truth;
+#[cfg(feature = "bench")]
+pub mod whole_bench;
+#[cfg(feature = "bench")]
+pub mod witness;
