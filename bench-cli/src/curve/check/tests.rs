@@ -171,7 +171,7 @@ fn the_cranking_limit_is_judged_as_soon_as_flank_and_pulses_are_known() {
     assert!(no_angle.kept && !no_angle.not_told.is_empty(), "{:?}", no_angle.not_told);
 }
 
-/// Source: U.S. Standard Atmosphere 1976, 21.8 kPa less at 2 000 m (recomputed in `tests/reference/atmosphere.py`).
+/// Source: U.S. Standard Atmosphere 1976, 21.8 kPa less at 2 000 m (recomputed in `tests/truth/reference/atmosphere.py`).
 #[test]
 fn a_climb_adds_falsely_what_the_curve_gives_for_the_pressure_that_is_lost() {
     let climbed = |changes: &[(&str, &str)]| checked(changes);

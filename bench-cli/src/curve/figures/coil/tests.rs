@@ -4,11 +4,11 @@ use crate::record::figures::Section;
 use crate::sheet::parse;
 use crate::sheet::tests::demo_text;
 
-/// Source: the circuit's equation, solved by `SciPy` in `tests/reference/coil.py`.
+/// Source: the circuit's equation, solved by `SciPy` in `tests/truth/reference/coil.py`.
 #[test]
 fn dwell_and_current_agree_with_an_independent_solution() {
     let mut count = 0;
-    for row in include_str!("../../../../../tests/reference/vectors/coil.csv").lines().skip(1) {
+    for row in include_str!("../../../../../tests/truth/reference/vectors/coil.csv").lines().skip(1) {
         let cells: Vec<&str> = row.split(',').collect();
         let number = |at: usize| cells[at].parse::<f64>().expect("a number");
         let circuit =
