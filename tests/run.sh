@@ -50,7 +50,8 @@ if [ -n "$list" ]; then
             printf '%-13s %7s  %s (%s)\n' "$suite" "$minutes" "$about" "$(echo $(named_packages))"
         )
     done
-    echo "all but quick: at most 25 minutes on two idle processors, two suites at a time; what takes longer goes to --long"
+    echo "Minutes allow for a fresh build, and are rounded up. All but quick: at most 25 on two idle processors, two suites at a"
+    echo "time and the rig alone; a check that would make it more belongs to --long."
     exit 0
 fi
 

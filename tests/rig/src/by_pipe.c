@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The ignition's chip alone, driven by lines of text: for a test that makes the edges itself.
  *
- *   by_pipe ELF [key=value ...]     keys: ppm, late_ns (of the coil's wire), vcd=FILE
+ *   by_pipe ELF [vcd=FILE]
  *
  * Lines in: `run NS` lets time pass up to that moment or to the first change of the coil's pin, and answers `1 NS`, `0 NS` or `- NS`: the level and
  * when; `pickup LEVEL`, `throttle_closed 0|1`, `hold 0|1`, `manifold VOLTS`, `battery VOLTS`, `power 0|1`. Without power its pins float and its
@@ -61,19 +61,16 @@ int main(int count, char **argument)
 	static struct ignition ignition;
 	static struct wire wire;
 	const char *vcd = NULL;
-	double ppm = 0;
 	if (count < 2) {
-		fprintf(stderr, "by_pipe ELF [key=value ...]\n");
+		fprintf(stderr, "by_pipe ELF [vcd=FILE]\n");
 		return 2;
 	}
 	for (int i = 2; i < count; i++) {
-		if (!strncmp(argument[i], "ppm=", 4)) ppm = atof(argument[i] + 4);
-		else if (!strncmp(argument[i], "late_ns=", 8)) wire.delay_ns = atof(argument[i] + 8);
-		else if (!strncmp(argument[i], "vcd=", 4)) vcd = argument[i] + 4;
+		if (!strncmp(argument[i], "vcd=", 4)) vcd = argument[i] + 4;
 		else { fprintf(stderr, "unknown: %s\n", argument[i]); return 2; }
 	}
 	trace_open(vcd);
-	ignition_open(&ignition, argument[1], 16e6 * (1 + ppm / 1e6), coil, &wire);
+	ignition_open(&ignition, argument[1], 16e6, coil, &wire);
 	char line[80], what[20];
 	double value = 0;
 	while (fgets(line, sizeof line, stdin)) {

@@ -1,5 +1,5 @@
 about="what a chip links: ATmega328P and Cortex-M0, no panic, no floating point"
-minutes=5
+minutes=4
 
 needs() {
     tool_chips

@@ -1,5 +1,5 @@
 about="exported curves in Rust, C99, C++11 and Intel HEX, by other tools"
-minutes=2
+minutes=1
 
 needs() {
     tool_rust

@@ -1,5 +1,5 @@
 about="every crate's tests on this machine"
-minutes=10
+minutes=8
 
 needs() { tool_rust; }
 

@@ -1,5 +1,5 @@
 about="errors planted in the core, each caught by a test, and nine of ten by the quick gate"
-minutes=6
+minutes=5
 
 needs() {
     tool_rust

@@ -1,5 +1,5 @@
 about="what README and tutorial quote is what the commands print"
-minutes=3
+minutes=1
 
 needs() {
     tool_rust

@@ -1,5 +1,5 @@
 about="Python recomputes the golden vectors, the fits and the schema"
-minutes=4
+minutes=3
 
 needs() {
     tool_rust

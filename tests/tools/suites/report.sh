@@ -1,5 +1,5 @@
 about="the report in a browser: pictures, print, accessibility, hostile names"
-minutes=2
+minutes=1
 
 needs() {
     tool_rust

@@ -1,5 +1,5 @@
 about="the firmware on simulated chips, alone and wired together"
-minutes=8
+minutes=7
 
 needs() {
     tool_rust

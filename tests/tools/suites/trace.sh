@@ -1,5 +1,5 @@
 about="a large trace: memory and speed beside wc; 200 MB, with --long 2 GB"
-minutes=2
+minutes=1
 
 needs() {
     tool_rust
