@@ -119,14 +119,20 @@ impl Judgement {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Judgements(pub [Judgement; 4]);
+pub struct Judgements(pub [Judgement; Limit::ALL.len()]);
 
 impl Judgements {
     /// Whether every limit holds everywhere.
     #[must_use]
     pub const fn hold(&self) -> bool {
-        let [a, b, c, d] = &self.0;
-        a.holds() && b.holds() && c.holds() && d.holds()
+        let mut left: &[Judgement] = &self.0;
+        while let [judgement, others @ ..] = left {
+            if !judgement.holds() {
+                return false;
+            }
+            left = others;
+        }
+        true
     }
 }
 
@@ -196,9 +202,9 @@ impl AdvanceModel {
         speed: CrankSpeed,
         depression: Option<Depression>,
         throttle_closed: bool,
-    ) -> [Option<CrankAngle>; 4] {
+    ) -> [Option<CrankAngle>; Limit::ALL.len()] {
         let Some(breakdown) = self.advance(phase, speed, depression, throttle_closed) else {
-            return [None; 4];
+            return [None; Limit::ALL.len()];
         };
         let sum = breakdown.sum;
         let limits = &self.settings().limits;

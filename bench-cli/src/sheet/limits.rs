@@ -11,7 +11,7 @@ use serde::{Serialize, Serializer};
 
 /// `[limits]`: what the engine allows of the sum of all advances.
 #[derive(Clone, Debug)]
-pub struct Limits([Key<f64>; Limit::ALL.len()]);
+pub struct Limits(Vec<Key<f64>>);
 
 impl Limits {
     /// The key of a limit, crank degrees BTDC.
@@ -65,8 +65,7 @@ pub struct OperatingCondition {
 
 pub(super) fn limits(table: Table) -> Result<Limits, SheetError> {
     let key = |limit: Limit| table.quantity(limit.key(), &ANGLE, ADVANCES);
-    let [first, second, third, fourth] = Limit::ALL.map(key);
-    let limits = Limits([first?, second?, third?, fourth?]);
+    let limits = Limits(Limit::ALL.into_iter().map(key).collect::<Result<_, _>>()?);
     table.finish()?;
     Ok(limits)
 }
