@@ -3,6 +3,7 @@
 use super::result::ClimbResult;
 use crate::atmosphere::{geopotential_m, pressure_kpa};
 use crate::core_quantity::{angle_degrees, crank_degrees, depression, kpa_of, rpm_of};
+use crate::number::whole;
 use crate::sheet::{Atmosphere, SensorKind, Sheet, SheetError};
 use bobweight::AdvanceModel;
 use bobweight::quantity::Depression;
@@ -37,21 +38,23 @@ pub(super) fn added(
         let allowed = crank_degrees(full_throttle.allowed);
         if sum > allowed {
             warnings.push(format!(
-                "after a climb to {height:.0} m full throttle has {sum:.1} crank degrees at {:.0} crank rpm, beyond the greatest \
+                "after a climb to {height} m full throttle has {sum:.1} crank degrees at {} crank rpm, beyond the greatest \
                  without vacuum, {allowed:.1}: turn the key off and on up there, or use a differential sensor",
-                rpm_of(full_throttle.worst.speed)
-            ));
+                whole(rpm_of(full_throttle.worst.speed))
+            , height = whole(height)));
         }
     }
     let statement = if shown > 0.0 {
         format!(
-            "to {height:.0} m the atmosphere falls to {there:.1} kPa; {counted_from} the sensor then shows {shown:.1} kPa too \
-             much, which adds {at_full_throttle:.1} crank degrees at full throttle and {at_most:.1} at most"
+            "to {height} m the atmosphere falls to {there:.1} kPa; {counted_from} the sensor then shows {shown:.1} kPa too \
+             much, which adds {at_full_throttle:.1} crank degrees at full throttle and {at_most:.1} at most",
+            height = whole(height)
         )
     } else {
         format!(
-            "to {height:.0} m the atmosphere is {there:.1} kPa; {counted_from} the sensor shows no depression that is not \
-             there, and nothing is added"
+            "to {height} m the atmosphere is {there:.1} kPa; {counted_from} the sensor shows no depression that is not \
+             there, and nothing is added",
+            height = whole(height)
         )
     };
     Ok(Some(ClimbResult {

@@ -6,6 +6,7 @@
 
 use super::result::CrankingSparks;
 use crate::core_quantity::{angle_degrees, crank_degrees, rpm_of, seconds};
+use crate::number::whole;
 use crate::sheet::{Settings, Sheet};
 use bobweight::AdvanceModel;
 
@@ -125,10 +126,11 @@ fn by_second_flank(settings: &Settings, flank: f64, fastest: f64) -> CrankingSpa
         fastest_crank_rpm: fastest,
         statement: format!(
             "sparks come from {} at the earliest, the second flank, to {} at the latest, with the longest dwell of {:.1} ms at \
-             {fastest:.0} crank rpm, the fastest cranking",
+             {fastest} crank rpm, the fastest cranking",
             position(flank),
             position(latest),
-            longest * 1e3
+            longest * 1e3,
+            fastest = whole(fastest)
         ),
     }
 }

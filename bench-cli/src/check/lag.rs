@@ -2,6 +2,7 @@
 
 use super::result::LagResult;
 use crate::core_quantity::{angle_degrees, rpm_of, seconds};
+use crate::number::whole;
 use crate::sheet::{Settings, Sheet};
 use bobweight::Phase;
 
@@ -23,10 +24,12 @@ pub(super) fn made_up(settings: &Settings, sheet: &Sheet) -> LagResult {
     let (earliest, at) = orders.max_by(|a, b| a.0.total_cmp(&b.0)).unwrap_or_default();
     let statement = if lag > 0.0 {
         format!(
-            "orders up to {:.1} crank degrees earlier at {speed:.0} crank rpm make up for a lag of {:.0} us; if nothing lagged \
-             there, a spark would come at up to {earliest:.1} crank degrees BTDC, at {at:.0} crank rpm",
+            "orders up to {:.1} crank degrees earlier at {speed} crank rpm make up for a lag of {} us; if nothing lagged \
+             there, a spark would come at up to {earliest:.1} crank degrees BTDC, at {at} crank rpm",
             earlier(speed),
-            lag * 1e6
+            whole(lag * 1e6),
+            speed = whole(speed),
+            at = whole(at)
         )
     } else {
         "none to make up for: no order comes earlier than its spark".to_owned()

@@ -1,5 +1,6 @@
 //! The steps of the job, once: help, `bobweight` alone, completions, manual pages and the README's list are made of this table.
 
+use crate::output::wrap::columns;
 use std::fmt::Write;
 
 /// A command and its place in the job.
@@ -37,11 +38,18 @@ pub const STEPS: [Step; 12] = [
         command: "tape",
         usage: "--diameter LENGTH ... --out TAPE.pdf",
         line: "draws a degree tape for the pulley at true size",
-        examples: &[(
-            "bobweight tape --diameter \"152 mm\" --from \"50 crank degrees ATDC\" --to \"50 crank degrees BTDC\" \
+        examples: &[
+            (
+                "bobweight tape --diameter \"152 mm\" --from \"50 crank degrees ATDC\" --to \"50 crank degrees BTDC\" \
              --rotation clockwise --on pulley --out tape.pdf",
-            "a tape that shows top dead centre and 50 crank degrees to either side",
-        )],
+                "a tape that shows top dead centre and 50 crank degrees to either side",
+            ),
+            (
+                "bobweight tape --diameter \"6 in\" --from \"10 crank degrees ATDC\" --to \"40 crank degrees BTDC\" \
+             --rotation clockwise --on plate --out plate.svg",
+                "a plate that stands still beside the pulley",
+            ),
+        ],
         schema: None,
     },
     Step {
@@ -61,7 +69,7 @@ pub const STEPS: [Step; 12] = [
         number: Some(3),
         command: "figures",
         usage: "SHEET.toml",
-        line: "tells the timing in every use of the engine, the dwell, the rotor",
+        line: "tells the timing in every use of the engine, the rotor's place, the dwell",
         examples: &[
             ("bobweight figures engine.toml", "all figures"),
             ("bobweight figures engine.toml --full-throttle \"34 crank degrees\"", "the initial timing for that total"),
@@ -74,7 +82,13 @@ pub const STEPS: [Step; 12] = [
         command: "check",
         usage: "SHEET.toml",
         line: "proves that the curve keeps your limits everywhere, or shows where not",
-        examples: &[("bobweight check engine.toml", "each limit with its worst corner")],
+        examples: &[
+            (
+                "bobweight check engine.toml",
+                "each limit, where the curve comes nearest to it, and how much is to spare",
+            ),
+            ("bobweight check engine.toml --json check.json", "and saves it for the report"),
+        ],
         schema: Some("check.schema.json"),
     },
     Step {
@@ -82,10 +96,13 @@ pub const STEPS: [Step; 12] = [
         command: "write",
         usage: "SHEET.toml --serial PATH",
         line: "puts the curve into an ignition over its serial port, and reads it back",
-        examples: &[(
-            "bobweight write engine.toml --serial /dev/ttyUSB0",
-            "the engine stands, the coil is off the board",
-        )],
+        examples: &[
+            ("bobweight write engine.toml --serial /dev/ttyUSB0", "the engine stands, and the coil is off the board"),
+            (
+                "bobweight write engine.toml --serial /dev/ttyUSB0 --json written.json",
+                "and saves what was written for the report",
+            ),
+        ],
         schema: Some("ignition.schema.json"),
     },
     Step {
@@ -104,11 +121,15 @@ pub const STEPS: [Step; 12] = [
         command: "export",
         usage: "SHEET.toml --as FORM",
         line: "hands the curve out: image, Intel HEX, Rust, C, or a table in CSV",
-        examples: &[(
-            "bobweight export engine.toml --as csv --speeds \"500..5000 crank rpm by 500\" --depressions \"0..12 inHg \
+        examples: &[
+            ("bobweight export engine.toml --as intel-hex --out engine.hex", "a file for an EEPROM programmer"),
+            ("bobweight export engine.toml --as rust --out curve.rs", "constants for firmware of your own"),
+            (
+                "bobweight export engine.toml --as csv --speeds \"500..5000 crank rpm by 500\" --depressions \"0..12 inHg \
              depression by 3\"",
-            "a table of the total advance",
-        )],
+                "a table of the total advance",
+            ),
+        ],
         schema: None,
     },
     Step {
@@ -131,7 +152,17 @@ pub const STEPS: [Step; 12] = [
         command: "light",
         usage: "SHEET.toml",
         line: "proves the curve with a timing light, and says what to turn",
-        examples: &[("bobweight light engine.toml --json light.json", "asks for one reading after the other")],
+        examples: &[
+            (
+                "bobweight light engine.toml --json light.json",
+                "asks for one reading after the other, and saves the proof",
+            ),
+            (
+                "bobweight light engine.toml --light dial --light-lag \"30 us\"",
+                "a light with a dial, whose own delay is known",
+            ),
+            ("bobweight light engine.toml --readings light.csv", "goes on with readings that were begun"),
+        ],
         schema: Some("light.schema.json"),
     },
     Step {
@@ -139,7 +170,16 @@ pub const STEPS: [Step; 12] = [
         command: "report",
         usage: "RESULT.json --out REPORT.html",
         line: "makes one page to keep of what `--json` saved, and the card for the engine",
-        examples: &[("bobweight report box.json light.json --out report.html --card", "both proofs and the card")],
+        examples: &[
+            (
+                "bobweight report box.json light.json --out report.html --card",
+                "both proofs, and the card for the engine",
+            ),
+            (
+                "bobweight report before.json after.json --out report.html",
+                "two bench runs, the later laid over the earlier",
+            ),
+        ],
         schema: None,
     },
     Step {
@@ -147,7 +187,10 @@ pub const STEPS: [Step; 12] = [
         command: "serial",
         usage: "",
         line: "lists the serial ports, and opens none",
-        examples: &[],
+        examples: &[
+            ("bobweight serial", "look which line is gone once the board is unplugged"),
+            ("bobweight bench engine.toml --serial /dev/ttyUSB0", "then name it to another command"),
+        ],
         schema: None,
     },
 ];
@@ -175,7 +218,7 @@ fn broken(typed: &str) -> String {
     let mut column = 0;
     for (place, part) in typed.split(" --").enumerate() {
         let option = if place == 0 { part.to_owned() } else { format!(" --{part}") };
-        if column + option.len() > 74 {
+        if column + option.len() > columns() - 6 {
             lines.push_str(" \\\n     ");
             column = 5;
         }
@@ -222,6 +265,13 @@ mod tests {
         let commands: Vec<&str> =
             command.get_subcommands().map(clap::Command::get_name).filter(|name| *name != "help").collect();
         assert_eq!(commands, STEPS.map(|step| step.command));
+    }
+
+    #[test]
+    fn every_command_has_two_examples_or_three_and_more() {
+        for step in STEPS {
+            assert!(step.examples.len() >= 2, "{}", step.command);
+        }
     }
 
     #[test]

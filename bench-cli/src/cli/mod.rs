@@ -25,11 +25,12 @@ pub mod tape;
 pub mod terminal;
 pub mod write;
 
-use crate::shown::{ShownTo, is_obeyed, shown};
+use crate::output::wrap::{columns, folded, within};
+use crate::shown::{ShownTo, shown};
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use exit::Exit;
 use std::io::Write;
-use terminal::Terminal;
+use terminal::{Terminal, columns_of_terminal};
 
 /// Replaces a worn mechanical distributor by an electronic ignition, and proves it.
 #[derive(Debug, Parser)]
@@ -60,7 +61,7 @@ pub enum Command {
 
 /// The command line as it is parsed, with the table of steps in its help.
 pub fn command() -> clap::Command {
-    job::STEPS.iter().fold(Cli::command().term_width(80), |command, step| {
+    job::STEPS.iter().fold(Cli::command().term_width(columns()), |command, step| {
         command.mut_subcommand(step.command, |command| {
             let at_length = command.get_long_about().or(command.get_about()).cloned().unwrap_or_default();
             let usage = format!("{} [OPTIONS]", step.typed());
@@ -71,14 +72,16 @@ pub fn command() -> clap::Command {
 
 /// Reads the command line of this process; ends it with the help or with what is wrong where that was asked or is due.
 pub fn parse() -> Cli {
-    let parsed = command().try_get_matches().and_then(|matches| Cli::from_arg_matches(&matches));
+    let parsed =
+        within(columns_of_terminal(), command).try_get_matches().and_then(|matches| Cli::from_arg_matches(&matches));
     parsed.unwrap_or_else(|error| {
-        let said = error.to_string();
-        if !said.chars().any(is_obeyed) {
+        let said = shown(&error.to_string());
+        let told = within(columns_of_terminal(), || folded(&said));
+        if !error.use_stderr() || told == error.to_string() {
             error.exit();
         }
         // Where not even this can be written, the exit status still says it.
-        let _ = std::io::stderr().write_all(shown(&said).as_bytes());
+        let _ = std::io::stderr().write_all(told.as_bytes());
         std::process::exit(i32::from(Exit::WrongInput as u8));
     })
 }
@@ -86,6 +89,10 @@ pub fn parse() -> Cli {
 /// Runs what was asked for, and tells what went wrong. All that goes to a person goes through [`ShownTo`]; an export is bytes
 /// for programs, and makes its own texts fit to be shown.
 pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
+    within(terminal.columns, || run_here(cli, terminal))
+}
+
+fn run_here(cli: &Cli, terminal: &mut Terminal) -> Exit {
     let (colour_out, colour_err) = (terminal.colour_out, terminal.colour_err);
     let mut shown_out;
     let out: &mut dyn Write = if matches!(cli.command, Some(Command::Export(_))) {
@@ -103,6 +110,7 @@ pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
         err_is_terminal: terminal.err_is_terminal,
         colour_out,
         colour_err,
+        columns: terminal.columns,
     };
     let outcome = match &cli.command {
         None => steps::run(std::path::Path::new("."), terminal),

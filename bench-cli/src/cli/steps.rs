@@ -6,6 +6,7 @@ use super::exit::Exit;
 use super::failure::Failure;
 use super::job;
 use super::terminal::Terminal;
+use crate::output::wrap::folded;
 use folder::{Found, look};
 use std::path::Path;
 
@@ -15,7 +16,7 @@ use std::path::Path;
 /// Where it cannot be written.
 pub fn run(folder: &Path, terminal: &mut Terminal) -> Result<Exit, Failure> {
     let found = look(folder);
-    write!(terminal.out, "{}\n{}", job::in_words(), in_words(&found))?;
+    write!(terminal.out, "{}\n{}", folded(&job::in_words()), folded(&in_words(&found)))?;
     terminal.out.flush()?;
     Ok(Exit::Pass)
 }

@@ -13,7 +13,7 @@ use clap::{Args, ValueEnum};
 use miette::Diagnostic;
 use std::path::{Path, PathBuf};
 
-/// Draw a degree tape at true size, for the pulley or for the plate beside it.
+/// Draw a degree tape at true size, for the pulley or for a plate beside it, with a bar to check the printer by.
 #[derive(Args, Debug)]
 pub struct TapeArguments {
     /// Diameter of the rim that the tape is laid on, such as "152 mm" or "6 in"; for a plate, of the circle that its edge

@@ -1,6 +1,6 @@
 //! A grid of the user's own: `500..6000 crank rpm by 250`.
 
-use crate::number::short;
+use crate::number::short_ungrouped as short;
 use crate::quantity_text::{self, Pressure, SPEED};
 
 /// The most values on one side of a grid: more is a slip of the step.

@@ -4,6 +4,7 @@
 //! are the parts of an advance is common practice and has no source.
 
 use crate::core_quantity::{angle_degrees, crank_degrees, depression, kpa_of, rpm_of, speed};
+use crate::number::whole;
 use crate::sheet::{self, Sheet, SheetError, Throttle};
 use crate::units::KPA_PER_INHG;
 use bobweight::quantity::{CrankSpeed, Depression};
@@ -78,7 +79,7 @@ fn bends(sheet: &Sheet) -> Result<Vec<Condition>, SheetError> {
     let mut conditions = Vec::new();
     for (hose, depression) in depressions {
         conditions.extend(speeds.iter().map(|&speed| Condition {
-            name: format!("{:.0} crank rpm, {hose}", rpm_of(speed)),
+            name: format!("{} crank rpm, {hose}", whole(rpm_of(speed))),
             speed,
             depression,
             throttle_closed: false,

@@ -4,6 +4,7 @@ use super::advice::Advice;
 use super::conditions::{Condition, ConditionFigures, all_centrifugal, depression_in_words, figures};
 use crate::atmosphere::{geopotential_m, pressure_kpa};
 use crate::core_quantity::{crank_degrees, depression, kpa_of, rpm_of};
+use crate::number::whole;
 use crate::quantity_text::{self, ANGLE, HEIGHT, QuantityError};
 use crate::result::LimitsOutcome;
 use crate::sheet::{Atmosphere, Sensor, SensorKind, Sheet, SheetError};
@@ -194,12 +195,14 @@ impl Place {
         let (height, side) = (self.height_m, if self.fall_kpa < 0.0 { "denser" } else { "thinner" });
         let mut said = vec![if self.constant {
             format!(
-                "at {height:.0} m the air is {side} by {thinner}, which this sensor's constant atmosphere does not know"
+                "at {height} m the air is {side} by {thinner}, which this sensor's constant atmosphere does not know",
+                height = whole(height)
             )
         } else {
             format!(
-                "at {height:.0} m the air is {side}: at the same work the manifold has {thinner} {}",
-                if self.fall_kpa < 0.0 { "more" } else { "less" }
+                "at {height} m the air is {side}: at the same work the manifold has {thinner} {}",
+                if self.fall_kpa < 0.0 { "more" } else { "less" },
+                height = whole(height)
             )
         }];
         let falsely = crank_degrees(model.vacuum_advance(Some(depression(self.fall_kpa.max(0.0))), false));

@@ -2,6 +2,7 @@
 
 use super::result::Unsettled;
 use super::{Estimate, FitResult, Misread, VacuumFit, VacuumOutcome};
+use crate::number::{fixed, whole};
 use crate::units::KPA_PER_INHG;
 
 /// Odds nearer to even than this leave the number of ramps open.
@@ -61,10 +62,10 @@ fn scatter(fit: &FitResult) -> Vec<String> {
 pub(super) fn misread(misread: &Misread) -> String {
     let Misread { reading, expected, probability, .. } = misread;
     let place = format!(
-        "line {}: {:.1} crank degrees at {:.0} crank rpm, {} against the curve",
+        "line {}: {:.1} crank degrees at {} crank rpm, {} against the curve",
         reading.line,
         reading.crank_degrees,
-        reading.crank_rpm,
+        whole(reading.crank_rpm),
         early_or_late(reading.crank_degrees - expected)
     );
     if misread.is_named() {
@@ -77,7 +78,7 @@ pub(super) fn misread(misread: &Misread) -> String {
 fn corners(fit: &FitResult) -> impl Iterator<Item = String> {
     fit.wide_corners.iter().map(|corner| {
         let speed = interval(&fit.knots[corner.knot], 0, "crank rpm");
-        format!("Too few readings about the corner at {speed}: read next at {:.0} crank rpm.", corner.read_next)
+        format!("Too few readings about the corner at {speed}: read next at {} crank rpm.", whole(corner.read_next))
     })
 }
 
@@ -132,7 +133,8 @@ fn depression(estimate: &Estimate) -> String {
 
 pub(super) fn interval(estimate: &Estimate, decimals: usize, unit: &str) -> String {
     let Estimate { value, low, high } = estimate;
-    format!("{value:.decimals$} {unit} ({low:.decimals$} to {high:.decimals$})")
+    let of = |value: &f64| fixed(*value, decimals);
+    format!("{} {unit} ({} to {})", of(value), of(low), of(high))
 }
 
 fn early_or_late(degrees: f64) -> String {

@@ -9,6 +9,7 @@ use super::sentences::turn_or_set;
 use super::{Compared, Proposal, Said, compare, proposals};
 use crate::core_quantity::{angle_degrees, crank_degrees, depression, rpm_of, speed};
 use crate::figures::conditions::phase_at;
+use crate::number::whole;
 use crate::readings::{Hose, Reading};
 use crate::sheet::{self, Sheet, SheetError};
 use crate::verdict::early_or_late;
@@ -119,8 +120,10 @@ impl Place {
 
     fn where_in_words(&self) -> String {
         match self.hose {
-            Hose::Off => format!("at {:.0} crank rpm, hose off", self.crank_rpm),
-            Hose::On => format!("at {:.0} crank rpm with {:.1} kPa depression", self.crank_rpm, self.depression_kpa),
+            Hose::Off => format!("at {} crank rpm, hose off", whole(self.crank_rpm)),
+            Hose::On => {
+                format!("at {} crank rpm with {:.1} kPa depression", whole(self.crank_rpm), self.depression_kpa)
+            }
         }
     }
 
@@ -213,12 +216,13 @@ impl Broken<'_> {
         let Room { limit, allowed, margin, crank_rpm } = &self.room;
         let error = &self.place.error;
         format!(
-            "{} {}: at {crank_rpm:.0} crank rpm the spark would come at {:.1} crank degrees BTDC, give or take {:.1}, and the {limit} \
+            "{} {}: at {crank_rpm} crank rpm the spark would come at {:.1} crank degrees BTDC, give or take {:.1}, and the {limit} \
              is {allowed:.1}",
             size(error.value),
             self.place.where_in_words(),
             allowed - margin + error.value,
-            error.half_width()
+            error.half_width(),
+            crank_rpm = whole(*crank_rpm)
         )
     }
 }

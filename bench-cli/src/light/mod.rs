@@ -23,6 +23,7 @@ pub(crate) use steps::on_the_road;
 
 use crate::core_quantity::{crank_degrees, depression, speed};
 use crate::figures::conditions::phase_at;
+use crate::number::whole;
 use crate::readings::{Hose, Reading};
 use crate::result::SheetIdentity;
 use crate::sheet::{self, Sheet, SheetError};
@@ -78,7 +79,7 @@ pub enum LightError {
     Sheet(#[from] SheetError),
     /// Too few readings for offset and lag.
     #[error(
-        "{name}: {found} readings with the hose off, at speeds {apart:.0} crank rpm apart, tell no offset from a lag"
+        "{name}: {found} readings with the hose off, at speeds {} crank rpm apart, cannot tell a wrong setting from a lag", whole(*apart)
     )]
     TooFew {
         /// The readings.
@@ -89,7 +90,7 @@ pub enum LightError {
         apart: f64,
     },
     /// A reading where the ignition makes no spark.
-    #[error("{name}, line {line}: at {crank_rpm:.0} crank rpm this ignition makes no spark")]
+    #[error("{name}, line {line}: at {} crank rpm this ignition makes no spark", whole(*crank_rpm))]
     NoSpark {
         /// The readings.
         name: String,

@@ -9,7 +9,7 @@
 //!
 //! Each may be left out.
 
-use crate::number::short;
+use crate::number::short_ungrouped as short;
 use crate::quantity_text::{TIME, parse as parse_quantity};
 use crate::readings::{self, Reading, Readings, ReadingsError, WRITTEN_COLUMNS};
 use crate::result::digest;

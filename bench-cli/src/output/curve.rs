@@ -7,7 +7,7 @@ use bobweight::image::EngineSettings;
 use bobweight::quantity::{Advance, CrankSpeed, Depression};
 
 use crate::core_quantity::{crank_degrees, kpa_of, rpm_of};
-use crate::number::short;
+use crate::number::{short_ungrouped as short, whole};
 
 /// A number without the steps of the fixed point: three decimals say more than anybody can set.
 fn number(value: f64) -> String {
@@ -38,7 +38,7 @@ pub fn in_words(settings: &EngineSettings, checksum: u32) -> String {
          (checksum {checksum:08x})",
         degrees(model.initial),
         degrees(most),
-        rpm(last)
+        whole(rpm_of(last))
     )
 }
 

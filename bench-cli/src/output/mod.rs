@@ -2,6 +2,7 @@
 
 pub mod brief;
 pub mod check;
+pub mod columns;
 pub mod curve;
 pub mod figures;
 pub mod first_start;

@@ -1,6 +1,6 @@
 //! Elements of SVG and HTML as text, everything from outside escaped.
 
-use crate::number::short;
+use crate::number::short_ungrouped as short;
 use crate::shown::shown;
 use std::fmt::Write;
 

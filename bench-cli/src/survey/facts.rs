@@ -1,7 +1,7 @@
 //! What is asked besides readings.
 
 use super::shaft::Shaft;
-use crate::number::short;
+use crate::number::{short, short_ungrouped, whole};
 use crate::quantity_text::{ANGLE, POSITION, SHARE, SPEED, as_depression, bare_or_with_unit, parse, parse_pressure};
 use crate::yes_or_no::yes_or_no;
 
@@ -195,11 +195,11 @@ pub(super) fn position(typed: &str) -> Option<f64> {
 fn speed(answer: &str, shaft: Shaft) -> Result<(String, String), String> {
     match parse(&SPEED, &bare_or_with_unit(answer, shaft.rpm())) {
         Ok(crank_rpm) if (100.0..=12_000.0).contains(&crank_rpm) => {
-            Ok((format!("{} {}", short(shaft.from_crank(crank_rpm), 3), shaft.rpm()), String::new()))
+            Ok((format!("{} {}", short_ungrouped(shaft.from_crank(crank_rpm), 3), shaft.rpm()), String::new()))
         }
         Ok(_) => {
             let [low, high] = [100.0, 12_000.0].map(|end| shaft.from_crank(end));
-            Err(format!("write {low:.0} to {high:.0} {}", shaft.rpm()))
+            Err(format!("write {low} to {high} {}", shaft.rpm(), low = whole(low), high = whole(high)))
         }
         Err(error) => Err(format!("{error}: {}", error.help())),
     }

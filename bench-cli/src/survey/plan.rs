@@ -2,6 +2,7 @@
 
 use super::Survey;
 use crate::fit::{FitResult, SETTLED_READINGS};
+use crate::number::whole;
 use crate::quantity_text::{SPEED, parse};
 use crate::readings::{Hose, Reading, SpeedWas};
 use crate::units::KPA_PER_INHG;
@@ -105,7 +106,7 @@ fn round(crank_rpm: f64) -> f64 {
 /// What to do for a reading.
 pub(super) fn in_words(proposal: &Proposal, survey: &Survey) -> String {
     let shaft = survey.shaft();
-    let speed = format!("{:.0} {}", shaft.from_crank(proposal.crank_rpm), shaft.rpm());
+    let speed = format!("{} {}", whole(shaft.from_crank(proposal.crank_rpm)), shaft.rpm());
     let how = match proposal.speed_was {
         SpeedWas::Rising => "come up to",
         SpeedWas::Falling => "come down to",

@@ -11,6 +11,7 @@ use crate::cli::json_file::{JsonFile, deliver};
 use crate::cli::terminal::Terminal;
 use crate::core_quantity::seconds;
 use crate::interrupt::{Interrupt, orderly};
+use crate::number::whole;
 use crate::plan::{Direction, TestPoint};
 use crate::quantity_text::{self, Pressure};
 use crate::sheet::Flank;
@@ -145,7 +146,7 @@ fn said(coverage: &Coverage, depression: TracedDepression) -> (usize, Vec<String
         ));
     }
     if coverage.elsewhere_count > 0 {
-        let speeds: Vec<String> = coverage.elsewhere.iter().map(|rpm| format!("{rpm:.0}")).collect();
+        let speeds: Vec<String> = coverage.elsewhere.iter().map(|rpm| whole(*rpm)).collect();
         let more = if coverage.elsewhere_count > speeds.len() { " and others" } else { "" };
         sentences.push(format!(
             "{} stretches of steady speed lie at no test point that was left, and were not judged: {}{more} crank rpm",
@@ -166,7 +167,7 @@ fn listed(points: &[&TestPoint]) -> String {
             Direction::Rising => "rising",
             Direction::Falling => "falling",
         };
-        format!("{:.0} crank rpm {way} at {:.1} kPa depression", point.speed_crank_rpm, point.depression_kpa)
+        format!("{} crank rpm {way} at {:.1} kPa depression", whole(point.speed_crank_rpm), point.depression_kpa)
     });
     let named: Vec<String> = named.collect();
     let rest = points.len().saturating_sub(NAMED);

@@ -1,8 +1,9 @@
 //! Found, specified and chosen, side by side.
 
 use crate::fit::{Curve, Estimate, FitResult, Specification, VacuumOutcome, middle};
+use crate::number::whole;
+use crate::output::columns::{Columns, Lie};
 use crate::sheet::Sheet;
-use std::fmt::Write;
 
 /// Nearer speeds and depressions share a row, crank rpm and kPa.
 const NEAR: (f64, f64) = (100.0, 1.0);
@@ -28,7 +29,7 @@ pub(super) fn side_by_side(fit: &FitResult, specification: &Specification, sheet
     let of_found = fit.knots.iter().map(|knot| (knot.value / 50.0).round() * 50.0);
     for speed in places(of_found, specified.as_ref(), chosen.as_deref(), NEAR.0) {
         text += &row([
-            format!("centrifugal at {speed:.0} crank rpm"),
+            format!("centrifugal at {speed} crank rpm", speed = whole(speed)),
             if (fit.lowest.speed..=fit.highest.speed).contains(&speed) {
                 estimate(&fit.centrifugal_at(speed))
             } else {
@@ -90,9 +91,9 @@ fn estimate(Estimate { value, low, high }: &Estimate) -> String {
     format!("{value:.1} ({low:.1} to {high:.1})")
 }
 
+const TABLE: Columns =
+    Columns { each: &[(32, Lie::Left, 2), (20, Lie::Right, 2), (9, Lie::Right, 2), (6, Lie::Right, 2)] };
+
 fn row(cells: [String; 4]) -> String {
-    let [name, found, specified, chosen] = cells;
-    let mut text = String::new();
-    writeln!(text, "  {name:32}  {found:>20}  {specified:>9}  {chosen:>6}").expect("a text takes what is written");
-    text
+    TABLE.lines(&[&cells])
 }

@@ -3,7 +3,8 @@
 use super::{paragraph, short};
 use crate::figures::Section;
 use crate::figures::coil::{CoilFigures, CutShort, DwellRow};
-use std::fmt::Write;
+use crate::number::whole;
+use crate::output::columns::{Columns, Lie};
 
 pub(super) fn render(text: &mut String, coil: &CoilFigures) {
     let opening = format!(
@@ -15,8 +16,9 @@ pub(super) fn render(text: &mut String, coil: &CoilFigures) {
     );
     paragraph(text, "  ", &opening);
     let given = if coil.dwell_is_of_sheet { "the sheet's" } else { "proposed" };
-    row(text, ["battery", "needed", given, "current", "cut short", "shortest", "current"]);
-    row(text, ["V", "dwell, ms", "dwell, ms", "then, A", "from, crank rpm", "dwell, ms", "then, A"]);
+    let names = ["battery", "needed", given, "current", "cut short", "shortest", "current"];
+    let units = ["V", "dwell, ms", "dwell, ms", "then, A", "from, crank rpm", "dwell, ms", "then, A"];
+    text.push_str(&TABLE.lines(&[&names, &units]));
     for at in &coil.table {
         let cut = match &coil.cut_short {
             Section::Known(cuts) => cuts.iter().find(|cut| cut.volts.to_bits() == at.volts.to_bits()),
@@ -50,18 +52,24 @@ fn dwell_row(text: &mut String, at: &DwellRow, cut: Option<&CutShort>) {
         None => (String::new(), String::new(), String::new()),
         Some(CutShort { from_crank_rpm: None, .. }) => ("nowhere".to_owned(), String::new(), String::new()),
         Some(cut) => (
-            format!("{:.0}", cut.from_crank_rpm.unwrap_or_default()),
+            whole(cut.from_crank_rpm.unwrap_or_default()),
             format!("{:.2}", cut.shortest_ms),
             format!("{:.2}", cut.current_a),
         ),
     };
     let volts = short(at.volts);
     let cells = [volts, needed, format!("{:.2}", at.dwell_ms), format!("{:.2}", at.current_a), from, shortest, current];
-    row(text, cells.each_ref().map(String::as_str));
+    text.push_str(&TABLE.lines(&[&cells]));
 }
 
-fn row(text: &mut String, cells: [&str; 7]) {
-    let [volts, needed, given, current, from, shortest, then] = cells;
-    let line = format!("  {volts:>7}{needed:>11}{given:>13}{current:>9}{from:>17}{shortest:>11}{then:>9}");
-    let _ = writeln!(text, "{}", line.trim_end());
-}
+const TABLE: Columns = Columns {
+    each: &[
+        (7, Lie::Right, 2),
+        (10, Lie::Right, 1),
+        (12, Lie::Right, 1),
+        (8, Lie::Right, 1),
+        (16, Lie::Right, 1),
+        (10, Lie::Right, 1),
+        (8, Lie::Right, 1),
+    ],
+};

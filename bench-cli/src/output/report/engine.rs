@@ -6,7 +6,7 @@ use crate::figures::conditions::{all_centrifugal, all_vacuum};
 use crate::figures::first_start::FirstStart;
 use crate::figures::rotor::PickupShaft;
 use crate::ignition_result::Curve;
-use crate::number::fixed;
+use crate::number::{fixed, whole};
 use crate::sheet::{self, Recorded, Settings, Sheet, VacuumSource};
 use crate::units::KPA_PER_INHG;
 use bobweight::AdvanceModel;
@@ -72,14 +72,14 @@ pub fn card(html: &mut Html, sheet: &Sheet, model: &AdvanceModel, start: &FirstS
         (
             "Initial timing",
             format!(
-                "{} crank degrees BTDC, hose off, at idle ({:.0} crank rpm)",
+                "{} crank degrees BTDC, hose off, at idle ({} crank rpm)",
                 fixed(initial, 1),
-                start.idle_crank_rpm
+                whole(start.idle_crank_rpm)
             ),
         ),
         (
             "Total, hose off",
-            format!("{} crank degrees BTDC at {:.0} crank rpm and above", fixed(total, 1), rpm_of(all)),
+            format!("{} crank degrees BTDC at {} crank rpm and above", fixed(total, 1), whole(rpm_of(all))),
         ),
         ("Cranking", format!("{} crank degrees BTDC", fixed(start.cranking_crank_degrees, 1))),
         ("Vacuum hose", hose),

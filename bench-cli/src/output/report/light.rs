@@ -3,7 +3,7 @@
 use super::chart::{Axis, Chart, Mark, Stroke};
 use super::page::Html;
 use crate::light::LightResult;
-use crate::number::fixed;
+use crate::number::{fixed, whole};
 use crate::units::KPA_PER_INHG;
 use crate::verdict::{Verdict, with_side};
 
@@ -37,7 +37,7 @@ pub fn section(html: &mut Html, id: &str, result: &LightResult, before: Option<&
         .map(|place| {
             let error = place.error_crank_degrees_early;
             vec![
-                format!("{:.0}", place.speed_crank_rpm),
+                whole(place.speed_crank_rpm),
                 if place.hose_on { "on" } else { "off" }.to_owned(),
                 format!("{:.1} ({:.1})", place.depression_kpa, place.depression_kpa / KPA_PER_INHG),
                 place.readings.to_string(),
