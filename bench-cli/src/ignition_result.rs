@@ -82,7 +82,7 @@ impl IgnitionResult {
         let same = self.before == self.now;
         let again = if same { "\nit is the same curve, written again" } else { "" };
         format!(
-            "{}\nbefore  {}\nnow     {}{again}\nwritten and read back; the ignition works by it from the next key-on: switch it off and on, \
+            "{}\nbefore  {}\nnow     {}{again}\nwritten and read back. The ignition works by it from the next key-on: switch it off and on, \
              and bench it before it goes near the engine\n",
             self.place,
             said(&self.before),

@@ -268,7 +268,9 @@ impl Surveyor {
 
 /// The figure before this unit where something was asked for last.
 fn asked_for(said: &str, unit: &str) -> f64 {
-    let line = said.lines().rev().find(|line| line.contains("about ")).expect("a proposal");
-    let part = line.rsplit("about ").find(|part| part.contains(unit)).expect("a figure");
-    part.split(unit).next().and_then(|number| number.trim().parse().ok()).unwrap_or_else(|| panic!("{line}"))
+    // Sentences wrap, and numbers stand in groups.
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    let part = said.rsplit("about ").find(|part| part.contains(unit)).expect("a figure");
+    let number = part.split(unit).next().map(|number| number.replace(' ', ""));
+    number.and_then(|number| number.parse().ok()).unwrap_or_else(|| panic!("{part}"))
 }

@@ -23,7 +23,7 @@ pub(super) fn added(
     }
     let height = *sensor.highest_place_m.get()?;
     let (atmosphere, counted_from) = match sensor.atmosphere.get()? {
-        Atmosphere::ReadAtKeyOn => (pressure_kpa(0.0), "with the key turned on at the sea".to_owned()),
+        Atmosphere::ReadAtKeyOn => (pressure_kpa(0.0), "with the key turned on at sea level".to_owned()),
         Atmosphere::Constant(kpa) => (*kpa, format!("with {kpa:.1} kPa for the atmosphere")),
     };
     let there = pressure_kpa(geopotential_m(height));
@@ -46,14 +46,14 @@ pub(super) fn added(
     }
     let statement = if shown > 0.0 {
         format!(
-            "to {height} m the atmosphere falls to {there:.1} kPa; {counted_from} the sensor then shows {shown:.1} kPa too \
-             much, which adds {at_full_throttle:.1} crank degrees at full throttle and {at_most:.1} at most",
+            "at {height} m the atmosphere is down to {there:.1} kPa: {counted_from}, the sensor shows {shown:.1} kPa too much \
+             vacuum there. That adds {at_full_throttle:.1} crank degrees at full throttle, and {at_most:.1} at most",
             height = whole(height)
         )
     } else {
         format!(
-            "to {height} m the atmosphere is {there:.1} kPa; {counted_from} the sensor shows no depression that is not \
-             there, and nothing is added",
+            "at {height} m the atmosphere is {there:.1} kPa: {counted_from}, the sensor shows no vacuum that is not there, and \
+             nothing is added",
             height = whole(height)
         )
     };

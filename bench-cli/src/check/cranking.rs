@@ -125,8 +125,8 @@ fn by_second_flank(settings: &Settings, flank: f64, fastest: f64) -> CrankingSpa
         latest_crank_degrees: latest,
         fastest_crank_rpm: fastest,
         statement: format!(
-            "sparks come from {} at the earliest, the second flank, to {} at the latest, with the longest dwell of {:.1} ms at \
-             {fastest} crank rpm, the fastest cranking",
+            "sparks come between {}, at the second flank (the edge of the pickup's signal at which a cranking dwell begins), \
+             and {}, after the longest dwell of {:.1} ms at {fastest} crank rpm, the fastest cranking",
             position(flank),
             position(latest),
             longest * 1e3,

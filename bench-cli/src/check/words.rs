@@ -4,7 +4,7 @@ use crate::core_quantity::{kpa_of, rpm_of};
 use crate::number::{short, whole};
 use bobweight::{Corner, Limit};
 
-/// Such as `greatest advance: OK, 4 crank degrees to spare (38 of 42, at 3300 crank rpm with full vacuum)`. Angles are crank
+/// Such as `greatest advance: OK, 4 crank degrees to spare (38 of 42, at 3 300 crank rpm with full vacuum)`. Angles are crank
 /// degrees; `place` says where the advance comes nearest to its limit.
 pub(super) fn of_limit(limit: Limit, allowed: f64, sum: f64, margin: f64, kept: bool, place: &str) -> String {
     let name = match limit {

@@ -1,6 +1,6 @@
 //! The steps of the job, once: help, `bobweight` alone, completions, manual pages and the README's list are made of this table.
 
-use crate::output::wrap::columns;
+use crate::output::wrap::{columns, paragraph};
 use std::fmt::Write;
 
 /// A command and its place in the job.
@@ -210,6 +210,14 @@ impl Step {
         }
         words
     }
+}
+
+/// A usage behind `Usage: `, broken before its options where the terminal is narrow.
+pub fn folded_usage(usage: &str) -> String {
+    const USAGE: &str = "Usage: ";
+    let mut text = String::new();
+    paragraph(&mut text, USAGE, usage);
+    text.trim_end().trim_start_matches(USAGE).to_owned()
 }
 
 /// A command line over as many lines of a terminal as it takes, broken before an option as a shell reads it.

@@ -65,7 +65,11 @@ pub fn command() -> clap::Command {
         command.mut_subcommand(step.command, |command| {
             let at_length = command.get_long_about().or(command.get_about()).cloned().unwrap_or_default();
             let usage = format!("{} [OPTIONS]", step.typed());
-            command.about(step.line).long_about(at_length).override_usage(usage).after_help(step.examples_in_words())
+            command
+                .about(step.line)
+                .long_about(at_length)
+                .override_usage(job::folded_usage(&usage))
+                .after_help(step.examples_in_words())
         })
     })
 }

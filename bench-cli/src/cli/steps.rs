@@ -6,7 +6,7 @@ use super::exit::Exit;
 use super::failure::Failure;
 use super::job;
 use super::terminal::Terminal;
-use crate::output::wrap::folded;
+use crate::output::wrap::{folded, paragraph};
 use folder::{Found, look};
 use std::path::Path;
 
@@ -27,9 +27,11 @@ fn in_words(found: &Found) -> String {
     let results = found.results.iter().map(|result| (&result.name, result.state(&found.sheets)));
     let refused = found.refused.iter().map(|(name, why)| (name, format!("a result that counts for nothing: {why}")));
     let mut lines = vec!["In this folder:".to_owned()];
-    lines.extend(
-        readings.chain(sheets).chain(results).chain(refused).map(|(name, what)| format!("  {name:<32} {what}")),
-    );
+    for (name, what) in readings.chain(sheets).chain(results).chain(refused) {
+        let mut line = String::new();
+        paragraph(&mut line, &format!("  {name:<28} "), &what);
+        lines.push(line.trim_end().to_owned());
+    }
     if found.is_empty() {
         lines.push("  no readings, no sheet, no result".to_owned());
     }

@@ -95,7 +95,8 @@ pub fn run(arguments: &TapeArguments, terminal: &mut Terminal) -> Result<Exit, F
     let tape = Tape::new(arguments.diameter, [arguments.from, arguments.to], rotation, carrier)?;
     let drawing = Drawing::of(&tape);
     write_whole(&arguments.out, &file_of(&drawing, &arguments.out)?)?;
-    let mut text = format!("Written: {}, {} by bobweight\n", arguments.out.display(), drawing.title);
+    let mut text = String::new();
+    paragraph(&mut text, "", &format!("Written: {}. {}.", arguments.out.display(), drawing.title));
     for sentence in tape.in_words() {
         paragraph(&mut text, "  ", &sentence);
     }

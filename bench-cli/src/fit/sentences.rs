@@ -66,10 +66,10 @@ pub(super) fn misread(misread: &Misread) -> String {
         reading.line,
         reading.crank_degrees,
         whole(reading.crank_rpm),
-        early_or_late(reading.crank_degrees - expected)
+        late_by(reading.crank_degrees - expected)
     );
     if misread.is_named() {
-        format!("Misread, {place}. It is left out of the curve; read that speed again.")
+        format!("Misread, {place}. It is left out; read that speed again.")
     } else {
         format!("Doubtful, {place} (a misread with probability {probability:.2}). It is kept; read that speed again.")
     }
@@ -138,7 +138,16 @@ pub(super) fn interval(estimate: &Estimate, decimals: usize, unit: &str) -> Stri
 }
 
 fn early_or_late(degrees: f64) -> String {
-    format!("{:.1} crank degrees {}", degrees.abs(), if degrees < 0.0 { "late" } else { "early" })
+    format!("{:.1} crank degrees {}", degrees.abs(), side(degrees))
+}
+
+/// As [`early_or_late`], behind another angle.
+fn late_by(degrees: f64) -> String {
+    format!("{:.1} {}", degrees.abs(), side(degrees))
+}
+
+fn side(degrees: f64) -> &'static str {
+    if degrees < 0.0 { "late" } else { "early" }
 }
 
 fn earlier(degrees: f64) -> String {

@@ -10,14 +10,14 @@ use crate::figures::rotor::PickupShaft;
 use crate::number::{fixed, short, whole};
 use std::fmt::Write;
 
-/// Columns of the page: it prints on a sheet of A4 or letter in the usual small type.
+/// Columns of the page, whatever the terminal's: it is for paper, A4 or letter.
 const WIDTH: usize = 80;
 
 /// The page, with these cautions at its head.
 pub fn render(start: &FirstStart, cautions: &[&str]) -> [String; 2] {
     let mut page = Page { text: String::new(), step: 0 };
-    let _ =
-        writeln!(page.text, "FIRST START: {} ({}), by bobweight {}", start.name, start.file, env!("CARGO_PKG_VERSION"));
+    let title = format!("FIRST START: {} ({}), by bobweight {}", start.name, start.file, env!("CARGO_PKG_VERSION"));
+    paragraph_of(&mut page.text, "", &title, WIDTH);
     let opening = "Go through it in this order and tick each box. Where something is not as it says, stop there: do not go on \
                    to the next.";
     paragraph_of(&mut page.text, "", opening, WIDTH);
@@ -27,9 +27,9 @@ pub fn render(start: &FirstStart, cautions: &[&str]) -> [String; 2] {
     }
     page.heading("Engine standing, battery off");
     standing(&mut page, start);
+    let front = std::mem::take(&mut page.text);
     page.heading("Key and starter: plugs in, no fuel");
     key_and_starter(&mut page, start);
-    let front = std::mem::take(&mut page.text);
     page.heading("Running");
     running(&mut page, start);
     page.heading("Back to the old distributor, at the roadside");

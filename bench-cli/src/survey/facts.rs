@@ -141,7 +141,7 @@ pub(super) const BEFORE: &[Fact] = &[
     fact(
         "speed_wanders",
         "Hold one speed and watch the tachometer for a while.",
-        "by how many per cent does its figure wander to either side (0 where it stands still)?",
+        "by how many per cent does it wander to either side (0: it stands still)?",
         Kind::Share,
     ),
     engine("lowest", "The slowest speed that it holds well: idle.", "which speed, crank rpm?", Kind::CrankSpeed),

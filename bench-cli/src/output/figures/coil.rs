@@ -8,8 +8,8 @@ use crate::output::columns::{Columns, Lie};
 
 pub(super) fn render(text: &mut String, coil: &CoilFigures) {
     let opening = format!(
-        "{} A wanted; below {:.1} V of the battery it is never reached. A dwell without end would draw {:.1} A: without a limit of \
-         its own the driver burns",
+        "{} A wanted; below {:.1} V of the battery it is never reached. Left on, the coil would draw {:.1} A: a driver without a \
+         limit of its own burns",
         short(coil.wanted_a),
         coil.never_below_volts,
         coil.most_ever_a
@@ -27,14 +27,15 @@ pub(super) fn render(text: &mut String, coil: &CoilFigures) {
         dwell_row(text, at, cut);
     }
     let between = format!(
-        "between the rows the dwell goes straight, which gives up to {:.2} A, at {:.1} V",
+        "between the rows the dwell follows a straight line, which gives up to {:.2} A, at {:.1} V",
         coil.greatest_between_rows_a, coil.greatest_between_rows_volts
     );
     paragraph(text, "  ", &between);
     match &coil.cut_short {
         Section::Known(_) => {
-            let note = "cut short is what the ignition's own rules leave of the dwell at steady speeds from idle up, without \
-                        vacuum: largest duty, burn time, and the allowance for an engine that slows down";
+            let note = "cut short: what the ignition's own rules leave of the dwell at steady speeds from idle up, without vacuum. The rules \
+                        are the largest share of the time that the coil may be on (duty), the time that a spark burns, and an \
+                        allowance for an engine that slows down";
             paragraph(text, "  ", note);
         }
         Section::Missing(why) => {
