@@ -3,6 +3,7 @@
 
 use std::time::Instant;
 
+use bobweight_bench::number::whole;
 use bobweight_bench::result::BenchResult;
 use bobweight_bench::source::simulated::{Imperfections, UnevenPulse};
 use bobweight_bench::verdict::{FindingKind, Verdict};
@@ -157,7 +158,8 @@ fn a_moved_breakpoint_is_named_and_measured() {
         let other = Demo::changed(|text| text.replace(from, &format!("[{speed}, {}]", degrees + higher)));
         let result = demo.run_other(&other.settings, scattered(), seed);
         let kinds = result.findings.iter().filter(|finding| finding.kind != FindingKind::Breakpoint).count();
-        let named = kinds == 0 && result.findings[0].sentence.contains(&format!("({} crank rpm", whole(f64::from(speed))));
+        let named =
+            kinds == 0 && result.findings[0].sentence.contains(&format!("({} crank rpm", whole(f64::from(speed))));
         let measured = tells(&result, FindingKind::Breakpoint, higher);
         (result.clone(), named && measured && result.verdict == Verdict::Fail)
     });

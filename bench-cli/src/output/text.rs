@@ -34,21 +34,21 @@ const TABLE: Columns = {
             figures(4),
             figures(5),
             figures(10),
-            (9, Lie::Left, 1),
             figures(5),
             figures(4),
             figures(5),
             figures(5),
             figures(5),
             figures(6),
+            (9, Lie::Left, 1),
         ],
     }
 };
 
 /// The lines above the rows of the test points, ended by a line feed.
 pub fn header() -> String {
-    let names = ["speed", "vac.", "", "wanted", "error", "", "scat-", "U", "B", "pulse", "miss/", ""];
-    let units = ["rpm", "kPa", "", "BTDC", "", "verdict", "ter", "", "", "apart", "extra", "sparks"];
+    let names = ["speed", "vac.", "", "want", "error", "scat-", "U", "B", "pulse", "miss/", "", ""];
+    let units = ["rpm", "kPa", "", "BTDC", "", "ter", "", "", "apart", "extra", "sparks", "verdict"];
     let mut text = String::new();
     let note = "Each test point. Speeds in crank rpm, vacuum in kPa of depression, reached going up or down, angles in crank degrees. \
                 Scatter: of single sparks, standard deviation. U: how far chance may have moved the mean, twice its standard \
@@ -70,13 +70,13 @@ pub fn row(point: &TestPointResult) -> String {
         },
         fixed(point.wanted_crank_degrees, 2),
         point.mean_error_crank_degrees_early.map_or_else(unknown, short),
-        point.verdict.word().to_owned(),
         format!("{:.2}", point.scatter_crank_degrees),
         point.uncertainty_crank_degrees.map_or_else(unknown, |u| format!("{u:.2}")),
         format!("{:.2}", point.bound_crank_degrees),
         format!("{:.2}", point.pulse_spread_crank_degrees),
         format!("{}/{}", point.missing, point.extra),
-        format!("{}", point.pulses - point.missing + point.extra),
+        count(point.pulses - point.missing + point.extra),
+        point.verdict.word().to_owned(),
     ];
     TABLE.lines(&[&cells])
 }
@@ -372,10 +372,10 @@ pub(super) fn every_pulse_in_words(every: &EveryPulseResult) -> String {
     format!(
         "{} from idle to the greatest speed, at test points and between them: {} without a spark, {} sparks too many, {} outside \
          tolerance{worst}{upsets}; fewer than 1 in {} (95 %): {}",
-        every.pulses,
-        every.missing,
-        every.extra,
-        every.outside,
+        count(every.pulses),
+        count(every.missing),
+        count(every.extra),
+        count(every.outside),
         whole((1.0 / every.greatest_share).floor()),
         every.verdict.word()
     )

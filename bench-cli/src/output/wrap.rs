@@ -72,6 +72,13 @@ fn goes_on(before: &str, word: &str) -> bool {
     before.ends_with(|letter: char| letter.is_ascii_digit()) && digits == 3
 }
 
+/// A sentence in lines that each are a comment of a file.
+pub fn commented(text: &mut String, sentence: &str) {
+    let mut lines = String::new();
+    paragraph_of(&mut lines, "", sentence, columns() - 2);
+    lines.lines().for_each(|line| text.extend(["# ", line, "\n"]));
+}
+
 /// Text with lines of its own: each that is too long is wrapped under its own beginning, every other stays as it is.
 pub fn folded(text: &str) -> String {
     let mut whole = String::new();
@@ -81,9 +88,14 @@ pub fn folded(text: &str) -> String {
             whole.push_str(line);
             continue;
         }
-        let said = bare.trim_start();
-        let lead = &bare[..bare.len() - said.len()];
-        paragraph(&mut whole, lead, said);
+        match bare.strip_prefix("# ") {
+            Some(comment) => commented(&mut whole, comment),
+            None => {
+                let said = bare.trim_start();
+                let lead = &bare[..bare.len() - said.len()];
+                paragraph(&mut whole, lead, said);
+            }
+        }
         if bare.len() == line.len() {
             // No line feed was there: somebody's answer follows.
             whole.pop();
@@ -111,6 +123,8 @@ mod tests {
             assert!(folded.lines().all(|line| line.chars().count() <= 60), "{folded}");
             assert!(folded.starts_with("  short\n  word ") && folded.ends_with("\n  ask: "), "{folded}");
         });
+        let comment = folded(&format!("# {}\nkey = 1\n", "word ".repeat(30).trim_end()));
+        assert!(comment.lines().all(|line| line.starts_with("# ") || line == "key = 1"), "{comment}");
         assert_eq!(within(20, columns), LEAST_WIDTH);
         assert_eq!(within(200, columns), WIDTH);
         assert_eq!(columns(), WIDTH);

@@ -2,7 +2,7 @@
 
 use super::chart::{Axis, Chart, Mark, Stroke};
 use super::page::Html;
-use crate::number::{fixed, short, whole};
+use crate::number::{count, fixed, short, whole};
 use crate::output::text::{self, every_pulse_in_words};
 use crate::plan::Direction;
 use crate::result::{BenchResult, EstimateResult, TestPointResult};
@@ -55,7 +55,9 @@ pub fn section(html: &mut Html, result: &BenchResult, before: Option<&BenchResul
             "Sparks",
             format!(
                 "{} missing, {} extra, of {} pulses",
-                result.counts.missing, result.counts.extra, result.counts.pulses
+                count(result.counts.missing),
+                count(result.counts.extra),
+                count(result.counts.pulses)
             ),
         ),
         ("Energy", text::energy(result)),
