@@ -270,7 +270,6 @@ impl Surveyor {
 fn asked_for(said: &str, unit: &str) -> f64 {
     // Sentences wrap, and numbers stand in groups.
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
-    let part = said.rsplit("about ").find(|part| part.contains(unit)).expect("a figure");
-    let number = part.split(unit).next().map(|number| number.replace(' ', ""));
-    number.and_then(|number| number.parse().ok()).unwrap_or_else(|| panic!("{part}"))
+    let figure = |part: &str| part.split_once(unit).and_then(|(number, _)| number.replace(' ', "").parse().ok());
+    said.rsplit("about ").find_map(figure).unwrap_or_else(|| panic!("{said}"))
 }
