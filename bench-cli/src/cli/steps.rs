@@ -35,7 +35,9 @@ fn in_words(found: &Found) -> String {
     if found.is_empty() {
         lines.push("  no readings, no sheet, no result".to_owned());
     }
-    format!("{}\n\nNext: {}\n", lines.join("\n"), found.next())
+    // Each command in a line of its own, to be copied.
+    let next = found.next().replace(", and then ", ",\n  and then ");
+    format!("{}\n\nNext: {next}\n", lines.join("\n"))
 }
 
 #[cfg(test)]

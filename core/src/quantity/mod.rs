@@ -234,6 +234,7 @@ mod tests {
         assert_eq!(text(-65_536 / 8, 65_536), "-0.125");
         assert_eq!(text(12 * 256 + 128, 256), "12.5");
         assert_eq!(text(65_535, 65_536), "1");
-        assert_eq!(text(i64::MIN, 1), "-9223372036854775808");
+        assert_eq!(text(i64::MIN, 1), "-9 223 372 036 854 775 808");
+        assert_eq!([999, 1000, 20_000].map(|steps| text(steps, 1)), ["999", "1 000", "20 000"]);
     }
 }

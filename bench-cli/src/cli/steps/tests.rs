@@ -79,7 +79,7 @@ fn what_was_benched_with_other_settings_sends_nobody_to_the_engine() {
     std::fs::write(folder.path().join("box.json"), of_a_box(other, 0.0)).expect("a file");
     let said = in_words(&look(folder.path()));
     assert!(said.contains("box.json") && said.contains("STALE"), "{said}");
-    assert!(said.contains("Next: bobweight figures engine.toml, and then bobweight bench engine.toml"), "{said}");
+    assert!(said.contains("Next: bobweight figures engine.toml,\n  and then bobweight bench engine.toml"), "{said}");
     // The same settings, written otherwise.
     std::fs::write(folder.path().join("box.json"), of_a_box("\n# a word\n", 0.0)).expect("a file");
     let said = in_words(&look(folder.path()));
