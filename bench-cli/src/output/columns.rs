@@ -80,7 +80,7 @@ mod tests {
         let wide = THREE.lines(&heading);
         assert_eq!(wide.lines().count(), 2, "{wide}");
         let (narrow, row) = within(50, || (THREE.lines(&heading), THREE.lines(&[&["a", "3 300", "pass"]])));
-        assert_eq!(narrow.lines().map(str::trim_start).last(), Some("verdict"), "{narrow}");
+        assert_eq!(narrow.lines().next_back().map(str::trim_start), Some("verdict"), "{narrow}");
         assert_eq!(narrow.lines().count(), 3, "{narrow}");
         assert_eq!(row, format!("{:<30} {:>15}\n{:>17}\n", "a", "3 300", "pass"));
     }

@@ -211,14 +211,15 @@ fn settled(text: &mut String, result: &BenchResult) {
 /// As [`sparks`], in two lines.
 pub(super) fn sparks_in_short(text: &mut String, result: &BenchResult) {
     let counts = &result.counts;
-    let mut said =
-        format!("{} missing, {} extra, of {}", count(counts.missing), count(counts.extra), count(counts.pulses));
+    let said = format!("{} missing, {} extra, of {}", count(counts.missing), count(counts.extra), count(counts.pulses));
     if let Some(single) = &result.single_sparks {
         line(text, "worst spark", &worst_spark_in_words(single, &result.test_points));
         let allowed = result.settings.tolerance_crank_degrees;
-        said += &format!("; {} further off than the {allowed:.2} allowed", count(single.outside));
+        let outside = count(single.outside);
+        line(text, "sparks", &format!("{said}; {outside} further off than the {allowed:.2} allowed"));
+    } else {
+        line(text, "sparks", &said);
     }
-    line(text, "sparks", &said);
 }
 
 /// How many sparks came, how many strayed, and the worst.

@@ -88,13 +88,12 @@ pub fn folded(text: &str) -> String {
             whole.push_str(line);
             continue;
         }
-        match bare.strip_prefix("# ") {
-            Some(comment) => commented(&mut whole, comment),
-            None => {
-                let said = bare.trim_start();
-                let lead = &bare[..bare.len() - said.len()];
-                paragraph(&mut whole, lead, said);
-            }
+        if let Some(comment) = bare.strip_prefix("# ") {
+            commented(&mut whole, comment);
+        } else {
+            let said = bare.trim_start();
+            let lead = &bare[..bare.len() - said.len()];
+            paragraph(&mut whole, lead, said);
         }
         if bare.len() == line.len() {
             // No line feed was there: somebody's answer follows.

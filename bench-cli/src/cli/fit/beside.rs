@@ -11,10 +11,10 @@ const NEAR: (f64, f64) = (100.0, 1.0);
 /// One row for the initial timing, each speed and each depression at which one of the curves has a breakpoint; advances in crank
 /// degrees. A curve that the sheet does not have is a dash.
 pub(super) fn side_by_side(fit: &FitResult, specification: &Specification, sheet: &Sheet) -> String {
-    let mut text = row(["crank degrees", "found", "specified", "chosen"].map(str::to_owned));
+    let mut text = row(&["crank degrees", "found", "specified", "chosen"].map(str::to_owned));
     let figure = |value: Option<f64>| value.map_or_else(|| "-".to_owned(), |value| format!("{value:.1}"));
     let chosen_initial = sheet.advance.initial_crank_degrees.value().copied();
-    text += &row([
+    text += &row(&[
         "initial timing".to_owned(),
         estimate(&fit.initial),
         figure(specification.initial),
@@ -28,7 +28,7 @@ pub(super) fn side_by_side(fit: &FitResult, specification: &Specification, sheet
     let specified = middle(&specification.centrifugal);
     let of_found = fit.knots.iter().map(|knot| (knot.value / 50.0).round() * 50.0);
     for speed in places(of_found, specified.as_ref(), chosen.as_deref(), NEAR.0) {
-        text += &row([
+        text += &row(&[
             format!("centrifugal at {speed} crank rpm", speed = whole(speed)),
             if (fit.lowest.speed..=fit.highest.speed).contains(&speed) {
                 estimate(&fit.centrifugal_at(speed))
@@ -51,7 +51,7 @@ pub(super) fn side_by_side(fit: &FitResult, specification: &Specification, sheet
     };
     let of_found = found.iter().flat_map(|unit| [unit.start.value.round(), unit.full.value.round()]);
     for kpa in places(of_found, specified.as_ref(), chosen.as_deref(), NEAR.1) {
-        text += &row([
+        text += &row(&[
             format!("vacuum at {kpa:.1} kPa depression"),
             match found {
                 Some(unit) if (unit.read_kpa.0..=unit.read_kpa.1).contains(&kpa) => {
@@ -94,6 +94,6 @@ fn estimate(Estimate { value, low, high }: &Estimate) -> String {
 const TABLE: Columns =
     Columns { each: &[(32, Lie::Left, 2), (20, Lie::Right, 2), (9, Lie::Right, 2), (6, Lie::Right, 2)] };
 
-fn row(cells: [String; 4]) -> String {
-    TABLE.lines(&[&cells])
+fn row(cells: &[String; 4]) -> String {
+    TABLE.lines(&[cells])
 }
