@@ -278,7 +278,7 @@ fn the_laws_notice_what_they_are_for() {
     let words = strategy::limits(&model).unwrap_err().to_string();
     assert_eq!(
         words,
-        "greatest: at 3300 crank rpm and 40.5 kPa depression the sum is 38 crank degrees, limit 37: vacuum at full plus \
+        "greatest: at 3 300 crank rpm and 40.5 kPa depression the sum is 38 crank degrees, limit 37: vacuum at full plus \
          centrifugal at most"
     );
     // A table of an earlier curve's limit orders sparks beyond the later, lower limit.

@@ -2,6 +2,7 @@
 
 use super::failure::Failure;
 use super::terminal::Terminal;
+use crate::words::wrap::folded;
 
 /// What somebody answered.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,7 +25,7 @@ pub fn ask<T>(
     read: impl Fn(&str) -> Result<T, String>,
 ) -> Result<Answered<T>, Failure> {
     loop {
-        write!(terminal.err, "{question} ")?;
+        write!(terminal.err, "{} ", folded(question))?;
         terminal.err.flush()?;
         let Some(answer) = terminal.line()? else { return Ok(Answered::Ended) };
         match answer.trim() {
@@ -32,7 +33,7 @@ pub fn ask<T>(
             "stop" => return Ok(Answered::Ended),
             text => match read(text) {
                 Ok(value) => return Ok(Answered::Value(value)),
-                Err(wrong) => writeln!(terminal.err, "  {wrong}")?,
+                Err(wrong) => terminal.say("  ", &wrong)?,
             },
         }
     }

@@ -19,50 +19,52 @@ use crate::sheet::{self, Settings, Sheet};
 use clap::Args;
 use std::path::PathBuf;
 
-/// Drive an ignition through the bench plan and judge every test point: the built-in simulation, or a box behind a serial
-/// port. Or judge what a logic analyser recorded of one.
+/// Bench an ignition: drive it through every test point, and judge whether its sparks come where the curve says.
+///
+/// Without `--serial` and `--trace` the ignition is simulated, and nothing is connected. A test point is a speed and a vacuum, held
+/// still. A pass proves the box and its program, and nothing beyond them.
 #[derive(Args, Debug)]
 pub struct BenchArguments {
-    /// The engine sheet.
+    /// The engine's sheet, such as `fit --new-sheet` makes.
     #[arg(value_name = "SHEET.toml")]
     pub sheet: PathBuf,
-    /// The serial port of the stimulator; the built-in simulation where none is named.
+    /// Drive a box through the stimulator at this serial port. A stimulator is a board that plays the pickup and watches the coil.
     #[arg(long, value_name = "PATH", conflicts_with = "simulate")]
     pub serial: Option<PathBuf>,
-    /// Judge a logic analyser's capture instead, VCD or CSV: nothing is driven.
+    /// Judge what a logic analyser recorded of a box, a VCD or CSV file. Nothing is driven.
     #[arg(long, value_name = "FILE", conflicts_with_all = ["serial", "simulate"], requires = "pickup", requires = "coil")]
     pub trace: Option<PathBuf>,
-    /// The trace's signal at the pickup's output.
+    /// Which signal of the trace is the pickup's output.
     #[arg(long, value_name = "NAME", requires = "trace")]
     pub pickup: Option<String>,
-    /// The trace's signal at the coil driver's input: high while the coil's current is to flow.
+    /// Which signal of the trace is the coil driver's input: high while current is to flow in the coil.
     #[arg(long, value_name = "NAME", requires = "trace")]
     pub coil: Option<String>,
-    /// The depression while the trace was recorded, such as "6 inHg depression"; "as planned" where `bench` drove the plan
-    /// meanwhile; none where nothing is said.
+    /// The vacuum while the trace was recorded, such as "6 inHg depression", or "as planned" where `bench --serial` drove the box
+    /// meanwhile. Otherwise none.
     #[arg(long, value_name = "DEPRESSION", value_parser = trace::depression_from, requires = "trace")]
     pub depression: Option<TracedDepression>,
-    /// How often the analyser looked at its inputs, such as "42 ns"; a VCD's own step where nothing is said.
+    /// How often the analyser looked at its inputs, such as "42 ns". A VCD file says it itself.
     #[arg(long, value_name = "TIME", value_parser = trace::time_from, requires = "trace")]
     pub sampled_every: Option<f64>,
-    /// The battery's voltage at the box while it is benched, such as "12.6 V": the energy of the sparks is worked out with it. The
-    /// simulation has 13 V where nothing is said.
+    /// The battery's voltage at the box, such as "12.6 V", from which the energy of the sparks is worked out. The simulation has
+    /// 13 V unless you say another.
     #[arg(long, value_name = "VOLTAGE", value_parser = trace::volts_from)]
     pub battery: Option<f64>,
-    /// Write the result for programs, too; `-` is standard output.
+    /// Save the result in FILE too, for `report` and for programs; `-` is standard output.
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
-    /// Seed of the simulated scatter: the same seed gives the same run.
+    /// Where the simulated scatter begins: the same number gives the same run.
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub seed: u64,
-    /// What the simulated ignition does wrong, such as "lag=150 us, pickup=1.5 crank degrees early,
+    /// Faults of the simulated ignition, such as "lag=150 us, pickup=1.5 crank degrees early,
     /// scatter=0.3 crank degrees, lose=1/400, vacuum=80 %, clock=0.5 %".
     #[arg(long, value_name = "TEXT", value_parser = simulate)]
     pub simulate: Option<Simulate>,
-    /// Print the table of all test points, every limit, and what makes up each uncertainty.
+    /// Print everything: the table of all test points, every limit, and what makes up each uncertainty.
     #[arg(long)]
     pub details: bool,
-    /// You have read the cautions, and go on without being asked.
+    /// Go on without being asked: you have read the cautions.
     #[arg(long)]
     pub acknowledge_cautions: bool,
 }

@@ -104,7 +104,7 @@ pub struct NotAcknowledged;
 pub fn acknowledge(work: Work, acknowledged: bool, terminal: &mut Terminal) -> Result<(), Failure> {
     writeln!(terminal.err, "Before you go on:")?;
     for caution in cautions_of(work) {
-        writeln!(terminal.err, "  - {caution}")?;
+        terminal.say("  - ", caution)?;
     }
     if acknowledged {
         return Ok(());

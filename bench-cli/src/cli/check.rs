@@ -10,13 +10,14 @@ use crate::sheet;
 use clap::Args;
 use std::path::PathBuf;
 
-/// Prove that the chosen curve keeps its limits at every speed and depression, and say what else can move a spark.
+/// Prove that the chosen curve keeps your limits at every speed and vacuum, and say what else can move a spark. A curve that breaks
+/// a limit ends with exit status 1, and no other command uses it.
 #[derive(Args, Debug)]
 pub struct CheckArguments {
-    /// The engine sheet.
+    /// The engine's sheet, such as `fit --new-sheet` makes.
     #[arg(value_name = "SHEET.toml")]
     pub sheet: PathBuf,
-    /// Write the result for programs, too; `-` is standard output.
+    /// Save the result in FILE too, for `report` and for programs; `-` is standard output.
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
 }

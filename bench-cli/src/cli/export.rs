@@ -10,23 +10,22 @@ use crate::sheet;
 use clap::Args;
 use std::path::PathBuf;
 
-/// Hand the chosen curve out: as the image that an ignition keeps, as Intel HEX for a programmer, as constants in Rust or C
-/// for firmware that compiles it in, or as a table in CSV.
+/// Hand the chosen curve out as a file. A curve that breaks a limit is not handed out.
 #[derive(Args, Debug)]
 pub struct ExportArguments {
-    /// The engine sheet.
+    /// The engine's sheet, such as `fit --new-sheet` makes.
     #[arg(value_name = "SHEET.toml")]
     pub sheet: PathBuf,
-    /// What it becomes.
+    /// The form of the file.
     #[arg(long = "as", value_name = "FORMAT")]
     pub format: Format,
-    /// The file to write; standard output where none is named, and for `-`. What `export` did not write in this form is never written over.
+    /// The file to write. Otherwise, and for `-`, standard output. It replaces only what `export` wrote in the same form.
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
-    /// Rows of the table, such as "500..6000 crank rpm by 250".
+    /// The speeds of the table's rows, such as "500..6000 crank rpm by 250". For `csv`.
     #[arg(long, value_name = "GRID", value_parser = speeds_from, required_if_eq("format", "csv"))]
     pub speeds: Option<Grid>,
-    /// Columns of the table, such as "0..50 kPa depression by 10"; none and full vacuum where no grid is given.
+    /// The vacuums of the table's columns, such as "0..50 kPa depression by 10". Otherwise no vacuum and full vacuum. For `csv`.
     #[arg(long, value_name = "GRID", value_parser = depressions_from, requires = "speeds")]
     pub depressions: Option<Grid>,
 }

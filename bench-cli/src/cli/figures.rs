@@ -17,41 +17,43 @@ use bobweight::quantity::Advance;
 use clap::Args;
 use std::path::PathBuf;
 
-/// What the curve of a sheet means: the advance in every operating condition and what it is made of, advice with its reasons,
-/// the rotor under the old cap, the dwell of the coil, and the page for the first start.
+/// Tell what the curve means on the engine: the timing in each of its uses and what it is made of, advice with its reasons, where
+/// the rotor must point under the old cap, and the dwell that the coil needs.
+///
+/// With `--first-start` it prints the page for the day when the ignition goes onto the engine.
 #[derive(Args, Debug)]
 pub struct FiguresArguments {
-    /// The engine sheet.
+    /// The engine's sheet, such as `fit --new-sheet` makes.
     #[arg(value_name = "SHEET.toml")]
     pub sheet: PathBuf,
-    /// What if: the initial timing for this total at full throttle, such as "34 crank degrees".
+    /// Try a total at full throttle, such as "34 crank degrees": which initial timing gives it.
     #[arg(long, value_name = "TOTAL", value_parser = advance_from, conflicts_with = "initial", allow_hyphen_values = true)]
     pub full_throttle: Option<Advance>,
-    /// What if: another initial timing, such as "10 crank degrees".
+    /// Try another initial timing, such as "10 crank degrees".
     #[arg(long, value_name = "ADVANCE", value_parser = advance_from, allow_hyphen_values = true)]
     pub initial: Option<Advance>,
-    /// What if: another vacuum unit, such as "15 crank degrees, 8..14 inHg depression".
+    /// Try another vacuum unit, such as "15 crank degrees, 8..14 inHg depression".
     #[arg(long, value_name = "UNIT", value_parser = str::parse::<VacuumUnit>)]
     pub vacuum_unit: Option<VacuumUnit>,
-    /// What if: at another height above the sea, such as "1500 m".
+    /// Try another height above the sea, such as "1500 m".
     #[arg(long, value_name = "HEIGHT", value_parser = height_from, allow_hyphen_values = true)]
     pub altitude: Option<f64>,
-    /// The battery's range for the dwell table, such as "8..15 V"; 6 to 16 V where none is given.
+    /// The battery voltages of the dwell table, such as "8..15 V". Otherwise 6 to 16 V.
     #[arg(long, value_name = "RANGE", value_parser = str::parse::<Battery>)]
     pub battery: Option<Battery>,
-    /// Write the dwell table that the coil needs into the sheet; comments and everything else stay.
+    /// Write the dwell table that the coil needs into the sheet. Everything else in it stays, comments too.
     #[arg(long)]
     pub write_dwell: bool,
-    /// Print the page for the first start instead, with this engine's angles.
+    /// Print the page for the first start instead, with this engine's angles, to tick off at the engine.
     #[arg(
         long,
         conflicts_with_all = ["json", "full_throttle", "initial", "vacuum_unit", "altitude", "write_dwell", "battery"]
     )]
     pub first_start: bool,
-    /// You have read the cautions, and go on without being asked.
+    /// Go on without being asked: you have read the cautions.
     #[arg(long, requires = "first_start")]
     pub acknowledge_cautions: bool,
-    /// Write the result for programs, too; `-` is standard output.
+    /// Save the result in FILE too, for `report` and for programs; `-` is standard output.
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
 }

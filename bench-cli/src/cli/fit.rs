@@ -21,30 +21,34 @@ use clap::{ArgGroup, Args, ValueEnum};
 use miette::Diagnostic;
 use std::path::{Path, PathBuf};
 
-/// Fit the readings of an old distributor: initial timing, centrifugal and vacuum advance, each with its 95 % interval.
+/// Make a curve of the readings of an old distributor: initial timing, centrifugal and vacuum advance. Each figure stands with
+/// the range that holds the true one with a probability of 95 %.
+///
+/// It also says which parts look worn, which reading is doubtful, and what to read next.
 #[derive(Args, Debug)]
 #[command(group(ArgGroup::new("a sheet").args(["sheet", "new_sheet"])))]
 pub struct FitArguments {
-    /// The readings, a CSV file with columns such as `hose`, `speed_was`, `crank_rpm`, `crank_degrees`, `vacuum_inHg`.
+    /// The readings: what `survey` kept, or a CSV file with columns such as `hose`, `speed_was`, `crank_rpm`, `crank_degrees`,
+    /// `vacuum_inHg`.
     #[arg(value_name = "READINGS.csv")]
     pub readings: PathBuf,
-    /// The engine sheet that `[found]` is written into. Nothing is written where neither this nor `--new-sheet` is given.
+    /// Write what was found into this sheet, under `[found]`. Without this and without `--new-sheet` nothing is written.
     #[arg(long, value_name = "SHEET.toml")]
     pub sheet: Option<PathBuf>,
-    /// A new engine sheet with `[found]`, never over a file; what readings cannot tell waits in it as questions.
+    /// Make a new sheet with what was found. It replaces no file. What readings cannot tell waits in it as questions.
     #[arg(long, value_name = "SHEET.toml", conflicts_with = "sheet")]
     pub new_sheet: Option<PathBuf>,
-    /// Copy the found curve, or the specified one, over the chosen curve of the sheet.
+    /// Choose this curve: copy it over the curve that the sheet uses, and say what it replaced.
     #[arg(long, value_enum, value_name = "CURVE", requires = "a sheet")]
     pub choose: Option<ChooseArgument>,
-    /// How far readings scatter by your experience: standard deviation in crank degrees. What the readings state, or 0.5,
-    /// where nothing is said.
+    /// How far your readings usually scatter, as a standard deviation in crank degrees. Otherwise what the readings file says, or
+    /// 0.5.
     #[arg(long, value_name = "CRANK DEGREES")]
     pub scatter: Option<f64>,
-    /// Seed of the random draws: the same seed gives the same figures.
+    /// Where the random draws behind the ranges begin: the same number gives the same figures.
     #[arg(long, value_name = "N", default_value_t = FitOptions::default().seed)]
     pub seed: u64,
-    /// Write the result for programs, too; `-` is standard output.
+    /// Save the result in FILE too, for `report` and for programs; `-` is standard output.
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
 }
@@ -52,9 +56,9 @@ pub struct FitArguments {
 /// Which curve becomes the chosen one.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub enum ChooseArgument {
-    /// What the readings gave.
+    /// The curve that the readings gave.
     Found,
-    /// What a book says.
+    /// The curve of the book, from `[specified]`.
     Specified,
 }
 

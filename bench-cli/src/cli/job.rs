@@ -1,5 +1,6 @@
 //! The steps of the job, once: help, `bobweight` alone, completions, manual pages and the README's list are made of this table.
 
+use crate::words::wrap::{columns, paragraph};
 use std::fmt::Write;
 
 /// A command and its place in the job.
@@ -34,11 +35,18 @@ pub const STEPS: [Step; 12] = [
         command: "tape",
         usage: "--diameter LENGTH ... --out TAPE.pdf",
         line: "draws a degree tape for the pulley at true size",
-        examples: &[(
-            "bobweight tape --diameter \"152 mm\" --from \"50 crank degrees ATDC\" --to \"50 crank degrees BTDC\" \
+        examples: &[
+            (
+                "bobweight tape --diameter \"152 mm\" --from \"50 crank degrees ATDC\" --to \"50 crank degrees BTDC\" \
              --rotation clockwise --on pulley --out tape.pdf",
-            "a tape that shows top dead centre and 50 crank degrees to either side",
-        )],
+                "a tape that shows top dead centre and 50 crank degrees to either side",
+            ),
+            (
+                "bobweight tape --diameter \"6 in\" --from \"10 crank degrees ATDC\" --to \"40 crank degrees BTDC\" \
+             --rotation clockwise --on plate --out plate.svg",
+                "a plate that stands still beside the pulley",
+            ),
+        ],
     },
     Step {
         number: Some(2),
@@ -56,7 +64,7 @@ pub const STEPS: [Step; 12] = [
         number: Some(3),
         command: "figures",
         usage: "SHEET.toml",
-        line: "tells the timing in every use of the engine, the dwell, the rotor",
+        line: "tells the timing in every use of the engine, the rotor's place, the dwell",
         examples: &[
             ("bobweight figures engine.toml", "all figures"),
             ("bobweight figures engine.toml --full-throttle \"34 crank degrees\"", "the initial timing for that total"),
@@ -68,17 +76,26 @@ pub const STEPS: [Step; 12] = [
         command: "check",
         usage: "SHEET.toml",
         line: "proves that the curve keeps your limits everywhere, or shows where not",
-        examples: &[("bobweight check engine.toml", "each limit with its worst corner")],
+        examples: &[
+            (
+                "bobweight check engine.toml",
+                "each limit, where the curve comes nearest to it, and how much is to spare",
+            ),
+            ("bobweight check engine.toml --json check.json", "and saves it for the report"),
+        ],
     },
     Step {
         number: Some(5),
         command: "write",
         usage: "SHEET.toml --serial PATH",
         line: "puts the curve into an ignition over its serial port, and reads it back",
-        examples: &[(
-            "bobweight write engine.toml --serial /dev/ttyUSB0",
-            "the engine stands, the coil is off the board",
-        )],
+        examples: &[
+            ("bobweight write engine.toml --serial /dev/ttyUSB0", "the engine stands, and the coil is off the board"),
+            (
+                "bobweight write engine.toml --serial /dev/ttyUSB0 --json written.json",
+                "and saves what was written for the report",
+            ),
+        ],
     },
     Step {
         number: Some(5),
@@ -95,11 +112,15 @@ pub const STEPS: [Step; 12] = [
         command: "export",
         usage: "SHEET.toml --as FORM",
         line: "hands the curve out: image, Intel HEX, Rust, C, or a table in CSV",
-        examples: &[(
-            "bobweight export engine.toml --as csv --speeds \"500..5000 crank rpm by 500\" --depressions \"0..12 inHg \
+        examples: &[
+            ("bobweight export engine.toml --as intel-hex --out engine.hex", "a file for an EEPROM programmer"),
+            ("bobweight export engine.toml --as rust --out curve.rs", "constants for firmware of your own"),
+            (
+                "bobweight export engine.toml --as csv --speeds \"500..5000 crank rpm by 500\" --depressions \"0..12 inHg \
              depression by 3\"",
-            "a table of the total advance",
-        )],
+                "a table of the total advance",
+            ),
+        ],
     },
     Step {
         number: Some(6),
@@ -120,16 +141,44 @@ pub const STEPS: [Step; 12] = [
         command: "light",
         usage: "SHEET.toml",
         line: "proves the curve with a timing light, and says what to turn",
-        examples: &[("bobweight light engine.toml --json light.json", "asks for one reading after the other")],
+        examples: &[
+            (
+                "bobweight light engine.toml --json light.json",
+                "asks for one reading after the other, and saves the proof",
+            ),
+            (
+                "bobweight light engine.toml --light dial --light-lag \"30 us\"",
+                "a light with a dial, whose own delay is known",
+            ),
+            ("bobweight light engine.toml --readings light.csv", "goes on with readings that were begun"),
+        ],
     },
     Step {
         number: Some(8),
         command: "report",
         usage: "RESULT.json --out REPORT.html",
         line: "makes one page to keep of what `--json` saved, and the card for the engine",
-        examples: &[("bobweight report box.json light.json --out report.html --card", "both proofs and the card")],
+        examples: &[
+            (
+                "bobweight report box.json light.json --out report.html --card",
+                "both proofs, and the card for the engine",
+            ),
+            (
+                "bobweight report before.json after.json --out report.html",
+                "two bench runs, the later laid over the earlier",
+            ),
+        ],
     },
-    Step { number: None, command: "serial", usage: "", line: "lists the serial ports, and opens none", examples: &[] },
+    Step {
+        number: None,
+        command: "serial",
+        usage: "",
+        line: "lists the serial ports, and opens none",
+        examples: &[
+            ("bobweight serial", "look which line is gone once the board is unplugged"),
+            ("bobweight bench engine.toml --serial /dev/ttyUSB0", "then name it to another command"),
+        ],
+    },
 ];
 
 impl Step {
@@ -149,13 +198,21 @@ impl Step {
     }
 }
 
+/// A usage behind `Usage: `, broken before its options where the terminal is narrow.
+pub fn folded_usage(usage: &str) -> String {
+    const USAGE: &str = "Usage: ";
+    let mut text = String::new();
+    paragraph(&mut text, USAGE, usage);
+    text.trim_end().trim_start_matches(USAGE).to_owned()
+}
+
 /// A command line over as many lines of a terminal as it takes, broken before an option as a shell reads it.
 fn broken(typed: &str) -> String {
     let mut lines = String::new();
     let mut column = 0;
     for (place, part) in typed.split(" --").enumerate() {
         let option = if place == 0 { part.to_owned() } else { format!(" --{part}") };
-        if column + option.len() > 74 {
+        if column + option.len() > columns() - 6 {
             lines.push_str(" \\\n     ");
             column = 5;
         }
@@ -203,6 +260,13 @@ mod tests {
         let commands: Vec<&str> =
             command.get_subcommands().map(clap::Command::get_name).filter(|name| *name != "help").collect();
         assert_eq!(commands, STEPS.map(|step| step.command));
+    }
+
+    #[test]
+    fn every_command_has_two_examples_or_three_and_more() {
+        for step in STEPS {
+            assert!(step.examples.len() >= 2, "{}", step.command);
+        }
     }
 
     #[test]

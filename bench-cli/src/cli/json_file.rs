@@ -6,6 +6,7 @@ use super::out_file::{Holds, refuse_loss};
 use super::terminal::Terminal;
 use crate::files::whole;
 use crate::words::shown::shown_json;
+use crate::words::wrap::folded;
 use std::io::{Error, Write};
 use std::path::{Path, PathBuf};
 
@@ -89,7 +90,7 @@ pub fn deliver(
 /// Where it cannot be written; exit status 4.
 pub fn tell(terminal: &mut Terminal, to_err: bool, text: &str) -> Result<(), Failure> {
     let stream: &mut dyn Write = if to_err { terminal.err } else { terminal.out };
-    stream.write_all(text.as_bytes()).and_then(|()| stream.flush()).map_err(Failure::from)
+    stream.write_all(folded(text).as_bytes()).and_then(|()| stream.flush()).map_err(Failure::from)
 }
 
 fn not_written(target: &Path, cause: Error) -> Failure {

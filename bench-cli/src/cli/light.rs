@@ -19,33 +19,33 @@ use miette::Diagnostic;
 use session::Took;
 use std::path::PathBuf;
 
-/// Prove the curve with a timing light: take the readings that tell most, and be told what to turn.
+/// Prove the curve with a timing light, and be told what to turn where it is not right.
 ///
-/// On a terminal it asks for one reading after the other and keeps them after every answer; started again, it goes on where
-/// it stopped. A script gives a file that is whole.
+/// On a terminal it asks for one reading after the other, the most telling first, and keeps every answer at once. Started again,
+/// it goes on from there. A script gives a file of readings that is whole.
 #[derive(Args, Debug)]
 pub struct LightArguments {
-    /// The engine sheet.
+    /// The engine's sheet, such as `fit --new-sheet` makes.
     #[arg(value_name = "SHEET.toml")]
     pub sheet: PathBuf,
     /// The readings: a CSV file with columns such as `hose`, `speed_was`, `crank_rpm`, `crank_degrees`, `vacuum_kPa`, and lines
-    /// `# light = dial`, `# light_lag = 30 us`, `# taken = on the engine`. On a terminal they are written to it; beside the sheet
-    /// where none is named.
+    /// `# light = dial`, `# light_lag = 30 us`, `# taken = on the engine`. On a terminal they are kept in it. Otherwise they are in a file
+    /// beside the sheet.
     #[arg(long, value_name = "FILE.csv")]
     pub readings: Option<PathBuf>,
-    /// The light: one that flashes at the spark, or one with a dial; plain where nothing is said.
+    /// The kind of timing light. Otherwise plain.
     #[arg(long, value_enum)]
     pub light: Option<LightArgument>,
-    /// The light's own lag, such as "30 us", where it is known.
+    /// How long the light itself takes to flash after the spark, such as "30 us", where you know it.
     #[arg(long, value_name = "TIME", value_parser = lag_us)]
     pub light_lag: Option<f64>,
     /// The readings are taken on a motor-driven wheel beside the stimulator, not on the engine.
     #[arg(long)]
     pub on_bench: bool,
-    /// You have read the cautions, and go on without being asked.
+    /// Go on without being asked: you have read the cautions.
     #[arg(long)]
     pub acknowledge_cautions: bool,
-    /// Write the result for programs, too; `-` is standard output.
+    /// Save the result in FILE too, for `report` and for programs; `-` is standard output.
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
 }
@@ -53,9 +53,9 @@ pub struct LightArguments {
 /// The kind of the light.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub enum LightArgument {
-    /// Flashes at the spark.
+    /// It flashes at the spark.
     Plain,
-    /// Has a dial.
+    /// It has a dial that is turned until the mark stands at 0.
     Dial,
 }
 

@@ -26,11 +26,13 @@ pub(crate) mod terminal;
 pub(crate) mod write;
 
 // What the binary and the tests use.
-use crate::words::shown::{ShownTo, is_obeyed, shown};
+use crate::words::shown::{ShownTo, shown};
+use crate::words::wrap::{columns, folded, within};
 pub use bench::{BenchArguments, run as bench_run};
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 pub use exit::Exit;
 use std::io::Write;
+use terminal::columns_of_terminal;
 pub use terminal::{Terminal, on_standard_streams};
 
 /// Replaces a worn mechanical distributor by an electronic ignition, and proves it.
@@ -42,10 +44,28 @@ pub struct Cli {
     pub command: Option<Command>,
 }
 
-/// The commands, in the order of the job; what each does is said by its row in [`job::STEPS`], and at length by its arguments.
-#[derive(Debug, Subcommand)]
-#[expect(missing_docs, reason = "a comment here would hide that of the arguments from the help")]
-pub enum Command {
+/// Makes commands known: of each its variant, and the way to its `run`.
+macro_rules! commands {
+    ($($command:ident($module:ident::$arguments:ident),)*) => {
+        /// The commands, in the order of the job; what each does is said by its row in [`job::STEPS`], and at length by its
+        /// arguments.
+        #[derive(Debug, Subcommand)]
+        #[expect(missing_docs, reason = "a comment here would hide that of the arguments from the help")]
+        pub enum Command {
+            $($command($module::$arguments),)*
+        }
+
+        impl Command {
+            fn run(&self, terminal: &mut Terminal) -> Result<Exit, failure::Failure> {
+                match self {
+                    $(Self::$command(arguments) => $module::run(arguments, terminal),)*
+                }
+            }
+        }
+    };
+}
+
+commands! {
     Survey(survey::SurveyArguments),
     Tape(tape::TapeArguments),
     Fit(fit::FitArguments),
@@ -54,7 +74,7 @@ pub enum Command {
     Write(write::WriteArguments),
     Read(read::ReadArguments),
     Export(export::ExportArguments),
-    Bench(BenchArguments),
+    Bench(bench::BenchArguments),
     Light(light::LightArguments),
     Report(report::ReportArguments),
     Serial(serial::SerialArguments),
@@ -62,25 +82,31 @@ pub enum Command {
 
 /// The command line as it is parsed, with the table of steps in its help.
 pub fn command() -> clap::Command {
-    job::STEPS.iter().fold(Cli::command().term_width(80), |command, step| {
+    job::STEPS.iter().fold(Cli::command().term_width(columns()), |command, step| {
         command.mut_subcommand(step.command, |command| {
             let at_length = command.get_long_about().or(command.get_about()).cloned().unwrap_or_default();
             let usage = format!("{} [OPTIONS]", step.typed());
-            command.about(step.line).long_about(at_length).override_usage(usage).after_help(step.examples_in_words())
+            command
+                .about(step.line)
+                .long_about(at_length)
+                .override_usage(job::folded_usage(&usage))
+                .after_help(step.examples_in_words())
         })
     })
 }
 
 /// Reads the command line of this process; ends it with the help or with what is wrong where that was asked or is due.
 pub fn parse() -> Cli {
-    let parsed = command().try_get_matches().and_then(|matches| Cli::from_arg_matches(&matches));
+    let parsed =
+        within(columns_of_terminal(), command).try_get_matches().and_then(|matches| Cli::from_arg_matches(&matches));
     parsed.unwrap_or_else(|error| {
-        let said = error.to_string();
-        if !said.chars().any(is_obeyed) {
+        let said = shown(&error.to_string());
+        let told = within(columns_of_terminal(), || folded(&said));
+        if !error.use_stderr() || told == error.to_string() {
             error.exit();
         }
         // Where not even this can be written, the exit status still says it.
-        let _ = std::io::stderr().write_all(shown(&said).as_bytes());
+        let _ = std::io::stderr().write_all(told.as_bytes());
         std::process::exit(i32::from(Exit::WrongInput as u8));
     })
 }
@@ -88,6 +114,10 @@ pub fn parse() -> Cli {
 /// Runs what was asked for, and tells what went wrong. All that goes to a person goes through [`ShownTo`]; an export is bytes
 /// for programs, and makes its own texts fit to be shown.
 pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
+    within(terminal.columns, || run_here(cli, terminal))
+}
+
+fn run_here(cli: &Cli, terminal: &mut Terminal) -> Exit {
     let (colour_out, colour_err) = (terminal.colour_out, terminal.colour_err);
     let mut shown_out;
     let out: &mut dyn Write = if matches!(cli.command, Some(Command::Export(_))) {
@@ -105,21 +135,11 @@ pub fn run(cli: &Cli, terminal: &mut Terminal) -> Exit {
         err_is_terminal: terminal.err_is_terminal,
         colour_out,
         colour_err,
+        columns: terminal.columns,
     };
     let outcome = match &cli.command {
         None => steps::run(std::path::Path::new("."), terminal),
-        Some(Command::Survey(arguments)) => survey::run(arguments, terminal),
-        Some(Command::Tape(arguments)) => tape::run(arguments, terminal),
-        Some(Command::Fit(arguments)) => fit::run(arguments, terminal),
-        Some(Command::Figures(arguments)) => figures::run(arguments, terminal),
-        Some(Command::Check(arguments)) => check::run(arguments, terminal),
-        Some(Command::Write(arguments)) => write::run(arguments, terminal),
-        Some(Command::Read(arguments)) => read::run(arguments, terminal),
-        Some(Command::Export(arguments)) => export::run(arguments, terminal),
-        Some(Command::Bench(arguments)) => bench::run(arguments, terminal),
-        Some(Command::Light(arguments)) => light::run(arguments, terminal),
-        Some(Command::Report(arguments)) => report::run(arguments, terminal),
-        Some(Command::Serial(arguments)) => serial::run(arguments, terminal),
+        Some(command) => command.run(terminal),
     };
     outcome.unwrap_or_else(|failure| terminal.tell(&failure))
 }

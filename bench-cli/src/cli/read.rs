@@ -16,19 +16,19 @@ use crate::sheet;
 use clap::Args;
 use std::path::PathBuf;
 
-/// Read the curve that is in an ignition: as the tables of a sheet, or whether it is that of a sheet.
+/// Read the curve that is in an ignition, and print it as the tables of a sheet, or say whether it is that of a sheet.
 #[derive(Args, Debug)]
 pub struct ReadArguments {
     /// The serial port of the ignition.
     #[arg(long, value_name = "PATH")]
     pub serial: PathBuf,
-    /// Say whether it is this sheet's curve: exit status 1 where it is not.
+    /// Compare it with this sheet's curve. Where they differ, say in what, and end with exit status 1.
     #[arg(long, value_name = "SHEET.toml")]
     pub against: Option<PathBuf>,
-    /// Write the result for programs, too; `-` is standard output.
+    /// Save the result in FILE too, for `report` and for programs; `-` is standard output.
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
-    /// You have read the cautions, and go on without being asked.
+    /// Go on without being asked: you have read the cautions.
     #[arg(long)]
     pub acknowledge_cautions: bool,
 }
@@ -45,7 +45,7 @@ pub fn run(arguments: &ReadArguments, terminal: &mut Terminal) -> Result<Exit, F
         .transpose()?;
     let against =
         arguments.against.as_deref().map(|path| Ok::<_, Failure>(Export::new(sheet::read(path)?)?)).transpose()?;
-    writeln!(terminal.err, "{BEFORE_OPENING}")?;
+    terminal.say("", BEFORE_OPENING)?;
     acknowledge(Work::Bench, arguments.acknowledge_cautions, terminal)?;
     let mut link = ignition::open(&arguments.serial.display().to_string(), &Interrupt::of_process())?;
     let settings = link.settings()?;

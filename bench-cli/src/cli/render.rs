@@ -23,9 +23,63 @@ pub fn render(error: &dyn Diagnostic, colour: bool, width: usize) -> String {
     let plain = laid_out(GraphicalTheme::unicode_nocolor());
     if plain.chars().any(is_obeyed) {
         // A colour in what a file holds is none of ours.
-        return shown(&plain);
+        return clipped(&shown(&plain), width);
     }
-    if colour { laid_out(GraphicalTheme::unicode()) } else { plain }
+    clipped(&if colour { laid_out(GraphicalTheme::unicode()) } else { plain }, width)
+}
+
+/// Cuts the lines of a file that are shown around a place to `width` columns; what we say ourselves is wrapped already.
+fn clipped(text: &str, width: usize) -> String {
+    text.split_inclusive('\n')
+        .map(|line| if of_a_file(line) { clipped_line(line, width) } else { line.to_owned() })
+        .collect()
+}
+
+/// Whether a line is one of a file, ` 30 │ angle = ...`, or marks a place in it, `    · ────`.
+fn of_a_file(line: &str) -> bool {
+    let bare = without_colours(line);
+    let bare = bare.trim_start();
+    let behind_number = bare.trim_start_matches(|letter: char| letter.is_ascii_digit());
+    bare.starts_with('·') || (behind_number.len() < bare.len() && behind_number.starts_with(" │"))
+}
+
+fn without_colours(line: &str) -> String {
+    let mut bare = String::new();
+    let mut letters = line.chars();
+    while let Some(letter) = letters.next() {
+        if letter == '\u{1b}' {
+            letters.by_ref().find(|end| *end == 'm');
+        } else {
+            bare.push(letter);
+        }
+    }
+    bare
+}
+
+fn clipped_line(line: &str, width: usize) -> String {
+    if without_colours(line).trim_end().chars().count() <= width {
+        return line.to_owned();
+    }
+    let (mut cut, mut columns, mut coloured) = (String::new(), 0, false);
+    let mut letters = line.chars();
+    while let Some(letter) = letters.next() {
+        if letter == '\u{1b}' {
+            coloured = true;
+            cut.push(letter);
+            for of_colour in letters.by_ref() {
+                cut.push(of_colour);
+                if of_colour == 'm' {
+                    break;
+                }
+            }
+        } else if columns + 1 < width {
+            cut.push(letter);
+            columns += 1;
+        } else {
+            break;
+        }
+    }
+    cut + "…" + if coloured { "\u{1b}[0m\n" } else { "\n" }
 }
 
 /// The column, from 1, of a place whose lines are too long to be printed.

@@ -16,10 +16,10 @@ use clap::Args;
 use miette::Diagnostic;
 use std::path::{Path, PathBuf};
 
-/// Make one page of one result or more, to keep or to print: no network, no colour needed.
+/// Make one page of your results, to keep or to print. It needs no network, and no colours.
 ///
-/// Results are what `--json FILE` of `bench`, `light`, `fit`, `figures`, `check`, `write` and `read` saved. Of two of one kind the
-/// later is laid over the earlier, before and after.
+/// A result is what `--json FILE` of `bench`, `light`, `fit`, `figures`, `check`, `write` or `read` saved. Where there are two of
+/// one kind, the later is laid over the earlier.
 #[derive(Args, Debug)]
 pub struct ReportArguments {
     /// The results, in the order in which they were made.
@@ -28,7 +28,7 @@ pub struct ReportArguments {
     /// The page to write.
     #[arg(long, value_name = "FILE.html")]
     pub out: PathBuf,
-    /// Add the card for the engine: initial timing, total, hose, pickup, rotor, coil, and how to put the old one back. The
+    /// Add the card for the engine: initial timing, total, hose, pickup, rotor, coil, and how to put the old distributor back. The
     /// sheet must lie where the results say.
     #[arg(long)]
     pub card: bool,
@@ -74,14 +74,15 @@ pub fn run(arguments: &ReportArguments, terminal: &mut Terminal) -> Result<Exit,
     let cautions: Vec<&str> = CAUTIONS.iter().map(|(_, caution)| *caution).collect();
     let page = render(&sources, facts.as_ref(), &cautions);
     write_whole(&arguments.out, page.as_bytes())?;
-    writeln!(terminal.out, "Written: {}; open it in a browser, or print it from there", arguments.out.display())?;
+    let written = format!("Written: {}. Open it in a browser, and print it from there.", arguments.out.display());
+    terminal.tell_result("", &written)?;
     for stale in sources.iter().filter(|source| source.freshness == Freshness::Stale) {
-        writeln!(terminal.err, "{} is STALE: {}", stale.file, stale.stale_because())?;
+        terminal.say("", &format!("{} is STALE: {}", stale.file, stale.stale_because()))?;
     }
     if sheet.is_none() {
         let why =
             "the sheet is not where the results say, or has changed since: found, specified and chosen are left out";
-        writeln!(terminal.err, "{why}")?;
+        terminal.say("", why)?;
     }
     terminal.out.flush()?;
     Ok(Exit::Pass)

@@ -7,7 +7,7 @@ use crate::link::serial;
 use crate::page;
 use clap::Args;
 
-/// List the serial ports with what is known of each. None is opened: many a board resets when its port is.
+/// List the serial ports, with what is known of each. None is opened, since many boards reset when their port is.
 #[derive(Args, Debug)]
 pub struct SerialArguments {}
 
@@ -18,6 +18,6 @@ pub struct SerialArguments {}
 pub fn run(_: &SerialArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
     let ports = serial::ports()
         .map_err(|error| Failure { exit: Exit::LinkFailed, report: Some(miette::Report::msg(error)) })?;
-    write!(terminal.out, "{}", page::ports::render(&ports))?;
+    write!(terminal.out, "{}", crate::words::wrap::folded(&page::ports::render(&ports)))?;
     Ok(if ports.is_empty() { Exit::Fail } else { Exit::Pass })
 }

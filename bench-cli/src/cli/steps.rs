@@ -6,6 +6,7 @@ use super::exit::Exit;
 use super::failure::Failure;
 use super::job;
 use super::terminal::Terminal;
+use crate::words::wrap::{folded, paragraph};
 use folder::{Found, look};
 use std::path::Path;
 
@@ -15,7 +16,7 @@ use std::path::Path;
 /// Where it cannot be written.
 pub fn run(folder: &Path, terminal: &mut Terminal) -> Result<Exit, Failure> {
     let found = look(folder);
-    write!(terminal.out, "{}\n{}", job::in_words(), in_words(&found))?;
+    write!(terminal.out, "{}\n{}", folded(&job::in_words()), folded(&in_words(&found)))?;
     terminal.out.flush()?;
     Ok(Exit::Pass)
 }
@@ -26,13 +27,17 @@ fn in_words(found: &Found) -> String {
     let results = found.results.iter().map(|result| (&result.name, result.state(&found.sheets)));
     let refused = found.refused.iter().map(|(name, why)| (name, format!("a result that counts for nothing: {why}")));
     let mut lines = vec!["In this folder:".to_owned()];
-    lines.extend(
-        readings.chain(sheets).chain(results).chain(refused).map(|(name, what)| format!("  {name:<32} {what}")),
-    );
+    for (name, what) in readings.chain(sheets).chain(results).chain(refused) {
+        let mut line = String::new();
+        paragraph(&mut line, &format!("  {name:<28} "), &what);
+        lines.push(line.trim_end().to_owned());
+    }
     if found.is_empty() {
         lines.push("  no readings, no sheet, no result".to_owned());
     }
-    format!("{}\n\nNext: {}\n", lines.join("\n"), found.next())
+    // Each command in a line of its own, to be copied.
+    let next = found.next().replace(", and then ", ",\n  and then ");
+    format!("{}\n\nNext: {next}\n", lines.join("\n"))
 }
 
 #[cfg(test)]

@@ -10,23 +10,25 @@ use crate::distributor::fit::{Estimate, sentences};
 use crate::distributor::readings::Hose;
 use crate::distributor::survey::{ENOUGH_CRANK_DEGREES, Step, Survey, plot};
 use crate::files::bounded::{self, LARGEST_TEXT_MB};
+use crate::words::number::whole;
+use crate::words::wrap::folded;
 use clap::Args;
 use miette::Diagnostic;
 use std::path::{Path, PathBuf};
 
-/// Measure the old distributor, one question at a time; readings are kept after every answer.
+/// Measure the old distributor, one question at a time. Every answer is kept at once.
 ///
-/// Started again with the same file it goes on where it stopped. It proposes the reading that tells most, and says when it has
-/// enough.
+/// It proposes the reading that would tell most, and says when it has enough. Stop when you like: the same command with the same
+/// file goes on from there.
 #[derive(Args, Debug)]
 pub struct SurveyArguments {
-    /// The readings to write, a CSV file for `fit`; the answers stand in it as comments.
+    /// The file to keep the readings in, a CSV file for `fit`; the other answers stand in it as comments.
     #[arg(long, value_name = "READINGS.csv")]
     pub out: PathBuf,
-    /// The distributor is spun by a drill or a lathe and read in distributor degrees.
+    /// The distributor is out of the engine and spun by a drill or a lathe: speeds and angles are its own.
     #[arg(long)]
     pub off_engine: bool,
-    /// You have read the cautions, and go on without being asked.
+    /// Go on without being asked: you have read the cautions.
     #[arg(long)]
     pub acknowledge_cautions: bool,
 }
@@ -53,7 +55,9 @@ pub fn run(arguments: &SurveyArguments, terminal: &mut Terminal) -> Result<Exit,
     let mut survey = open(&arguments.out, arguments.off_engine)?;
     let work = if survey.off_engine { Work::Chuck } else { Work::Engine };
     acknowledge(work, arguments.acknowledge_cautions, terminal)?;
-    writeln!(terminal.err, "\n{HELP}\nEverything is kept in {} after every answer.", arguments.out.display())?;
+    writeln!(terminal.err)?;
+    terminal.say("", HELP)?;
+    terminal.say("", &format!("Everything is kept in {} after every answer.", arguments.out.display()))?;
     if !survey.readings().is_empty() {
         writeln!(terminal.err, "Going on from {} readings.", survey.readings().len())?;
     }
@@ -67,13 +71,15 @@ pub fn run(arguments: &SurveyArguments, terminal: &mut Terminal) -> Result<Exit,
         let question = survey.question(&step);
         // Whoever comes back in the middle of a reading has to be told which.
         if !question.before.is_empty() && (!question.goes_on || !begun) {
-            writeln!(terminal.err, "\n{}", question.before)?;
+            writeln!(terminal.err)?;
+            terminal.say("", &question.before)?;
         }
         begun = true;
-        write!(terminal.err, "  {} ", question.question)?;
+        write!(terminal.err, "{} ", folded(&format!("  {}", question.question)))?;
         terminal.err.flush()?;
         let Some(answer) = terminal.line()?.filter(|answer| answer.trim() != "stop") else {
-            writeln!(terminal.err, "\nKept in {}; the same command goes on from here.", arguments.out.display())?;
+            writeln!(terminal.err)?;
+            terminal.say("", &format!("Kept in {}; the same command goes on from here.", arguments.out.display()))?;
             return Ok(Exit::Interrupted);
         };
         let before = hose_off(&survey);
@@ -81,10 +87,10 @@ pub fn run(arguments: &SurveyArguments, terminal: &mut Terminal) -> Result<Exit,
             Ok(said) => {
                 write_whole(&arguments.out, survey.text().as_bytes())?;
                 if !said.is_empty() {
-                    writeln!(terminal.err, "  {said}")?;
+                    terminal.say("  ", &said)?;
                 }
             }
-            Err(wrong) => writeln!(terminal.err, "  {wrong}")?,
+            Err(wrong) => terminal.say("  ", &wrong)?,
         }
         // The plot and what is proposed are of the curve without vacuum alone.
         if hose_off(&survey) != before {
@@ -123,7 +129,8 @@ fn open(path: &Path, off_engine: bool) -> Result<Survey, Failure> {
 
 fn finished(survey: &Survey, out: &Path, terminal: &mut Terminal) -> Result<Exit, Failure> {
     let Some(found) = survey.fitted() else {
-        writeln!(terminal.out, "{}: too few readings for a curve; the same command goes on from here", out.display())?;
+        let too_few = format!("{}: too few readings for a curve; the same command goes on from here", out.display());
+        terminal.tell_result("", &too_few)?;
         return Ok(Exit::Fail);
     };
     let (low, high) = (found.lowest.speed, found.highest.speed);
@@ -131,38 +138,35 @@ fn finished(survey: &Survey, out: &Path, terminal: &mut Terminal) -> Result<Exit
     let enough = if half <= ENOUGH_CRANK_DEGREES { "That is enough" } else { "More readings would tell more" };
     let shaft = survey.shaft();
     let of = |crank: f64| shaft.of_crank(crank);
-    writeln!(
-        terminal.out,
-        "{enough}: the curve without vacuum is known to {:.1} {} either way, from {:.0} to {:.0} {rpm}, least at {:.0} {rpm}.",
+    let known = format!(
+        "{enough}: the curve without vacuum is known to {:.1} {} either way, from {} to {} {rpm}, least well at {} {rpm}.",
         of(half),
         shaft.degrees(),
-        of(low),
-        of(high),
-        of(at),
+        whole(of(low)),
+        whole(of(high)),
+        whole(of(at)),
         rpm = shaft.rpm()
-    )?;
+    );
+    terminal.tell_result("", &known)?;
     let knots: Vec<String> = found
         .knots
         .iter()
-        .map(|knot| format!("{:.0} within {:.0}", of(knot.value), of(Estimate::half_width(knot))))
+        .map(|knot| format!("{} within {}", whole(of(knot.value)), whole(of(Estimate::half_width(knot)))))
         .collect();
-    writeln!(
-        terminal.out,
-        "Its corners, {}: {}. A corner is never known as well as the curve.\n",
-        shaft.rpm(),
-        knots.join(", ")
-    )?;
+    let corners =
+        format!("Its corners, {}: {}. A corner is never known as well as the curve.", shaft.rpm(), knots.join(", "));
+    terminal.tell_result("", &corners)?;
+    writeln!(terminal.out)?;
     if survey.off_engine {
         writeln!(terminal.out, "At the crank, at twice the speed and by twice the degrees:")?;
     }
     for sentence in sentences(&found) {
-        writeln!(terminal.out, "  {sentence}")?;
+        terminal.tell_result("  ", &sentence)?;
     }
     if survey.off_engine {
-        writeln!(
-            terminal.out,
-            "  Off the engine nothing is known of the initial timing: read it on the engine, or take the book's."
-        )?;
+        let not_known =
+            "Off the engine nothing is known of the initial timing: read it on the engine, or take the book's.";
+        terminal.tell_result("  ", not_known)?;
     }
     writeln!(
         terminal.out,

@@ -13,7 +13,7 @@ use clap::{Args, ValueEnum};
 use miette::Diagnostic;
 use std::path::{Path, PathBuf};
 
-/// Draw a degree tape at true size, for the pulley or for the plate beside it.
+/// Draw a degree tape at true size, for the pulley or for a plate beside it, with a bar to check the printer by.
 #[derive(Args, Debug)]
 pub struct TapeArguments {
     /// Diameter of the rim that the tape is laid on, such as "152 mm" or "6 in"; for a plate, of the circle that its edge
@@ -95,7 +95,8 @@ pub fn run(arguments: &TapeArguments, terminal: &mut Terminal) -> Result<Exit, F
     let tape = Tape::new(arguments.diameter, [arguments.from, arguments.to], rotation, carrier)?;
     let drawing = Drawing::of(&tape);
     write_whole(&arguments.out, &file_of(&drawing, &arguments.out)?)?;
-    let mut text = format!("Written: {}, {} by bobweight\n", arguments.out.display(), drawing.title);
+    let mut text = String::new();
+    paragraph(&mut text, "", &format!("Written: {}. {}.", arguments.out.display(), drawing.title));
     for sentence in tape.in_words() {
         paragraph(&mut text, "  ", &sentence);
     }

@@ -5,6 +5,7 @@ use super::exit::Exit;
 use super::failure::Failure;
 use super::render::render;
 use crate::interrupt::Interrupt;
+use crate::words::wrap::{WIDTH, columns, paragraph};
 use std::io::{BufRead, IsTerminal, Read, Write};
 
 /// Where a command reads and writes. Tests put buffers in place of the streams.
@@ -24,18 +25,40 @@ pub struct Terminal<'a> {
     pub colour_out: bool,
     /// Whether messages may be coloured.
     pub colour_err: bool,
+    /// How wide what is printed may be.
+    pub columns: usize,
 }
 
 /// The longest answer, bytes.
 const LONGEST_ANSWER: u64 = 4_096;
 
 impl Terminal<'_> {
+    /// A sentence beside the results, wrapped.
+    ///
+    /// # Errors
+    /// Where it cannot be written.
+    pub fn say(&mut self, lead: &str, sentence: &str) -> std::io::Result<()> {
+        let mut text = String::new();
+        paragraph(&mut text, lead, sentence);
+        self.err.write_all(text.as_bytes())
+    }
+
+    /// A sentence of the results, wrapped.
+    ///
+    /// # Errors
+    /// Where it cannot be written.
+    pub fn tell_result(&mut self, lead: &str, sentence: &str) -> std::io::Result<()> {
+        let mut text = String::new();
+        paragraph(&mut text, lead, sentence);
+        self.out.write_all(text.as_bytes())
+    }
+
     /// Tells a failure, and gives its exit status.
     pub fn tell(&mut self, failure: &Failure) -> Exit {
         if let Some(report) = &failure.report {
             let diagnostic: &dyn miette::Diagnostic = report.as_ref();
             // Where even this cannot be written, the exit status still says it.
-            let _ = write!(self.err, "{}", render(diagnostic, self.colour_err, crate::words::wrap::WIDTH));
+            let _ = write!(self.err, "{}", render(diagnostic, self.colour_err, columns()));
         }
         failure.exit
     }
@@ -83,7 +106,15 @@ pub fn on_standard_streams(command: impl FnOnce(&mut Terminal) -> Exit) -> Exit 
         err_is_terminal,
         colour_out: colour && out_is_terminal,
         colour_err: colour && err_is_terminal,
+        columns: columns_of_terminal(),
     })
+}
+
+/// How wide the terminal is that this process writes to; [`WIDTH`] where there is none.
+pub fn columns_of_terminal() -> usize {
+    let of_out = || terminal_size::terminal_size_of(std::io::stdout());
+    let of_err = || terminal_size::terminal_size_of(std::io::stderr());
+    of_out().or_else(of_err).map_or(WIDTH, |(terminal_size::Width(columns), _)| usize::from(columns))
 }
 
 /// Whether a terminal may show colours: `NO_COLOR` forbids them when it holds anything, a dumb terminal has none.

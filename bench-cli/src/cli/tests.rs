@@ -1,7 +1,9 @@
 mod bounds;
+mod columns;
 mod shown;
 
 use super::*;
+use crate::words::wrap::WIDTH;
 use std::path::Path;
 
 /// What a command left on its streams.
@@ -25,6 +27,11 @@ impl Ran {
 
 /// Runs a piece of the command line on buffers; `answers` is what the user types, if there is one.
 pub(super) fn on_buffers(answers: Option<&str>, command: impl FnOnce(&mut Terminal) -> Exit) -> Ran {
+    on_columns(WIDTH, answers, command)
+}
+
+/// As [`on_buffers`], on a terminal of so many columns.
+fn on_columns(columns: usize, answers: Option<&str>, command: impl FnOnce(&mut Terminal) -> Exit) -> Ran {
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let exit = command(&mut Terminal {
         input: &mut answers.unwrap_or_default().as_bytes(),
@@ -34,6 +41,7 @@ pub(super) fn on_buffers(answers: Option<&str>, command: impl FnOnce(&mut Termin
         err_is_terminal: false,
         colour_out: false,
         colour_err: false,
+        columns,
     });
     let text = |bytes| String::from_utf8(bytes).expect("only text is written");
     Ran { exit, out: text(out), err: text(err) }
@@ -41,12 +49,17 @@ pub(super) fn on_buffers(answers: Option<&str>, command: impl FnOnce(&mut Termin
 
 /// Runs `bobweight` with these arguments. The folder's name is taken out of what was said.
 pub(crate) fn bobweight(folder: &Path, arguments: &[&str]) -> Ran {
+    bobweight_on(WIDTH, None, folder, arguments)
+}
+
+/// As [`bobweight`], on a terminal of so many columns at which somebody may answer.
+fn bobweight_on(columns: usize, answers: Option<&str>, folder: &Path, arguments: &[&str]) -> Ran {
     let words = std::iter::once("bobweight").chain(arguments.iter().copied());
     let cli = command()
         .try_get_matches_from(words)
         .and_then(|matches| Cli::from_arg_matches(&matches))
         .unwrap_or_else(|error| panic!("{error}"));
-    let ran = on_buffers(None, |terminal| run(&cli, terminal));
+    let ran = on_columns(columns, answers, |terminal| run(&cli, terminal));
     let shorter = |text: &str| text.replace(&format!("{}/", folder.display()), "");
     Ran { exit: ran.exit, out: shorter(&ran.out), err: shorter(&ran.err) }
 }
@@ -110,6 +123,7 @@ fn a_reader_that_has_seen_enough_ends_the_run_without_a_word() {
             err_is_terminal: false,
             colour_out: false,
             colour_err: false,
+            columns: WIDTH,
         },
     );
     assert_eq!((exit, err.as_slice()), (Exit::NotWritten, [].as_slice()));
@@ -133,6 +147,7 @@ fn a_key_that_is_no_text_is_asked_again_and_ends_no_sitting() {
             err_is_terminal: false,
             colour_out: false,
             colour_err: false,
+            columns: WIDTH,
         },
     );
     let said = String::from_utf8_lossy(&err);
@@ -146,6 +161,7 @@ fn a_key_that_is_no_text_is_asked_again_and_ends_no_sitting() {
         err_is_terminal: false,
         colour_out: false,
         colour_err: false,
+        columns: WIDTH,
     };
     let answered = ask::ask(&mut question, "How many?", |text| text.parse::<u8>().map_err(|error| error.to_string()));
     assert!(matches!(answered, Ok(ask::Answered::Value(12))), "an answer after the key");

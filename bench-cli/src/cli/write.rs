@@ -19,20 +19,21 @@ use std::path::PathBuf;
 pub const BEFORE_OPENING: &str = "A board that resets when its serial port is opened must not be connected to a coil now: a reset while the coil is \
                                   on is a spark out of time. Many boards reset so unless they are wired not to.";
 
-/// Write the chosen curve into an ignition over its serial port, read it back, and say which curve was in it and which is now.
-/// The engine stands; the next key-on takes the new curve.
+/// Put the chosen curve into an ignition over its serial port, read it back, and say which curve was in it and which is now.
+///
+/// The engine must stand. The ignition works by the new curve from the next key-on.
 #[derive(Args, Debug)]
 pub struct WriteArguments {
-    /// The engine sheet.
+    /// The engine's sheet, such as `fit --new-sheet` makes.
     #[arg(value_name = "SHEET.toml")]
     pub sheet: PathBuf,
     /// The serial port of the ignition.
     #[arg(long, value_name = "PATH")]
     pub serial: PathBuf,
-    /// Write the result for programs, too; `-` is standard output.
+    /// Save the result in FILE too, for `report` and for programs; `-` is standard output.
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
-    /// You have read the cautions, and go on without being asked.
+    /// Go on without being asked: you have read the cautions.
     #[arg(long)]
     pub acknowledge_cautions: bool,
 }
@@ -53,7 +54,7 @@ pub fn run(arguments: &WriteArguments, terminal: &mut Terminal) -> Result<Exit, 
     let export = Export::new(sheet::read(&arguments.sheet)?)?;
     refuse_broken_limits(export.sheet(), export.broken_limits(), "nothing was written")?;
     let image = export.image()?;
-    writeln!(terminal.err, "{BEFORE_OPENING}")?;
+    terminal.say("", BEFORE_OPENING)?;
     acknowledge(Work::Bench, arguments.acknowledge_cautions, terminal)?;
     let _orderly = orderly();
     let mut link = ignition::open(&arguments.serial.display().to_string(), &Interrupt::of_process())?;

@@ -8,7 +8,8 @@ use bobweight::image::{EngineSettings, LARGEST_IMAGE};
 use bobweight::quantity::{Advance, CrankSpeed, Depression};
 
 use crate::quantity::of_core::{crank_degrees, kpa_of, rpm_of};
-use crate::words::number::short;
+use crate::words::number::short_ungrouped as short;
+use crate::words::number::whole;
 
 /// A number without the steps of the fixed point: three decimals say more than anybody can set.
 fn number(value: f64) -> String {
@@ -39,7 +40,7 @@ pub fn in_words(settings: &EngineSettings, checksum: u32) -> String {
          (checksum {checksum:08x})",
         degrees(model.initial),
         degrees(most),
-        rpm(last)
+        whole(rpm_of(last))
     )
 }
 

@@ -5,6 +5,8 @@
 
 use crate::distributor::fit::{Band, FitResult, VacuumOutcome};
 use crate::quantity::of_core::{crank_degrees, depression, speed};
+use crate::words::number::fixed;
+use crate::words::number::whole;
 use bobweight::{AdvanceModel, Phase};
 
 /// Speeds and depressions at which the curves are compared.
@@ -36,7 +38,7 @@ pub fn departure_in_words(model: &AdvanceModel, fit: &FitResult) -> Vec<String> 
     let (low, high) = (fit.lowest.speed, fit.highest.speed);
     let mut sentences = vec![sentence(
         "the chosen curve without vacuum",
-        &format!("from {low:.0} to {high:.0} crank rpm"),
+        &format!("from {low} to {high} crank rpm", low = whole(low), high = whole(high)),
         "crank rpm",
         0,
         hose_off(model, fit),
@@ -85,9 +87,9 @@ fn sentence(curve: &str, range: &str, unit: &str, places: usize, departure: Opti
     };
     let beyond = departure.beyond_crank_degrees();
     format!(
-        "{curve} departs from the readings beyond their uncertainty: at {:.places$} {unit} it is {:.1} crank degrees, {:.1} \
+        "{curve} departs from the readings beyond their uncertainty: at {} {unit} it is {:.1} crank degrees, {:.1} \
          {} than the readings' {:.1} to {:.1}",
-        departure.at,
+        fixed(departure.at, places),
         departure.chosen_crank_degrees,
         beyond.abs(),
         if beyond > 0.0 { "earlier" } else { "later" },

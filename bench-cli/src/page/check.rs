@@ -1,24 +1,29 @@
 //! The result of a check as text.
 
 use super::text::line;
+use crate::quantity::of_core::kpa_of;
+use crate::quantity::of_core::rpm_of;
 use crate::record::check::CheckResult;
+use crate::words::number::whole;
+use crate::words::wrap::paragraph;
 use bobweight::quantity::{CrankSpeed, Depression};
 use std::fmt::Write as _;
 
 /// The whole result.
 pub fn render(result: &CheckResult) -> String {
-    let mut text = format!("{} ({})\n", result.sheet.name, result.sheet.file);
+    let mut text = String::new();
+    paragraph(&mut text, "", &format!("{} ({})", result.sheet.name, result.sheet.file));
     let domain = format!(
-        "every speed up to {} and every vacuum up to {}, by the corners of the curves",
-        CrankSpeed::MAX,
-        Depression::MAX
+        "every speed up to {} crank rpm and every vacuum up to {} kPa, not at a few points",
+        whole(rpm_of(CrankSpeed::MAX)),
+        whole(kpa_of(Depression::MAX))
     );
     line(&mut text, "proven over", &domain);
     for limit in &result.limits {
         line(&mut text, "limit", &limit.statement);
     }
     if result.clamp.is_empty() {
-        line(&mut text, "clamp", "never acts");
+        line(&mut text, "clamp", "never acts (it is the ignition's last fuse: it cuts the advance at your limits)");
     }
     for clamp in &result.clamp {
         line(&mut text, "clamp", &clamp.statement);

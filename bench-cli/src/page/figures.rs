@@ -3,21 +3,50 @@
 mod coil;
 mod rotor;
 
+use super::columns::Columns;
+use super::columns::Lie;
 use crate::quantity::units::KPA_PER_INHG;
 use crate::record::figures::WhatIf;
 use crate::record::figures::{Advice, Basis};
 use crate::record::figures::{ConditionFigures, Parts};
 use crate::record::figures::{FiguresResult, Section};
+use crate::words::number::whole;
 use crate::words::number::{self, fixed};
 use crate::words::wrap::paragraph;
 use std::fmt::Write;
 
 /// Columns of a use's name.
-const NAME: usize = 19;
+const NAME: usize = 18;
+/// The same beside a change.
+const CHANGED_NAME: usize = 17;
+/// The columns of the conditions.
+const CONDITIONS: Columns = Columns {
+    each: &[
+        (NAME, Lie::Left, 2),
+        (6, Lie::Right, 1),
+        (12, Lie::Right, 1),
+        (8, Lie::Right, 1),
+        (8, Lie::Right, 1),
+        (7, Lie::Right, 1),
+        (6, Lie::Right, 1),
+        (6, Lie::Right, 1),
+    ],
+};
+/// The columns before and after a change.
+const SIDE_BY_SIDE: Columns = Columns {
+    each: &[
+        (CHANGED_NAME, Lie::Left, 2),
+        (6, Lie::Right, 0),
+        (20, Lie::Left, 1),
+        (20, Lie::Left, 1),
+        (12, Lie::Left, 1),
+    ],
+};
 
 /// The whole result as text.
 pub fn render(result: &FiguresResult) -> String {
-    let mut text = format!("{} ({})\n", result.sheet.name, result.sheet.file);
+    let mut text = String::new();
+    paragraph(&mut text, "", &format!("{} ({})", result.sheet.name, result.sheet.file));
     if !result.engine.is_empty() {
         paragraph(&mut text, "  ", &result.engine);
     }
@@ -35,11 +64,11 @@ pub fn render(result: &FiguresResult) -> String {
         heading(&mut text, "Full throttle");
         let sentence = format!(
             "for {} crank degrees in all, set the initial timing to {} crank degrees: the centrifugal advance adds {}, all of it \
-             from {:.0} crank rpm",
+             from {} crank rpm",
             short(wanted.wanted_crank_degrees),
             short(wanted.initial_crank_degrees),
             short(wanted.centrifugal_crank_degrees),
-            wanted.from_crank_rpm
+            whole(wanted.from_crank_rpm)
         );
         paragraph(&mut text, "  ", &sentence);
     }
@@ -69,14 +98,15 @@ fn section<T>(text: &mut String, section: &Section<T>, render: fn(&mut String, &
 }
 
 fn conditions(text: &mut String, conditions: &[ConditionFigures]) {
-    let _ = writeln!(text, "{}", cells(["", "crank", "depression", "", "centri-", "", "", "plain"]));
-    let _ = writeln!(text, "{}", cells(["", "rpm", "kPa (inHg)", "initial", "fugal", "vacuum", "total", "sum"]));
+    let names = ["", "crank", "depression", "", "centri-", "", "", "plain"];
+    let units = ["", "rpm", "kPa (inHg)", "initial", "fugal", "vacuum", "total", "sum"];
+    text.push_str(&CONDITIONS.lines(&[&names, &units]));
     for condition in conditions {
         let none = || "-".to_owned();
         let part = |part: fn(&Parts) -> f64| condition.parts.as_ref().map_or_else(none, |parts| fixed(part(parts), 1));
         let row = [
-            name_beside(text, &condition.name),
-            format!("{:.0}", condition.speed_crank_rpm),
+            name_beside(text, &condition.name, NAME),
+            whole(condition.speed_crank_rpm),
             depression(condition.depression_kpa),
             part(|parts| parts.initial_crank_degrees),
             part(|parts| parts.centrifugal_crank_degrees),
@@ -84,45 +114,35 @@ fn conditions(text: &mut String, conditions: &[ConditionFigures]) {
             part(|parts| parts.total_crank_degrees),
             condition.plain_sum.as_ref().map_or_else(none, |plain| fixed(plain.sum_crank_degrees, 1)),
         ];
-        let _ = writeln!(text, "{}", cells(row.each_ref().map(String::as_str)));
+        text.push_str(&CONDITIONS.lines(&[&row]));
         condition.why.iter().for_each(|why| paragraph(text, "      ", why));
     }
 }
 
 /// A name that is too long for its column stands on a line of its own; what is left to stand in the row.
-fn name_beside(text: &mut String, name: &str) -> String {
-    if name.chars().count() < NAME {
+fn name_beside(text: &mut String, name: &str, room: usize) -> String {
+    if name.chars().count() <= room {
         return name.to_owned();
     }
     paragraph(text, "  ", name);
     String::new()
 }
 
-fn cells(cells: [&str; 8]) -> String {
-    let [name, speed, depression, initial, centrifugal, vacuum, total, plain] = cells;
-    format!("  {name:<NAME$}{speed:>6}{depression:>13}{initial:>9}{centrifugal:>9}{vacuum:>8}{total:>7}{plain:>7}")
-        .trim_end()
-        .to_owned()
-}
-
 fn side_by_side(text: &mut String, before: &[ConditionFigures], what_if: &WhatIf) {
     what_if.changed.iter().for_each(|changed| paragraph(text, "  changed: ", changed));
-    let row = |name: &str, speed: &str, cells: [&str; 3]| {
-        let [now, then, apart] = cells;
-        format!("  {name:<NAME$}{speed:>6}  {now:<19} {then:<19} {apart}").trim_end().to_owned()
-    };
     let parts_line = "init.+centr.+vacuum";
-    let _ = writeln!(text, "{}", row("", "crank", ["as it is", "with the change", ""]));
-    let _ = writeln!(text, "{}", row("", "rpm", [parts_line, parts_line, "the change"]));
+    let heading: [[&str; 5]; 2] =
+        [["", "crank", "as it is", "with the change", ""], ["", "rpm", parts_line, parts_line, "the change"]];
+    text.push_str(&SIDE_BY_SIDE.lines(&[&heading[0], &heading[1]]));
     for (before, after) in before.iter().zip(&what_if.conditions) {
         let (now, then) = (parts(before), parts(after));
         let apart = match (&before.parts, &after.parts) {
             (Some(before), Some(after)) => earlier(after.total_crank_degrees - before.total_crank_degrees),
             _ => String::new(),
         };
-        let speed = format!("{:.0}", before.speed_crank_rpm);
-        let name = name_beside(text, &before.name);
-        let _ = writeln!(text, "{}", row(&name, &speed, [&now, &then, &apart]));
+        let speed = whole(before.speed_crank_rpm);
+        let name = name_beside(text, &before.name, CHANGED_NAME);
+        text.push_str(&SIDE_BY_SIDE.lines(&[&[name, speed, now, then, apart]]));
     }
 }
 

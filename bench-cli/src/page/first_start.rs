@@ -4,19 +4,21 @@
 
 use crate::curve::figures::conditions::depression_in_words;
 use crate::proof::first_start::{FirstStart, HELD_READ_AT, STOP_BEYOND, ToRead};
+use crate::quantity::of_core::rpm_of;
 use crate::record::figures::PickupShaft;
+use crate::words::number::whole;
 use crate::words::number::{fixed, short};
 use crate::words::wrap::paragraph_of;
 use std::fmt::Write;
 
-/// Columns of the page: it prints on a sheet of A4 or letter in the usual small type.
-const WIDTH: usize = 108;
+/// Columns of the page, whatever the terminal's: it is for paper, A4 or letter.
+const WIDTH: usize = 80;
 
 /// The page, with these cautions at its head.
 pub fn render(start: &FirstStart, cautions: &[&str]) -> [String; 2] {
     let mut page = Page { text: String::new(), step: 0 };
-    let _ =
-        writeln!(page.text, "FIRST START: {} ({}), by bobweight {}", start.name, start.file, env!("CARGO_PKG_VERSION"));
+    let title = format!("FIRST START: {} ({}), by bobweight {}", start.name, start.file, env!("CARGO_PKG_VERSION"));
+    paragraph_of(&mut page.text, "", &title, WIDTH);
     let opening = "Go through it in this order and tick each box. Where something is not as it says, stop there: do not go on \
                    to the next.";
     paragraph_of(&mut page.text, "", opening, WIDTH);
@@ -26,9 +28,9 @@ pub fn render(start: &FirstStart, cautions: &[&str]) -> [String; 2] {
     }
     page.heading("Engine standing, battery off");
     standing(&mut page, start);
+    let front = std::mem::take(&mut page.text);
     page.heading("Key and starter: plugs in, no fuel");
     key_and_starter(&mut page, start);
-    let front = std::mem::take(&mut page.text);
     page.heading("Running");
     running(&mut page, start);
     page.heading("Back to the old distributor, at the roadside");
@@ -96,7 +98,7 @@ fn standing(page: &mut Page, start: &FirstStart) {
         "Hold jumper in: the ignition's hold input to its earth (PD5 of an ATmega328P, PD3 of an ATmega1284P). It is read at key-on \
          alone, and then {} hold at every speed until key-off; above {} it makes no spark.",
         btdc(start.held_crank_degrees),
-        bobweight::NO_HELD_SPARK_ABOVE
+        format_args!("{} crank rpm", whole(rpm_of(bobweight::NO_HELD_SPARK_ABOVE)))
     ));
 }
 
@@ -144,7 +146,7 @@ fn key_and_starter(page: &mut Page, start: &FirstStart) {
         "Key on, wait a second, crank for five seconds and look: every gap sparks, in the firing order. Key off.",
     );
     page.step(&format!(
-        "Light on the lead of cylinder 1, crank by the starter: {} {}Earlier by more than {STOP_BEYOND:.0} crank degrees: stop and \
+        "Light on the lead of cylinder 1, crank by the starter: {} {}Earlier by more than {STOP_BEYOND} crank degrees: stop and \
          find out why. {}",
         cranking(start),
         if start.coil_pickup { "Move the pickup until it does. " } else { "" },
@@ -152,7 +154,7 @@ fn key_and_starter(page: &mut Page, start: &FirstStart) {
             None => "A starting handle only once this is right, with the plugs in.",
             Some(_) => "Never a starting handle: this pickup has no second flank.",
         }
-    ));
+    , STOP_BEYOND = whole(STOP_BEYOND)));
 }
 
 /// What the light shows while the starter turns the engine.
@@ -173,16 +175,16 @@ fn cranking(start: &FirstStart) -> String {
 fn running(page: &mut Page, start: &FirstStart) {
     page.step(&format!(
         "Key off. Leads on their plugs, fuel on, vacuum hose off and stopped up, neutral, brake on. Start. Read the held advance at \
-         {:.0} and at {HELD_READ_AT:.0} crank rpm: {} at both. It must not move. The same error at both: key off, move the pickup. \
+         {} and at {HELD_READ_AT} crank rpm: {} at both. It must not move. The same error at both: key off, move the pickup. \
          It moves with the speed: key off, the wrong flank or a lag that the sheet does not know.",
-        start.idle_crank_rpm,
+        whole(start.idle_crank_rpm),
         btdc(start.held_crank_degrees)
-    ));
+    , HELD_READ_AT = whole(HELD_READ_AT)));
     page.step("Only then the curve. To end the hold: key off, jumper out, key on.");
     page.step(&format!(
         "`bobweight light` with this sheet asks in this order and stops where it must. Hose still off, from the left to the right, each no longer \
-         than a reading takes. More than {STOP_BEYOND:.0} crank degrees out: key off, go no higher."
-    ));
+         than a reading takes. More than {STOP_BEYOND} crank degrees out: key off, go no higher."
+    , STOP_BEYOND = whole(STOP_BEYOND)));
     table(&mut page.text, &start.hose_off);
     if start.hand_pump.is_empty() {
         page.step("The engine has no vacuum advance: nothing is left to read.");
@@ -199,8 +201,8 @@ fn running(page: &mut Page, start: &FirstStart) {
 fn pumped(to_read: &ToRead) -> String {
     let times = if to_read.readings == 1 { String::new() } else { format!(", {} times", to_read.readings) };
     format!(
-        "at {:.0} crank rpm and {} {}{times}",
-        to_read.crank_rpm,
+        "at {} crank rpm and {} {}{times}",
+        whole(to_read.crank_rpm),
         depression_in_words(to_read.depression_kpa),
         btdc(to_read.wanted)
     )
@@ -216,7 +218,7 @@ fn table(text: &mut String, to_read: &[ToRead]) {
         let cells: Vec<_> = to_read.iter().map(|one| format!("{:>9}", cell(one))).collect();
         format!("        {lead:<20}{}\n", cells.concat())
     };
-    text.push_str(&cells("crank rpm", &|one| format!("{:.0}", one.crank_rpm)));
+    text.push_str(&cells("crank rpm", &|one| whole(one.crank_rpm)));
     text.push_str(&cells("readings", &|one| one.readings.to_string()));
     text.push_str(&cells("crank degrees BTDC", &|one| fixed(one.wanted, 1)));
     text.push_str(&cells("read", &|_| "_____".to_owned()));

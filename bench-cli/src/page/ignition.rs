@@ -1,6 +1,7 @@
 //! The result of writing or reading an ignition, for people.
 
 use crate::record::ignition::{Curve, IgnitionResult};
+use crate::words::wrap::paragraph;
 
 impl IgnitionResult {
     /// What was written, for people.
@@ -8,14 +9,17 @@ impl IgnitionResult {
         let none = "no curve that can be read".to_owned();
         let said = |curve: &Option<Curve>| curve.as_ref().map_or(none.clone(), |curve| curve.statement.clone());
         let same = self.before == self.now;
-        let again = if same { "\nit is the same curve, written again" } else { "" };
-        format!(
-            "{}\nbefore  {}\nnow     {}{again}\nwritten and read back; the ignition works by it from the next key-on: switch it off and on, \
-             and bench it before it goes near the engine\n",
-            self.place,
-            said(&self.before),
-            said(&self.now)
-        )
+        let mut text = String::new();
+        paragraph(&mut text, "", &self.place);
+        paragraph(&mut text, "before  ", &said(&self.before));
+        paragraph(&mut text, "now     ", &said(&self.now));
+        if same {
+            paragraph(&mut text, "", "it is the same curve, written again");
+        }
+        let written = "written and read back. The ignition works by it from the next key-on: switch it off and on, and bench it before \
+                       it goes near the engine";
+        paragraph(&mut text, "", written);
+        text
     }
 
     /// What was read, for people: the tables alone where nothing is compared, so that they can be kept as they come.

@@ -1,26 +1,32 @@
 //! A proof with a timing light, for people.
 
+use super::columns::Columns;
+use super::columns::Lie;
 use crate::proof::verdict::with_side;
 use crate::quantity::units::KPA_PER_INHG;
 use crate::record::light::{LightResult, Place};
 use crate::record::verdict::Verdict;
 use crate::words::number::fixed;
+use crate::words::number::whole;
 use crate::words::wrap::paragraph;
-use std::fmt::Write;
 
 /// The whole text.
 pub fn render(result: &LightResult) -> String {
-    let mut text = format!("{} ({})\n", result.sheet.name, result.sheet.file);
+    let mut text = String::new();
+    paragraph(&mut text, "", &format!("{} ({})", result.sheet.name, result.sheet.file));
     let place = if result.on_bench { "on the bench" } else { "on the engine" };
-    let lag = result.light_lag_us.map_or("its own lag not known".to_owned(), |lag| format!("its own lag {lag:.0} us"));
-    let _ = writeln!(
-        text,
-        "{}: {} readings {place}; the light: {}, {lag}; scatter {:.2} crank degrees\n",
+    let lag = result
+        .light_lag_us
+        .map_or("its own lag not known".to_owned(), |lag| format!("its own lag {lag} us", lag = whole(lag)));
+    let read = format!(
+        "{}: {} readings {place}. The light: {}, {lag}. Single readings scatter by {:.2} crank degrees.",
         result.readings_file,
         result.readings.len(),
         result.light.word(),
         result.scatter_crank_degrees
     );
+    paragraph(&mut text, "", &read);
+    text.push('\n');
     for sentence in &result.opening {
         paragraph(&mut text, "", sentence);
     }
@@ -28,19 +34,24 @@ pub fn render(result: &LightResult) -> String {
     for cause in &result.causes {
         paragraph(&mut text, "- ", &cause.sentence);
     }
-    text.push_str("\nhose    speed  depression  wanted      read                  with uncertainty\n");
-    text.push_str("    crank rpm         kPa    BTDC  readings  crank degrees       from            to  verdict\n");
+    text.push('\n');
+    let note =
+        "Each place, in crank degrees: what was wanted, how far off it was, and between which two that lies for sure.";
+    paragraph(&mut text, "", note);
+    let names = ["", "crank", "vacuum", "", "wanted", "read", "", "surely", "", ""];
+    let units = ["hose", "rpm", "kPa", "inHg", "BTDC", "", "error", "from", "to", "verdict"];
+    text.push_str(&TABLE.lines(&[&names, &units]));
     for place in &result.places {
         row(&mut text, place);
     }
-    let _ = writeln!(
-        text,
-        "\nverdict: {}   within {:.1} crank degrees, uncertainty included, at {} of {} places",
-        result.verdict.word(),
-        result.tolerance_crank_degrees,
+    text.push('\n');
+    let within = format!(
+        "{} of {} places within {:.1} crank degrees, uncertainty included",
         result.places.iter().filter(|place| place.verdict == Verdict::Pass).count(),
-        result.places.len()
+        result.places.len(),
+        result.tolerance_crank_degrees
     );
+    paragraph(&mut text, &format!("verdict: {}   ", result.verdict.word()), &within);
     for open in &result.not_proven {
         paragraph(&mut text, "not proven: ", open);
     }
@@ -63,20 +74,39 @@ pub fn stopped(sentence: &str, readings_file: &str) -> String {
     text
 }
 
+const TABLE: Columns = {
+    const fn figures(width: usize) -> (usize, Lie, usize) {
+        (width, Lie::Right, 1)
+    }
+    Columns {
+        each: &[
+            (4, Lie::Left, 0),
+            figures(6),
+            figures(6),
+            figures(5),
+            figures(6),
+            figures(4),
+            figures(10),
+            figures(10),
+            figures(10),
+            (9, Lie::Left, 1),
+        ],
+    }
+};
+
 fn row(text: &mut String, place: &Place) {
     let error = place.error_crank_degrees_early;
-    let _ = writeln!(
-        text,
-        "{:<4}{:>9.0}  {:>5.1} ({:>4.1} inHg)  {:>5}  {:>3}  {:>13}  {:>11}  {:>11}  {}",
-        if place.hose_on { "on" } else { "off" },
-        place.speed_crank_rpm,
-        place.depression_kpa,
-        place.depression_kpa / KPA_PER_INHG,
+    let cells = [
+        if place.hose_on { "on" } else { "off" }.to_owned(),
+        whole(place.speed_crank_rpm),
+        fixed(place.depression_kpa, 1),
+        fixed(place.depression_kpa / KPA_PER_INHG, 1),
         fixed(place.wanted_crank_degrees, 1),
-        place.readings,
+        format!("{} x", place.readings),
         with_side(error.value, 1),
         with_side(error.low, 1),
         with_side(error.high, 1),
-        place.verdict.word()
-    );
+        place.verdict.word().to_owned(),
+    ];
+    text.push_str(&TABLE.lines(&[&cells]));
 }

@@ -10,9 +10,7 @@ impl BenchResult {
         let what_to_mend = if self.limits.kept {
             match (&self.broken_off, self.verdict) {
                 (Some(_), _) => "mend what broke the run off".to_owned(),
-                (None, Verdict::Undecided) => {
-                    "look for what scatters, and for what stands below as not proven".to_owned()
-                }
+                (None, Verdict::Undecided) => "look for what scatters, and at what is not proven".to_owned(),
                 (None, _) => "mend what is named above".to_owned(),
             }
         } else {
@@ -28,11 +26,11 @@ impl BenchResult {
         };
         match (self.verdict, self.is_simulated()) {
             (Verdict::Pass, true) => format!(
-                "bring the curve into the box by `bobweight write` or `bobweight export`, and bench the box itself: \
+                "put the curve into the box with `bobweight write` or `bobweight export`, then bench the box itself: \
                  `bobweight bench {sheet} --serial PATH`, or `--trace FILE` of a logic analyser{not_judged}"
             ),
             (Verdict::Pass, false) => format!(
-                "set the ignition on the engine by `bobweight figures {sheet} --first-start`, and prove the curve there with \
+                "set the ignition on the engine as `bobweight figures {sheet} --first-start` says, and prove the curve there with \
                  `bobweight light {sheet}`{not_judged}"
             ),
             (_, true) => format!("bring this curve to no engine: {what_to_mend}, and bench it again"),

@@ -6,15 +6,15 @@ use serialport::{SerialPortInfo, SerialPortType};
 #[must_use]
 pub fn render(ports: &[SerialPortInfo]) -> String {
     if ports.is_empty() {
-        return "no serial port; plug the board in, with a cable that carries data and not the supply alone, and look again\n".to_owned();
+        return "No serial port is there. Plug the board in, with a cable that carries data and not the supply alone, and look again.\n".to_owned();
     }
     let width = ports.iter().map(|port| port.port_name.len()).max().unwrap_or(0);
     let lines = ports.iter().map(|port| format!("{:width$}  {}\n", port.port_name, known(&port.port_type)));
     lines.chain([NEXT.to_owned()]).collect()
 }
 
-const NEXT: &str = "\nWhich one is the stimulator? Unplug it, look again, and see which line is gone. None was opened: a board can reset when its \
-port is opened,\nand an ignition that resets makes a spark if its coil is on. Next: `bobweight bench SHEET.toml --serial PORT`\n";
+const NEXT: &str = "\nWhich one is the stimulator? Unplug it, look again, and see which line is gone. No port was opened: a board can reset when its \
+port is, and an ignition that resets while its coil is on makes a spark.\n\nNext: bobweight bench SHEET.toml --serial PORT\n";
 
 /// What the system says of a port; what a device says of itself is shown without its control characters.
 fn known(kind: &SerialPortType) -> String {
@@ -65,6 +65,6 @@ mod tests {
 
     #[test]
     fn without_a_port_it_says_what_to_do() {
-        assert!(render(&[]).contains("plug the board in"));
+        assert!(render(&[]).contains("Plug the board in"));
     }
 }

@@ -1,6 +1,6 @@
 //! Elements of SVG and HTML as text, everything from outside escaped.
 
-use crate::words::number::short;
+use crate::words::number::short_ungrouped as short;
 use crate::words::shown::shown;
 use std::fmt::Write;
 

@@ -2,16 +2,20 @@
 //!
 //! The header and each row have fixed widths, so that rows can be printed as test points are measured.
 
+use super::columns::Columns;
+use super::columns::Lie;
 use crate::proof::verdict::{error_in_words, with_side};
+use crate::record::bench::Direction;
 use crate::record::bench::{
     BenchResult, Disturbance, DisturbedResult, EstimateResult, EveryPulseResult, RegressionResult, SingleSparksResult,
     TestPointResult,
 };
 use crate::record::verdict::Verdict;
+use crate::words::number::count;
+use crate::words::number::whole;
 use crate::words::number::{fixed, short as shortened};
 use crate::words::wrap::paragraph;
 use anstyle::{AnsiColor, Style};
-use std::fmt::Write as _;
 
 /// Whether the word of the verdict is coloured; nothing else ever is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -22,40 +26,63 @@ pub enum Colour {
     Ansi,
 }
 
+/// The columns of the table of test points; the verdict, last, is not padded.
+const TABLE: Columns = {
+    const fn figures(width: usize) -> (usize, Lie, usize) {
+        (width, Lie::Right, 1)
+    }
+    Columns {
+        each: &[
+            (6, Lie::Right, 0),
+            figures(5),
+            figures(4),
+            figures(5),
+            figures(10),
+            figures(5),
+            figures(4),
+            figures(5),
+            figures(5),
+            figures(5),
+            figures(6),
+            (9, Lie::Left, 1),
+        ],
+    }
+};
+
 /// The lines above the rows of the test points, ended by a line feed.
 pub fn header() -> String {
-    let names =
-        ["speed", "depression", "reached", "wanted", "error", "scatter", "U", "B", "pulses", "sparks", "missing", ""];
-    let units = ["crank rpm", "kPa", "", "BTDC", "", "", "", "", "apart", "", "/extra", "verdict"];
-    let note =
-        "angles in crank degrees; U: twice the standard uncertainty of the mean; B: systematic bound, added to it";
-    format!("{note}\n{}{}", cells(&names.map(str::to_owned)), cells(&units.map(str::to_owned)))
+    let names = ["speed", "vac.", "", "want", "error", "scat-", "U", "B", "pulse", "miss/", "", ""];
+    let units = ["rpm", "kPa", "", "BTDC", "", "ter", "", "", "apart", "extra", "sparks", "verdict"];
+    let mut text = String::new();
+    let note = "Each test point. Speeds in crank rpm, vacuum in kPa of depression, reached going up or down, angles in crank degrees. \
+                Scatter: of single sparks, standard deviation. U: how far chance may have moved the mean, twice its standard \
+                uncertainty (k = 2). B: how far the bench itself may be off; it is added to U. Pulse apart: the most that one pulse \
+                differs from the others. Miss/extra: missing and extra sparks.";
+    paragraph(&mut text, "", note);
+    text + &TABLE.lines(&[&names, &units])
 }
 
 /// One test point as a row, ended by a line feed.
 pub fn row(point: &TestPointResult) -> String {
     let unknown = || "?".to_owned();
-    cells(&[
-        format!("{:.0}", point.speed_crank_rpm),
+    let cells = [
+        whole(point.speed_crank_rpm),
         format!("{:.1}", point.depression_kpa),
-        point.direction.word().to_owned(),
+        match point.direction {
+            Direction::Rising => "up".to_owned(),
+            Direction::Falling => "down".to_owned(),
+        },
         fixed(point.wanted_crank_degrees, 2),
         point.mean_error_crank_degrees_early.map_or_else(unknown, short),
         format!("{:.2}", point.scatter_crank_degrees),
         point.uncertainty_crank_degrees.map_or_else(unknown, |u| format!("{u:.2}")),
         format!("{:.2}", point.bound_crank_degrees),
         format!("{:.2}", point.pulse_spread_crank_degrees),
-        format!("{}", point.pulses - point.missing + point.extra),
         format!("{}/{}", point.missing, point.extra),
+        count(point.pulses - point.missing + point.extra),
         point.verdict.word().to_owned(),
-    ])
-}
-
-/// One line of the table; the verdict, last, is not padded.
-fn cells(cells: &[String; 12]) -> String {
-    const WIDTHS: [usize; 12] = [9, 10, 7, 6, 11, 7, 5, 5, 6, 6, 7, 0];
-    let padded: Vec<String> = cells.iter().zip(WIDTHS).map(|(cell, width)| format!("{cell:>width$}")).collect();
-    format!("{}\n", padded.join("  ").trim_end())
+    ];
+    TABLE.lines(&[&cells])
 }
 
 /// The whole result: table, then [`summary`].
@@ -67,7 +94,8 @@ pub fn render(result: &BenchResult, colour: Colour) -> String {
 
 /// What stands above the table: sheet, source of the curve, limits, how it is benched.
 pub fn opening(result: &BenchResult) -> String {
-    let mut text = format!("{} ({})\n", result.sheet.name, result.sheet.file);
+    let mut text = String::new();
+    paragraph(&mut text, "", &format!("{} ({})", result.sheet.name, result.sheet.file));
     if let Some(readings) = &result.curve_source.readings_file {
         line(&mut text, "readings", readings);
     }
@@ -108,27 +136,51 @@ pub fn summary(result: &BenchResult, colour: Colour) -> String {
 }
 
 /// Why the run was broken off, what is wrong, the verdict, what to do next, what was not proven.
-pub(super) fn ending(text: &mut String, result: &BenchResult, colour: Colour) {
+fn ending(text: &mut String, result: &BenchResult, colour: Colour) {
     if let Some(reason) = &result.broken_off {
         line(text, "broken off", reason);
     }
+    causes(text, result);
+    verdict(text, result, colour);
+    what_now(text, result);
+}
+
+/// What is wrong, each with what to look at.
+pub(super) fn causes(text: &mut String, result: &BenchResult) {
     for finding in &result.findings {
         paragraph(text, "- ", &finding.sentence);
     }
+}
+
+/// The verdict with its counts.
+pub(super) fn verdict(text: &mut String, result: &BenchResult, colour: Colour) {
     let counts = &result.counts;
-    let _ = writeln!(
-        text,
-        "verdict: {}   {} of {} test points passed, {} failed, {} undecided",
-        coloured(result.verdict, colour),
-        counts.passed,
-        counts.planned_test_points,
-        counts.failed,
-        counts.undecided
+    let counted = format!(
+        "{} of {} test points passed, {} failed, {} undecided",
+        counts.passed, counts.planned_test_points, counts.failed, counts.undecided
     );
+    // The word alone is coloured, and colours take no columns.
+    let lead = format!("verdict: {}   ", result.verdict.word());
+    let mut lines = String::new();
+    paragraph(&mut lines, &lead, &counted);
+    text.push_str(&lines.replacen(result.verdict.word(), &coloured(result.verdict, colour), 1));
+}
+
+/// What to do next, and what was not proven.
+pub(super) fn what_now(text: &mut String, result: &BenchResult) {
     paragraph(text, "next: ", &result.next_step());
     for sentence in &result.not_proven {
         paragraph(text, "not proven: ", sentence);
     }
+}
+
+/// Speed and vacuum of a test point.
+pub(super) fn place(point: &TestPointResult) -> String {
+    let vacuum = match point.depression_kpa {
+        kpa if kpa < 0.05 => "without vacuum".to_owned(),
+        kpa => format!("{kpa:.1} kPa of vacuum"),
+    };
+    format!("{} crank rpm, {vacuum}", whole(point.speed_crank_rpm))
 }
 
 fn settled(text: &mut String, result: &BenchResult) {
@@ -141,18 +193,12 @@ fn settled(text: &mut String, result: &BenchResult) {
     if let Some((greatest, at)) = errors.iter().max_by(|a, b| a.0.abs().total_cmp(&b.0.abs())) {
         #[expect(clippy::cast_precision_loss, reason = "counts of test points")]
         let mean = errors.iter().map(|(error, _)| error).sum::<f64>() / errors.len() as f64;
-        let figures = format!(
-            "{}; greatest {} at {:.0} crank rpm, {:.1} kPa depression",
-            error_in_words(mean),
-            error_in_words(*greatest),
-            at.speed_crank_rpm,
-            at.depression_kpa
-        );
+        let figures = format!("{}; the greatest {} at {}", error_in_words(mean), error_in_words(*greatest), place(at));
         line(text, "mean error", &figures);
     }
     let greatest = |value: fn(&TestPointResult) -> f64| points.iter().map(value).fold(0.0, f64::max);
     let scatter = greatest(|point| point.scatter_crank_degrees);
-    line(text, "scatter", &format!("at most {scatter:.2} crank degrees, standard deviation of single sparks"));
+    line(text, "scatter", &format!("at most {scatter:.2} crank degrees, the standard deviation of single sparks"));
     let spread = greatest(|point| point.pulse_spread_crank_degrees);
     line(text, "pulses apart", &format!("at most {spread:.2} crank degrees between the pulses of two turns"));
     sparks(text, result);
@@ -167,10 +213,29 @@ fn settled(text: &mut String, result: &BenchResult) {
     }
 }
 
+/// As [`sparks`], in two lines.
+pub(super) fn sparks_in_short(text: &mut String, result: &BenchResult) {
+    let counts = &result.counts;
+    let said = format!("{} missing, {} extra, of {}", count(counts.missing), count(counts.extra), count(counts.pulses));
+    if let Some(single) = &result.single_sparks {
+        line(text, "worst spark", &worst_spark_in_words(single, &result.test_points));
+        let allowed = result.settings.tolerance_crank_degrees;
+        let outside = count(single.outside);
+        line(text, "sparks", &format!("{said}; {outside} further off than the {allowed:.2} allowed"));
+    } else {
+        line(text, "sparks", &said);
+    }
+}
+
 /// How many sparks came, how many strayed, and the worst.
 pub(super) fn sparks(text: &mut String, result: &BenchResult) {
     let (points, counts) = (&result.test_points, &result.counts);
-    let sparks = format!("{} missing, {} extra, of {} pulses", counts.missing, counts.extra, counts.pulses);
+    let sparks = format!(
+        "{} missing, {} extra, of {}",
+        count(counts.missing),
+        count(counts.extra),
+        format_args!("{} pulses", count(counts.pulses))
+    );
     line(text, "sparks", &sparks);
     if let Some(single) = &result.single_sparks {
         line(text, "strays", &strays_in_words(single));
@@ -243,18 +308,17 @@ pub(super) fn energy_by_speed(result: &BenchResult) -> Option<String> {
 
 /// How many came outside the tolerance, and how many may at most.
 fn strays_in_words(single: &SingleSparksResult) -> String {
-    let counted = format!("{} of {} sparks outside tolerance", single.outside, single.judged);
+    let counted = format!("{} of {} sparks outside tolerance", count(single.outside), count(single.judged));
     if single.verdict == Verdict::Fail {
         return counted;
     }
-    format!("{counted}: at most 1 in {:.0} (95 %)", (1.0 / single.greatest_share).floor())
+    format!("{counted}: fewer than 1 in {}, with 95 % confidence", whole((1.0 / single.greatest_share).floor()))
 }
 
 fn worst_spark_in_words(single: &SingleSparksResult, points: &[TestPointResult]) -> String {
     let worst = points.iter().max_by(|a, b| worst_spark(a).total_cmp(&worst_spark(b)));
-    let place =
-        worst.map(|at| format!(" at {:.0} crank rpm, {:.1} kPa of vacuum", at.speed_crank_rpm, at.depression_kpa));
-    format!("{}{}", error_in_words(single.worst_crank_degrees_early), place.unwrap_or_default())
+    let at = worst.map(|at| format!(" at {}", place(at))).unwrap_or_default();
+    format!("{}{at}", error_in_words(single.worst_crank_degrees_early))
 }
 
 fn worst_spark(point: &TestPointResult) -> f64 {
@@ -270,11 +334,11 @@ pub(super) fn each_besides(result: &BenchResult, mut tell: impl FnMut(&'static s
     for cranking in &result.cranking {
         let swing = if cranking.swing > 1.0 { format!(", swing {:.0}:1", cranking.swing) } else { String::new() };
         let figures = format!(
-            "{:.0} crank rpm{swing}: {} missing, {} extra, of {} pulses; {}: {}",
-            cranking.speed_crank_rpm,
+            "{} crank rpm{swing}: {} missing, {} extra, of {} pulses; {}: {}",
+            whole(cranking.speed_crank_rpm),
             cranking.missing,
             cranking.extra,
-            cranking.pulses,
+            count(cranking.pulses),
             cranking.statement,
             cranking.verdict.word()
         );
@@ -282,12 +346,12 @@ pub(super) fn each_besides(result: &BenchResult, mut tell: impl FnMut(&'static s
     }
     for ramp in &result.ramps {
         let figures = format!(
-            "{:.0} to {:.0} crank rpm at {:.0} crank rpm per s: greatest {} at {:.0} crank rpm, {} missing, {} extra: {}",
-            ramp.from_crank_rpm,
-            ramp.to_crank_rpm,
-            ramp.acceleration_crank_rpm_per_s,
+            "{} to {} crank rpm at {} crank rpm per s: greatest {} at {} crank rpm, {} missing, {} extra: {}",
+            whole(ramp.from_crank_rpm),
+            whole(ramp.to_crank_rpm),
+            whole(ramp.acceleration_crank_rpm_per_s),
             error_in_words(ramp.greatest_error_crank_degrees_early),
-            ramp.at_crank_rpm,
+            whole(ramp.at_crank_rpm),
             ramp.missing,
             ramp.extra,
             ramp.verdict.word()
@@ -313,12 +377,12 @@ pub(super) fn every_pulse_in_words(every: &EveryPulseResult) -> String {
     };
     format!(
         "{} from idle to the greatest speed, at test points and between them: {} without a spark, {} sparks too many, {} outside \
-         tolerance{worst}{upsets}; fewer than 1 in {:.0} (95 %): {}",
-        every.pulses,
-        every.missing,
-        every.extra,
-        every.outside,
-        (1.0 / every.greatest_share).floor(),
+         tolerance{worst}{upsets}; fewer than 1 in {} (95 %): {}",
+        count(every.pulses),
+        count(every.missing),
+        count(every.extra),
+        count(every.outside),
+        whole((1.0 / every.greatest_share).floor()),
         every.verdict.word()
     )
 }
@@ -333,16 +397,16 @@ fn disturbance(disturbed: &DisturbedResult) -> &'static str {
 fn disturbed_in_words(disturbed: &DisturbedResult) -> String {
     if !disturbed.confirmed {
         return format!(
-            "{:.0} crank rpm: the stimulator did not make it in time, three times over: let the computer do nothing else, look at \
+            "at {} crank rpm: the stimulator did not make it in time, three times over. Let the computer do nothing else, look at \
              the cable, and bench again: {}",
-            disturbed.speed_crank_rpm,
+            whole(disturbed.speed_crank_rpm),
             disturbed.verdict.word()
         );
     }
     format!(
-        "{:.0} crank rpm: at most {:.1} crank degrees early (stated {:.1}), {:.1} late (stated {:.1}), {} missing, {} extra, \
+        "at {} crank rpm: at most {:.1} crank degrees early ({:.1} allowed) and {:.1} late ({:.1} allowed), {} missing, {} extra, \
          {} after five good edges: {}",
-        disturbed.speed_crank_rpm,
+        whole(disturbed.speed_crank_rpm),
         disturbed.greatest_early_crank_degrees,
         disturbed.stated_early_crank_degrees,
         disturbed.greatest_late_crank_degrees,
@@ -373,8 +437,8 @@ pub(super) fn estimates_in_words(regression: &RegressionResult) -> Vec<(&'static
         (
             "vacuum",
             "shortfall",
-            "too little at full depression",
-            "too much at full depression",
+            "too little at full vacuum",
+            "too much at full vacuum",
             3,
             "crank degrees",
             &regression.vacuum_shortfall_crank_degrees,
@@ -386,7 +450,7 @@ pub(super) fn estimates_in_words(regression: &RegressionResult) -> Vec<(&'static
             format!("no {none} seen (within {:.places$} {unit})", value.abs() + u)
         } else {
             let side = if *value < 0.0 { negative } else { positive };
-            format!("{:.places$} {unit} {side}, U {u:.places$} {unit}", value.abs())
+            format!("{:.places$} {unit} {side}, give or take {u:.places$} {unit} (U)", value.abs())
         };
         said.push((name, what));
     }
@@ -399,38 +463,44 @@ fn estimates(text: &mut String, regression: &RegressionResult) {
     }
     let (offset, lag) = (&regression.offset_crank_degrees_early, &regression.lag_us);
     if let (Some(offset), Some(lag)) = (offset, lag) {
-        let _ = writeln!(text, "\nU is twice the root of the sum of squares of:    offset, crank degrees    lag, us");
+        text.push('\n');
+        let note =
+            "What makes U: each part as a standard uncertainty; U is twice the root of the sum of their squares.";
+        paragraph(text, "", note);
+        text.push_str(&PARTS.lines(&[&["", "offset", "lag"], &["", "crank degrees", "us"]]));
         for (offset, lag) in offset.parts.iter().zip(&lag.parts) {
-            let _ = writeln!(
-                text,
-                "  {:45}  {:21.4}  {:9.2}",
-                offset.name, offset.standard_uncertainty, lag.standard_uncertainty
-            );
+            let (degrees, us) = (offset.standard_uncertainty, lag.standard_uncertainty);
+            text.push_str(&PARTS.lines(&[&[offset.name.clone(), format!("{degrees:.4}"), format!("{us:.2}")]]));
         }
         if regression.reduced_chi_square > 1.0 {
-            let scale = regression.reduced_chi_square;
-            let _ = writeln!(text, "  (scatter widened: chi-square over its degrees of freedom is {scale:.2})");
+            let widened = format!(
+                "The scatter is taken as wider than it was, since the test points scatter more about the fitted offset and lag than \
+                 their own sparks explain (chi-square over its degrees of freedom: {:.2}).",
+                regression.reduced_chi_square
+            );
+            paragraph(text, "  ", &widened);
         }
     }
 }
+
+/// The columns of what makes U and B.
+const PARTS: Columns = Columns { each: &[(44, Lie::Left, 2), (13, Lie::Right, 1), (8, Lie::Right, 1)] };
 
 fn bound(text: &mut String, result: &BenchResult) {
     let widest = result.test_points.iter().max_by(|a, b| a.bound_crank_degrees.total_cmp(&b.bound_crank_degrees));
     let Some(point) = widest else { return };
     let parts = &point.bound_parts;
-    let _ = writeln!(
-        text,
-        "B is at most {:.3} crank degrees, at {:.0} crank rpm and {:.1} kPa depression, the sum of:",
-        point.bound_crank_degrees, point.speed_crank_rpm, point.depression_kpa
-    );
+    text.push('\n');
+    let note = format!("B is at most {:.3} crank degrees, at {}, the sum of:", point.bound_crank_degrees, place(point));
+    paragraph(text, "", &note);
     for (name, value) in [
-        ("the core's arithmetic", parts.core_crank_degrees),
-        ("half a tick of the stimulator", parts.tick_bench_crank_degrees),
-        ("half a tick of the ignition", parts.tick_ignition_crank_degrees),
+        ("rounding in the ignition's arithmetic", parts.core_crank_degrees),
+        ("half a step (tick) of the stimulator's clock", parts.tick_bench_crank_degrees),
+        ("half a step (tick) of the ignition's clock", parts.tick_ignition_crank_degrees),
         ("tolerance of the clocks", parts.clocks_crank_degrees),
-        ("half a step of the depression", parts.vacuum_step_crank_degrees),
+        ("half a step of the vacuum sent to the box", parts.vacuum_step_crank_degrees),
     ] {
-        let _ = writeln!(text, "  {name:45}  {value:21.4}");
+        text.push_str(&PARTS.lines(&[&[name, &format!("{value:.4}"), ""]]));
     }
 }
 

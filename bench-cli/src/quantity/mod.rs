@@ -78,8 +78,8 @@ pub fn parse(dimension: &'static Dimension, text: &str) -> Result<f64, QuantityE
 
 /// An answer to a question that names a unit: a bare number gets it, anything else is left as it was typed.
 pub fn bare_or_with_unit(text: &str, unit: &str) -> String {
-    let bare = text.trim();
-    if bare.replace(',', ".").parse::<f64>().is_ok() { format!("{bare} {unit}") } else { bare.to_owned() }
+    let bare = ungrouped(text.trim());
+    if bare.replace(',', ".").parse::<f64>().is_ok() { format!("{bare} {unit}") } else { bare }
 }
 
 /// An answer where a depression was asked for: a number alone gets `unit`, and a unit that says neither depression nor absolute
@@ -152,7 +152,7 @@ pub fn parse_supply(text: &str) -> Result<f64, QuantityError> {
 
 /// The number, as value and as written, and the unit with single blanks.
 fn split(dimension: &'static Dimension, text: &str) -> Result<(f64, String, String), QuantityError> {
-    let text = squeeze(text);
+    let text = ungrouped(&squeeze(text));
     let unsigned = text.trim_start_matches(['+', '-']);
     // `NaN` and `inf` are numbers that look like words.
     let (first, rest) = if unsigned.starts_with(char::is_alphabetic) {
@@ -228,6 +228,22 @@ fn unit_form(unit: &str) -> String {
         .map(|word| if word == "degree" { "degrees" } else { word })
         .collect::<Vec<_>>()
         .join(" ")
+}
+
+/// The number at the beginning without the blanks between its groups of three digits: `3 300 crank rpm` as `3300 crank rpm`, for
+/// whoever copies what the tool prints.
+fn ungrouped(text: &str) -> String {
+    let mut parts = text.split(' ');
+    let mut number = parts.next().unwrap_or_default().to_owned();
+    let digits = number.trim_start_matches(['+', '-']).len();
+    let is_group = |part: &str| part.len() == 3 && part.bytes().all(|byte| byte.is_ascii_digit());
+    let begins =
+        (1..=3).contains(&digits) && number.trim_start_matches(['+', '-']).bytes().all(|byte| byte.is_ascii_digit());
+    let mut rest = parts.peekable();
+    while let Some(group) = rest.next_if(|part| begins && is_group(part)) {
+        number.push_str(group);
+    }
+    rest.fold(number, |text, part| text + " " + part)
 }
 
 fn squeeze(text: &str) -> String {

@@ -23,6 +23,10 @@ fn every_dimension_reads_its_units() {
     reads(&POSITION, "60 crank degrees BTDC", 60.0);
     reads(&POSITION, "5 crank degrees ATDC", -5.0);
     reads(&ACCELERATION, "6000 crank rpm per s", 6000.0);
+    reads(&SPEED, "3 300 crank rpm", 3300.0);
+    reads(&ACCELERATION, "1 006 000 crank rpm per s", 1_006_000.0);
+    assert_eq!(bare_or_with_unit(" 3 300 ", "crank rpm"), "3300 crank rpm");
+    assert!(parse(&SPEED, "3 30 crank rpm").is_err() && parse(&SPEED, "3300 000 crank rpm").is_err());
     reads(&ANGLE_RATE, "30 crank degrees per s", 30.0);
     reads(&TIME, "100 us", 1e-4);
     reads(&TIME, "100 \u{b5}s", 1e-4);

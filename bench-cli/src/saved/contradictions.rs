@@ -8,6 +8,7 @@ use crate::record::check::CheckResult;
 use crate::record::light::LightResult;
 use crate::record::verdict::Verdict;
 use crate::words::number::short;
+use crate::words::number::whole;
 
 /// Sums of saved numbers are the same within this.
 const SAME: f64 = 1e-9;
@@ -62,8 +63,8 @@ fn of_bench(result: &BenchResult) -> Vec<String> {
     let wrong = result.disturbed_pulses.iter().filter(|pulse| !pulse.right_again && pulse.verdict == Verdict::Pass);
     found.extend(wrong.map(|pulse| {
         format!(
-            "a disturbed pulse at {:.0} crank rpm after which all was not right again is called pass",
-            pulse.speed_crank_rpm
+            "a disturbed pulse at {} crank rpm after which all was not right again is called pass",
+            whole(pulse.speed_crank_rpm)
         )
     }));
     found
@@ -113,8 +114,8 @@ fn source(result: &BenchResult) -> Option<String> {
 /// A point never counts as better than its figures: the same rule as on the bench, on the figures that were saved.
 fn test_point(point: &TestPointResult, result: &BenchResult) -> Option<String> {
     let named = format!(
-        "the test point at {:.0} crank rpm, {:.1} kPa depression, speed {}",
-        point.speed_crank_rpm,
+        "the test point at {} crank rpm, {:.1} kPa depression, speed {}",
+        whole(point.speed_crank_rpm),
         point.depression_kpa,
         point.direction.word()
     );
@@ -174,8 +175,8 @@ fn of_light(result: &LightResult) -> Vec<String> {
         .filter(|place| place.verdict_at(result.tolerance_crank_degrees) != place.verdict)
         .map(|place| {
             format!(
-                "the readings at {:.0} crank rpm and {:.1} kPa depression are called \"{}\", and their error makes them \"{}\"",
-                place.speed_crank_rpm,
+                "the readings at {} crank rpm and {:.1} kPa depression are called \"{}\", and their error makes them \"{}\"",
+                whole(place.speed_crank_rpm),
                 place.depression_kpa,
                 place.verdict.word(),
                 place.verdict_at(result.tolerance_crank_degrees).word()

@@ -1,13 +1,51 @@
 //! Numbers as people read them. Every number of a text goes through here, or through a format with its places: what a
 //! conversion leaves behind the last digit is shown to nobody, and nothing is "-0".
 
-/// A number to so many places.
-pub fn fixed(value: f64, places: usize) -> String {
+//!
+//! The house form: a number of four or more digits before the point stands in groups of three, `3 300`.
+
+/// A number as it is typed, without groups: for files and drawings.
+pub fn ungrouped(value: f64, places: usize) -> String {
     let text = format!("{value:.places$}");
     match text.strip_prefix('-') {
         Some(size) if size.chars().all(|digit| matches!(digit, '0' | '.')) => size.to_owned(),
         _ => text,
     }
+}
+
+/// A number to so many places.
+pub fn fixed(value: f64, places: usize) -> String {
+    grouped(&ungrouped(value, places))
+}
+
+/// A whole number.
+pub fn whole(value: f64) -> String {
+    fixed(value, 0)
+}
+
+/// How many.
+pub fn count(how_many: usize) -> String {
+    grouped(&how_many.to_string())
+}
+
+/// The digits before the point in groups of three, where there are four or more.
+fn grouped(number: &str) -> String {
+    let first = number.find(|letter: char| letter.is_ascii_digit()).unwrap_or(0);
+    let digits = number[first..].find(|letter: char| !letter.is_ascii_digit()).unwrap_or(number.len() - first);
+    let mut text = number[..first].to_owned();
+    for (at, digit) in number[first..first + digits].chars().enumerate() {
+        if at > 0 && (digits - at).is_multiple_of(3) {
+            text.push(' ');
+        }
+        text.push(digit);
+    }
+    text + &number[first + digits..]
+}
+
+/// As [`short`], as it is typed.
+pub fn short_ungrouped(value: f64, places: usize) -> String {
+    let text = ungrouped(value, places);
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
 /// A number to at most so many places, without noughts at its end.
@@ -28,7 +66,12 @@ mod tests {
             [7.0 * 25.4, 180.0, 0.5, -0.0, 8.25].map(|value| short(value, 3)),
             ["177.8", "180", "0.5", "0", "8.25"]
         );
-        assert_eq!(short(1200.0, 0), "1200");
+        assert_eq!(short(1200.0, 0), "1 200");
+        assert_eq!(
+            [999.5, -1234.5, 1_234_567.25].map(|value| fixed(value, 2)),
+            ["999.50", "-1 234.50", "1 234 567.25"]
+        );
+        assert_eq!((count(4368), short_ungrouped(1200.5, 3)), ("4 368".to_owned(), "1200.5".to_owned()));
     }
 
     /// Rust's own way to print a value is for whoever mends the program, and for nobody else.

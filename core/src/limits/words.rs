@@ -94,9 +94,9 @@ mod tests {
         assert_eq!(
             said,
             [
-                "at 3120 crank rpm and 41 kPa depression the sum is 52.1 crank degrees, limit 50: vacuum at full plus \
+                "at 3 120 crank rpm and 41 kPa depression the sum is 52.1 crank degrees, limit 50: vacuum at full plus \
                  centrifugal at most",
-                "at 3120 crank rpm without vacuum the sum is 34 crank degrees, limit 34: centrifugal at most",
+                "at 3 120 crank rpm without vacuum the sum is 34 crank degrees, limit 34: centrifugal at most",
                 "while cranking the advance is 5 crank degrees, limit 10: the cranking advance alone",
                 "at 900 crank rpm without vacuum the sum is 10 crank degrees, limit 0: centrifugal at least",
             ]
@@ -111,7 +111,7 @@ mod tests {
         let judgements = must!(AdvanceModel::new(AdvanceSettings { held, vacuum, ..SETTINGS })).judge();
         assert_eq!(
             judgements.0[1].to_string(),
-            "at 3120 crank rpm and 0 kPa depression the sum is 37 crank degrees, limit 34: what the vacuum curve gives at \
+            "at 3 120 crank rpm and 0 kPa depression the sum is 37 crank degrees, limit 34: what the vacuum curve gives at \
              full throttle plus centrifugal at most"
         );
         assert!(!judgements.0[1].holds());

@@ -75,15 +75,27 @@ impl fmt::Display for Decimal {
         let step = i128::from(self.step.max(1));
         let thousandths = (i128::from(self.steps).abs() * 2000 + step) / (2 * step);
         let sign = if self.steps < 0 && thousandths > 0 { "-" } else { "" };
-        let (whole, rest) = (thousandths / 1000, thousandths % 1000);
+        let (grouped, rest) = (Grouped(thousandths / 1000), thousandths % 1000);
         if rest == 0 {
-            write!(f, "{sign}{whole}")
+            write!(f, "{sign}{grouped}")
         } else if rest % 100 == 0 {
-            write!(f, "{sign}{whole}.{}", rest / 100)
+            write!(f, "{sign}{grouped}.{}", rest / 100)
         } else if rest % 10 == 0 {
-            write!(f, "{sign}{whole}.{:02}", rest / 10)
+            write!(f, "{sign}{grouped}.{:02}", rest / 10)
         } else {
-            write!(f, "{sign}{whole}.{rest:03}")
+            write!(f, "{sign}{grouped}.{rest:03}")
+        }
+    }
+}
+
+/// A whole number in groups of three digits: `3 300`.
+struct Grouped(i128);
+
+impl fmt::Display for Grouped {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            small if small < 1000 => write!(f, "{small}"),
+            large => write!(f, "{} {:03}", Grouped(large / 1000), large % 1000),
         }
     }
 }
@@ -222,6 +234,7 @@ mod tests {
         assert_eq!(text(-65_536 / 8, 65_536), "-0.125");
         assert_eq!(text(12 * 256 + 128, 256), "12.5");
         assert_eq!(text(65_535, 65_536), "1");
-        assert_eq!(text(i64::MIN, 1), "-9223372036854775808");
+        assert_eq!(text(i64::MIN, 1), "-9 223 372 036 854 775 808");
+        assert_eq!([999, 1000, 20_000].map(|steps| text(steps, 1)), ["999", "1 000", "20 000"]);
     }
 }

@@ -219,6 +219,7 @@ fn tool(trace: &Path, depression: Option<TracedDepression>) -> (Exit, String) {
             err_is_terminal: false,
             colour_out: false,
             colour_err: false,
+            columns: 80,
         },
     );
     let words = String::from_utf8(out).unwrap().split_whitespace().collect::<Vec<_>>().join(" ");

@@ -47,7 +47,7 @@ fn nothing_is_lost_and_nothing_asked_twice_wherever_it_is_interrupted() {
         (std::fs::read_to_string(out).expect("readings"), surveyor)
     };
     let (whole, surveyor) = play("whole.csv", &[]);
-    let said = &surveyor.said;
+    let said = surveyor.said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(said.contains("That is enough") && said.contains("Next: bobweight fit"), "{said}");
     assert!(said.contains("(+ rising, x falling, o steady)"), "{said}");
     assert!(said.contains("that is taken out of every reading"), "{said}");

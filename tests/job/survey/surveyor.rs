@@ -265,7 +265,8 @@ impl Surveyor {
 
 /// The figure before this unit where something was asked for last.
 fn asked_for(said: &str, unit: &str) -> f64 {
-    let line = said.lines().rev().find(|line| line.contains("about ")).expect("a proposal");
-    let part = line.rsplit("about ").find(|part| part.contains(unit)).expect("a figure");
-    part.split(unit).next().and_then(|number| number.trim().parse().ok()).unwrap_or_else(|| panic!("{line}"))
+    // Sentences wrap, and numbers stand in groups.
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    let figure = |part: &str| part.split_once(unit).and_then(|(number, _)| number.replace(' ', "").parse().ok());
+    said.rsplit("about ").find_map(figure).unwrap_or_else(|| panic!("{said}"))
 }

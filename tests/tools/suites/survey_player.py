@@ -60,7 +60,9 @@ class Reader:
 
 def about(said, unit):
     """The figure that was proposed last."""
-    return float(re.findall(rf"about (\d+) {unit}", said)[-1])
+    # Sentences wrap, and numbers stand in groups of three digits.
+    said = " ".join(said.split())
+    return float(re.findall(rf"about (\d[\d ]*) {unit}", said)[-1].replace(" ", ""))
 
 
 def play(command, folder):

@@ -250,7 +250,7 @@ impl Watcher for Table<'_, '_> {
             return;
         }
         let bar = self.bar.get_or_insert_with(|| {
-            let style = ProgressStyle::with_template("{bar:40} {pos} of {len} steps, {eta} to go");
+            let style = ProgressStyle::with_template("{bar:30} {pos} of {len} steps, {eta} to go");
             ProgressBar::new(of as u64).with_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()))
         });
         bar.set_position(done as u64);

@@ -84,7 +84,7 @@ fn a_curve_that_breaks_its_limits_is_prepared_but_not_passed() {
     assert!(!limits.kept);
     assert!(
         limits.statements[0].starts_with(
-            "greatest advance: BROKEN by 1 crank degrees (38, and 37 is allowed, at 3300 crank rpm with full vacuum)"
+            "greatest advance: BROKEN by 1 crank degrees (38, and 37 is allowed, at 3 300 crank rpm with full vacuum)"
         ),
         "{limits:?}"
     );
@@ -198,8 +198,8 @@ fn a_weak_battery_leaves_too_little_at_speed_and_the_ordered_dwell_is_the_cores_
     assert!(!said.contains("too short a dwell"), "the box does what it is told: {said}");
     // At 9 V the coil gets its 7.6 ms at idle; at the top the largest duty leaves it less.
     let by_speed = said.split_once("by speed ").expect("it is told").1;
-    assert!(by_speed.contains(" mJ at 650 ") && by_speed.contains(" mJ at 4600 crank rpm"), "{by_speed}");
-    assert!(said.contains("at 9 V, worked out, at 4600 crank rpm, where the sheet asks for 60 mJ"), "{said}");
+    assert!(by_speed.contains(" mJ at 650 ") && by_speed.contains(" mJ at 4 600 crank rpm"), "{by_speed}");
+    assert!(said.contains("at 9 V, worked out, at 4 600 crank rpm, where the sheet asks for 60 mJ"), "{said}");
 }
 
 #[test]

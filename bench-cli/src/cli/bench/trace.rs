@@ -17,6 +17,7 @@ use crate::quantity::{self, Pressure};
 use crate::record::bench::Direction;
 use crate::record::verdict::Verdict;
 use crate::sheet::Flank;
+use crate::words::number::whole;
 
 /// What no trace proves.
 const NOT_PROVEN_TRACED: &str = "a trace proves what was driven while it was recorded: nothing is said of cranking, of ramps, of a lost \
@@ -146,7 +147,7 @@ fn said(coverage: &Coverage, depression: TracedDepression) -> (usize, Vec<String
         ));
     }
     if coverage.elsewhere_count > 0 {
-        let speeds: Vec<String> = coverage.elsewhere.iter().map(|rpm| format!("{rpm:.0}")).collect();
+        let speeds: Vec<String> = coverage.elsewhere.iter().map(|rpm| whole(*rpm)).collect();
         let more = if coverage.elsewhere_count > speeds.len() { " and others" } else { "" };
         sentences.push(format!(
             "{} stretches of steady speed lie at no test point that was left, and were not judged: {}{more} crank rpm",
@@ -167,7 +168,7 @@ fn listed(points: &[&TestPoint]) -> String {
             Direction::Rising => "rising",
             Direction::Falling => "falling",
         };
-        format!("{:.0} crank rpm {way} at {:.1} kPa depression", point.speed_crank_rpm, point.depression_kpa)
+        format!("{} crank rpm {way} at {:.1} kPa depression", whole(point.speed_crank_rpm), point.depression_kpa)
     });
     let named: Vec<String> = named.collect();
     let rest = points.len().saturating_sub(NAMED);

@@ -24,7 +24,7 @@ fn limits_that_are_kept_pass_and_broken_ones_fail() {
     assert_eq!((broken.exit, broken.err.as_str()), (Exit::Fail, ""));
     assert!(
         broken.said().contains(
-            "greatest advance: BROKEN by 1 crank degrees (38, and 37 is allowed, at 3300 crank rpm with full vacuum)"
+            "greatest advance: BROKEN by 1 crank degrees (38, and 37 is allowed, at 3 300 crank rpm with full vacuum)"
         ),
         "{}",
         broken.out

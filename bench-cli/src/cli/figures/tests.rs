@@ -23,7 +23,7 @@ fn the_figures_of_the_demo() {
 fn the_page_for_the_first_start_fits_one_sheet_and_asks_first() {
     let (ran, _) = figures(demo_text(), &["--first-start", "--acknowledge-cautions"]);
     assert_eq!(ran.exit, Exit::Pass, "{}", ran.err);
-    // A4 takes 80 lines of the type that 108 columns need, on each side.
+    // A4 takes 80 lines of 3.5 mm on each side.
     let sides: Vec<_> = ran.out.split('\u{c}').map(|side| side.lines().count()).collect();
     assert!(sides.len() == 2 && sides.iter().all(|lines| *lines <= 80), "{sides:?}");
     insta::assert_snapshot!("first_start_of_the_demo", ran.out);
@@ -81,7 +81,7 @@ fn the_first_start_follows_what_the_ignition_does_and_what_can_hurt() {
             "RUNNING",
             "key off, jumper out, key on",
             "bobweight light",
-            "650 1300 2500 3800",
+            "650 1 300 2 500 3 800",
             "Hand pump",
             "Hot restart",
             "from 4 crank degrees less than chosen. Set `initial` from 8.0 to 4.0",

@@ -1,9 +1,11 @@
 //! Found, specified and chosen, side by side.
 
 use crate::distributor::fit::{Curve, Estimate, FitResult, VacuumOutcome, middle};
+use crate::page::columns::Columns;
+use crate::page::columns::Lie;
 use crate::sheet::Sheet;
 use crate::sheet::Specification;
-use std::fmt::Write;
+use crate::words::number::whole;
 
 /// Nearer speeds and depressions share a row, crank rpm and kPa.
 const NEAR: (f64, f64) = (100.0, 1.0);
@@ -11,10 +13,10 @@ const NEAR: (f64, f64) = (100.0, 1.0);
 /// One row for the initial timing, each speed and each depression at which one of the curves has a breakpoint; advances in crank
 /// degrees. A curve that the sheet does not have is a dash.
 pub(super) fn side_by_side(fit: &FitResult, specification: &Specification, sheet: &Sheet) -> String {
-    let mut text = row(["crank degrees", "found", "specified", "chosen"].map(str::to_owned));
+    let mut text = row(&["crank degrees", "found", "specified", "chosen"].map(str::to_owned));
     let figure = |value: Option<f64>| value.map_or_else(|| "-".to_owned(), |value| format!("{value:.1}"));
     let chosen_initial = sheet.advance.initial_crank_degrees.value().copied();
-    text += &row([
+    text += &row(&[
         "initial timing".to_owned(),
         estimate(&fit.initial),
         figure(specification.initial),
@@ -28,8 +30,8 @@ pub(super) fn side_by_side(fit: &FitResult, specification: &Specification, sheet
     let specified = middle(&specification.centrifugal);
     let of_found = fit.knots.iter().map(|knot| (knot.value / 50.0).round() * 50.0);
     for speed in places(of_found, specified.as_ref(), chosen.as_deref(), NEAR.0) {
-        text += &row([
-            format!("centrifugal at {speed:.0} crank rpm"),
+        text += &row(&[
+            format!("centrifugal at {speed} crank rpm", speed = whole(speed)),
             if (fit.lowest.speed..=fit.highest.speed).contains(&speed) {
                 estimate(&fit.centrifugal_at(speed))
             } else {
@@ -51,7 +53,7 @@ pub(super) fn side_by_side(fit: &FitResult, specification: &Specification, sheet
     };
     let of_found = found.iter().flat_map(|unit| [unit.start.value.round(), unit.full.value.round()]);
     for kpa in places(of_found, specified.as_ref(), chosen.as_deref(), NEAR.1) {
-        text += &row([
+        text += &row(&[
             format!("vacuum at {kpa:.1} kPa depression"),
             match found {
                 Some(unit) if (unit.read_kpa.0..=unit.read_kpa.1).contains(&kpa) => {
@@ -91,9 +93,9 @@ fn estimate(Estimate { value, low, high }: &Estimate) -> String {
     format!("{value:.1} ({low:.1} to {high:.1})")
 }
 
-fn row(cells: [String; 4]) -> String {
-    let [name, found, specified, chosen] = cells;
-    let mut text = String::new();
-    writeln!(text, "  {name:32}  {found:>20}  {specified:>9}  {chosen:>6}").expect("a text takes what is written");
-    text
+const TABLE: Columns =
+    Columns { each: &[(32, Lie::Left, 2), (20, Lie::Right, 2), (9, Lie::Right, 2), (6, Lie::Right, 2)] };
+
+fn row(cells: &[String; 4]) -> String {
+    TABLE.lines(&[cells])
 }

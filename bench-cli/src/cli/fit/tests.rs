@@ -131,7 +131,7 @@ fn a_book_in_distributor_units_stands_beside_and_is_chosen() {
     let ran =
         folder.fit(&["@survey.csv", "--sheet", "@engine.toml", "--choose", "specified", "--json", "@result.json"]);
     assert_eq!(ran.exit, Exit::Pass, "{}", ran.err);
-    let row = ran.out.lines().find(|line| line.contains("centrifugal at 1700 crank rpm")).expect("a row");
+    let row = ran.out.lines().find(|line| line.contains("centrifugal at 1 700 crank rpm")).expect("a row");
     let cells: Vec<&str> = row.split("  ").map(str::trim).filter(|cell| !cell.is_empty()).collect();
     assert_eq!(cells[2..], ["12.0", "12.0"], "{row}");
     assert!(ran.out.contains("The specified curve was chosen because you asked for it"), "{}", ran.out);
@@ -154,7 +154,7 @@ fn a_chosen_curve_that_departs_from_the_readings_or_breaks_a_limit_is_said() {
     said("earlier than the readings'");
     said("the chosen vacuum curve departs from the readings");
     said("later than the readings'");
-    said("greatest advance without vacuum: BROKEN by 1 crank degrees (31, and 30 is allowed, at 3300 crank rpm)");
+    said("greatest advance without vacuum: BROKEN by 1 crank degrees (31, and 30 is allowed, at 3 300 crank rpm)");
 }
 
 #[test]

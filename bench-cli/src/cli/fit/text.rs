@@ -6,6 +6,7 @@ use crate::distributor::readings::Readings;
 use crate::record::fit::Answer;
 use crate::sheet::Specification;
 use crate::sheet::{Change, Changed};
+use crate::words::wrap::columns;
 use crate::words::wrap::paragraph;
 use std::fmt::Write;
 use std::path::Path;
@@ -66,12 +67,12 @@ pub(super) fn questions_in_words(questions: &[String]) -> String {
 pub(super) fn choice_in_words(choose: Option<ChooseArgument>, findings: &[Finding]) -> String {
     let worn = findings.iter().filter(|finding| finding.answer == Answer::Accused).count();
     match choose {
-        None => "The chosen curve is the one that the sheet has: `--choose found` or `--choose specified` copies another over it\n"
+        None => "The chosen curve is the one that the sheet has. `--choose found` or `--choose specified` copies another over it.\n"
             .to_owned(),
-        Some(ChooseArgument::Specified) => "The specified curve was chosen because you asked for it\n".to_owned(),
-        Some(ChooseArgument::Found) if worn == 0 => "The found curve was chosen because you asked for it\n".to_owned(),
+        Some(ChooseArgument::Specified) => "The specified curve was chosen because you asked for it.\n".to_owned(),
+        Some(ChooseArgument::Found) if worn == 0 => "The found curve was chosen because you asked for it.\n".to_owned(),
         Some(ChooseArgument::Found) => format!(
-            "The found curve was chosen because you asked for it, and with it what is worn: mind the {worn} accused above\n"
+            "The found curve was chosen because you asked for it, and with it what is worn or doubtful: see the {worn} named above.\n"
         ),
     }
 }
@@ -80,8 +81,7 @@ pub(super) fn choice_in_words(choose: Option<ChooseArgument>, findings: &[Findin
 pub(super) fn no_sheet_in_words(readings: &Path) -> String {
     let (readings, sheet) = (readings.display(), readings.with_extension("toml"));
     format!(
-        "\nNo sheet was written. `bobweight fit {readings} --new-sheet {}` makes a new one of this; `--sheet SHEET.toml` writes \
-         it into one that you have\n",
+        "\nNo sheet was written. To make a new one of this:\n  bobweight fit {readings} --new-sheet {}\nTo write it into one that you have, add `--sheet SHEET.toml`.\n",
         sheet.display()
     )
 }
@@ -91,15 +91,15 @@ pub(super) fn changes_in_words(sheet: &Path, new: bool, found: &Changed, chosen:
     let sheet = sheet.display();
     let mut text = match (new, found.changes.is_empty()) {
         (true, _) => format!(
-            "\nWritten: {sheet}, a new sheet with `[found]`; what readings cannot tell waits in it as questions\n"
+            "\nWritten: {sheet}, a new sheet. What was found stands under `[found]`; what readings cannot tell waits as questions.\n"
         ),
-        (false, true) => format!("\n`[found]` in {sheet} says this already\n"),
+        (false, true) => format!("\n`[found]` in {sheet} says this already.\n"),
         (false, false) => format!("\nWritten: `[found]` in {sheet}\n"),
     };
     let replaced = found.changes.iter().filter(|change| !new && change.before.is_some());
     replaced.for_each(|change| change_in_words(&mut text, change));
     if let Some(chosen) = chosen {
-        text.push_str(if chosen.changes.is_empty() { "The chosen curve is this one already\n" } else { "Chosen:\n" });
+        text.push_str(if chosen.changes.is_empty() { "The chosen curve is this one already.\n" } else { "Chosen:\n" });
         chosen.changes.iter().for_each(|change| change_in_words(&mut text, change));
     }
     text
@@ -109,7 +109,12 @@ fn change_in_words(text: &mut String, Change { key, before, after }: &Change) {
     let one_line =
         |value: &Option<String>| value.as_ref().map(|value| value.split_whitespace().collect::<Vec<_>>().join(" "));
     match (one_line(before), one_line(after)) {
-        (Some(before), Some(after)) => writeln!(text, "  {key} = {after}, in place of {before}"),
+        (Some(before), Some(after)) => {
+            let (now, then) = (format!("  {key} = {after},"), format!("in place of {before}"));
+            // What stands in a sheet is not broken where it need not be.
+            let between = if now.len() + then.len() < columns() { " " } else { "\n    " };
+            writeln!(text, "{now}{between}{then}")
+        }
         (None, Some(after)) => writeln!(text, "  {key} = {after}, where nothing was"),
         (Some(before), None) => writeln!(text, "  {key} taken out, which was {before}"),
         (None, None) => Ok(()),

@@ -14,6 +14,7 @@ use crate::quantity::units::KPA_PER_INHG;
 use crate::quantity::{ANGLE, SPEED, as_depression, bare_or_with_unit, kpa_and_not_inhg, parse, parse_pressure};
 use crate::record::light::Kind;
 use crate::sheet::{self, Sheet};
+use crate::words::number::whole;
 use crate::words::yes_or_no::yes_or_no;
 use std::path::{Path, PathBuf};
 
@@ -41,13 +42,14 @@ pub(super) fn take(
     let broken = broken_limits_in_words(sheet, &sheet::model(sheet)?);
     refuse_broken_limits(sheet, broken, "no reading is asked for")?;
     let mut taken = file.map(|file| file.readings.readings).unwrap_or_default();
-    writeln!(terminal.err, "\nReadings are kept in {} after every answer. {HELP}", path.display())?;
+    writeln!(terminal.err)?;
+    terminal.say("", &format!("Readings are kept in {} after every answer. {HELP}", path.display()))?;
     if !taken.is_empty() {
         writeln!(terminal.err, "{} readings are there already.", taken.len())?;
         match ask(terminal, CHANGED, yes_or_no)? {
             Answered::Value(true) => {
                 let aside = put_aside(path)?;
-                writeln!(terminal.err, "They are kept in {}; reading anew.", aside.display())?;
+                terminal.say("", &format!("They are kept in {}; reading anew.", aside.display()))?;
                 taken.clear();
             }
             Answered::Value(false) | Answered::Done => {}
@@ -59,7 +61,7 @@ pub(super) fn take(
     if round > 0 {
         writeln!(terminal.err, "All that was proposed is read: once more from the start, or `done`.")?;
     }
-    writeln!(terminal.err, "{}", how_to_read(said))?;
+    terminal.say("", how_to_read(said))?;
     if said.zero_is_true.is_none() {
         match ask(terminal, ZERO, yes_or_no)? {
             Answered::Value(held) => said.zero_is_true = Some(held),
@@ -68,20 +70,21 @@ pub(super) fn take(
         }
     }
     let stopped = loop {
-        let next = match light::next(sheet, &said, &taken, round)? {
+        let (next, left) = match light::next(sheet, &said, &taken, round)? {
             Next::Finished => break None,
             Next::Stop(sentence) => break Some(sentence),
             Next::Again(proposal, why) => {
-                writeln!(terminal.err, "\nGo no higher yet. {why}. Once more there first.")?;
-                proposal
+                writeln!(terminal.err)?;
+                terminal.say("", &format!("Go no higher yet. {why}. Once more there first."))?;
+                (proposal, String::new())
             }
             Next::Read(proposal, left) => {
-                write!(terminal.err, "\n{left} left.")?;
-                proposal
+                writeln!(terminal.err)?;
+                (proposal, format!("{left} left. "))
             }
         };
         let speed_was = speed_was(&taken, &next);
-        writeln!(terminal.err, " {}", in_words(&next, speed_was))?;
+        terminal.say("", &format!("{left}{}", in_words(&next, speed_was)))?;
         match reading(&next, speed_was, terminal)? {
             Answered::Value(reading) => taken.push(reading),
             Answered::Done => break None,
@@ -160,11 +163,11 @@ fn in_words(next: &Proposal, speed_was: SpeedWas) -> String {
         SpeedWas::Steady => "let it settle, and hold",
     };
     match next.depression_kpa {
-        None => format!("Hose off and stopped up: {how} about {:.0} crank rpm.", next.crank_rpm),
+        None => format!("Hose off and stopped up: {how} about {} crank rpm.", whole(next.crank_rpm)),
         Some(kpa) => format!(
-            "Hand pump on the sensor's hose, about {kpa:.0} kPa ({:.0} inHg) depression: {how} about {:.0} crank rpm.",
+            "Hand pump on the sensor's hose, about {kpa:.0} kPa ({:.0} inHg) depression: {how} about {} crank rpm.",
             kpa / KPA_PER_INHG,
-            next.crank_rpm
+            whole(next.crank_rpm)
         ),
     }
 }
@@ -181,7 +184,7 @@ fn reading(next: &Proposal, speed_was: SpeedWas, terminal: &mut Terminal) -> Res
         };
     }
     let crank_rpm = value!(ask(terminal, "  speed, crank rpm:", |text| {
-        in_range(parse(&SPEED, &bare_or_with_unit(text, "crank rpm")), 30.0..=20_000.0, "30 to 20000 crank rpm")
+        in_range(parse(&SPEED, &bare_or_with_unit(text, "crank rpm")), 30.0..=20_000.0, "30 to 20 000 crank rpm")
     })?);
     let depression_kpa = match next.depression_kpa {
         None => None,

@@ -34,7 +34,7 @@ fn a_page_of_two_results_with_a_card_is_whole_and_fetches_nothing() {
     for says in [
         "Pass in simulation only, no box was benched: the arithmetic follows the chosen curve; 78 of 78",
         "Card for the engine",
-        "28.0 crank degrees BTDC at 3300 crank rpm and above",
+        "28.0 crank degrees BTDC at 3 300 crank rpm and above",
         "What was not proven",
         "sha-256:",
     ] {

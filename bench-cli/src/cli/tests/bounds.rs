@@ -62,6 +62,7 @@ fn an_answer_without_an_end_is_asked_again() {
         err_is_terminal: false,
         colour_out: false,
         colour_err: false,
+        columns: crate::words::wrap::WIDTH,
     };
     assert_eq!(terminal.line().expect("a line").as_deref(), Some("12\n"));
     assert!(String::from_utf8_lossy(&err).contains("longer than any answer"));

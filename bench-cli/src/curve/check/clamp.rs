@@ -2,6 +2,8 @@
 
 use crate::quantity::of_core::{kpa_of, rpm_of};
 use crate::record::check::{ClampResult, LimitName, LimitResult, Range};
+use crate::words::number::fixed;
+use crate::words::number::whole;
 use bobweight::quantity::{CrankSpeed, Depression};
 use bobweight::{AdvanceModel, Corner, Judgements, Limit, Phase};
 
@@ -61,11 +63,11 @@ fn running(model: &AdvanceModel, limit: Limit, worst: &Corner) -> ClampResult {
             let at_depression = |bits| clamped(worst.speed, Some(Depression::saturating_from_bits(bits)));
             let found = ranges(corners, Depression::MAX.bits(), at_depression);
             let depressions = in_units(&found, |bits| kpa_of(Depression::saturating_from_bits(bits)));
-            let in_words = in_words(&depressions, kpa_of(Depression::MAX), "kPa depression", 1);
+            let in_words = in_words(&depressions, kpa_of(Depression::MAX), "kPa of vacuum", 1);
             let statement = format!(
-                "would act with {:.1} kPa depression {speeds_in_words}, and at {:.0} crank rpm {in_words}",
+                "would act with {:.1} kPa of vacuum {speeds_in_words}, and at {} crank rpm {in_words}",
                 kpa_of(depression),
-                rpm_of(worst.speed)
+                whole(rpm_of(worst.speed))
             );
             (depressions, statement)
         }
@@ -115,9 +117,9 @@ fn in_words(ranges: &[Range], last: f64, unit: &str, places: usize) -> String {
         .iter()
         .map(|range| match (range.from == 0.0, range.to == last) {
             (true, true) => "everywhere".to_owned(),
-            (true, false) => format!("up to {:.places$} {unit}", range.to),
-            (false, true) => format!("from {:.places$} {unit} up", range.from),
-            (false, false) => format!("from {:.places$} to {:.places$} {unit}", range.from, range.to),
+            (true, false) => format!("up to {} {unit}", fixed(range.to, places)),
+            (false, true) => format!("from {} {unit} up", fixed(range.from, places)),
+            (false, false) => format!("from {} to {} {unit}", fixed(range.from, places), fixed(range.to, places)),
         })
         .collect();
     parts.join(" and ")

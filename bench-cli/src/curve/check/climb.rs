@@ -4,6 +4,7 @@ use crate::quantity::atmosphere::{geopotential_m, pressure_kpa};
 use crate::quantity::of_core::{angle_degrees, crank_degrees, depression, kpa_of, rpm_of};
 use crate::record::check::ClimbResult;
 use crate::sheet::{Atmosphere, SensorKind, Sheet, SheetError};
+use crate::words::number::whole;
 use bobweight::AdvanceModel;
 use bobweight::quantity::Depression;
 
@@ -22,7 +23,7 @@ pub(super) fn added(
     }
     let height = *sensor.highest_place_m.get()?;
     let (atmosphere, counted_from) = match sensor.atmosphere.get()? {
-        Atmosphere::ReadAtKeyOn => (pressure_kpa(0.0), "with the key turned on at the sea".to_owned()),
+        Atmosphere::ReadAtKeyOn => (pressure_kpa(0.0), "with the key turned on at sea level".to_owned()),
         Atmosphere::Constant(kpa) => (*kpa, format!("with {kpa:.1} kPa for the atmosphere")),
     };
     let there = pressure_kpa(geopotential_m(height));
@@ -37,21 +38,23 @@ pub(super) fn added(
         let allowed = crank_degrees(full_throttle.allowed);
         if sum > allowed {
             warnings.push(format!(
-                "after a climb to {height:.0} m full throttle has {sum:.1} crank degrees at {:.0} crank rpm, beyond the greatest \
+                "after a climb to {height} m full throttle has {sum:.1} crank degrees at {} crank rpm, beyond the greatest \
                  without vacuum, {allowed:.1}: turn the key off and on up there, or use a differential sensor",
-                rpm_of(full_throttle.worst.speed)
-            ));
+                whole(rpm_of(full_throttle.worst.speed))
+            , height = whole(height)));
         }
     }
     let statement = if shown > 0.0 {
         format!(
-            "to {height:.0} m the atmosphere falls to {there:.1} kPa; {counted_from} the sensor then shows {shown:.1} kPa too \
-             much, which adds {at_full_throttle:.1} crank degrees at full throttle and {at_most:.1} at most"
+            "at {height} m the atmosphere is down to {there:.1} kPa: {counted_from}, the sensor shows {shown:.1} kPa too much \
+             vacuum there. That adds {at_full_throttle:.1} crank degrees at full throttle, and {at_most:.1} at most",
+            height = whole(height)
         )
     } else {
         format!(
-            "to {height:.0} m the atmosphere is {there:.1} kPa; {counted_from} the sensor shows no depression that is not \
-             there, and nothing is added"
+            "at {height} m the atmosphere is {there:.1} kPa: {counted_from}, the sensor shows no vacuum that is not there, and \
+             nothing is added",
+            height = whole(height)
         )
     };
     Ok(Some(ClimbResult {

@@ -7,6 +7,7 @@
 use crate::quantity::of_core::{angle_degrees, crank_degrees, rpm_of, seconds};
 use crate::record::check::CrankingSparks;
 use crate::sheet::{Settings, Sheet};
+use crate::words::number::whole;
 use bobweight::AdvanceModel;
 
 /// Cranking sparks that are timed by the timing flank alone: crank degrees.
@@ -124,11 +125,12 @@ fn by_second_flank(settings: &Settings, flank: f64, fastest: f64) -> CrankingSpa
         latest_crank_degrees: latest,
         fastest_crank_rpm: fastest,
         statement: format!(
-            "sparks come from {} at the earliest, the second flank, to {} at the latest, with the longest dwell of {:.1} ms at \
-             {fastest:.0} crank rpm, the fastest cranking",
+            "sparks come between {}, at the second flank (the edge of the pickup's signal at which a cranking dwell begins), \
+             and {}, after the longest dwell of {:.1} ms at {fastest} crank rpm, the fastest cranking",
             position(flank),
             position(latest),
-            longest * 1e3
+            longest * 1e3,
+            fastest = whole(fastest)
         ),
     }
 }

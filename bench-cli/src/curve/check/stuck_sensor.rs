@@ -13,17 +13,17 @@ pub(super) fn added(model: &AdvanceModel) -> Option<StuckSensorResult> {
     let sum = full_throttle + vacuum;
     let beyond = sum - crank_degrees(settings.limits.greatest_without_vacuum);
     let to_the_limit = if beyond > 0.0 {
-        format!("{beyond:.1} beyond the greatest without vacuum")
+        format!("{beyond:.1} beyond the greatest allowed without vacuum")
     } else {
-        "still within the greatest without vacuum".to_owned()
+        "still within the greatest allowed without vacuum".to_owned()
     };
     Some(StuckSensorResult {
         full_throttle_crank_degrees: full_throttle,
         vacuum_crank_degrees: vacuum,
         sum_crank_degrees: sum,
         statement: format!(
-            "{full_throttle:.1} crank degrees at most; a vacuum sensor that sticks inside its band can add the whole vacuum \
-             advance, {vacuum:.1}: {sum:.1} in all, {to_the_limit}"
+            "{full_throttle:.1} crank degrees at most. A vacuum sensor that sticks and still looks right can add the whole \
+             vacuum advance, {vacuum:.1}: {sum:.1} in all, {to_the_limit}"
         ),
     })
 }

@@ -2,9 +2,10 @@
 
 use crate::quantity::of_core::{kpa_of, rpm_of};
 use crate::words::number::short;
+use crate::words::number::whole;
 use bobweight::{Corner, Limit};
 
-/// Such as `greatest advance: OK, 4 crank degrees to spare (38 of 42, at 3300 crank rpm with full vacuum)`. Angles are crank
+/// Such as `greatest advance: OK, 4 crank degrees to spare (38 of 42, at 3 300 crank rpm with full vacuum)`. Angles are crank
 /// degrees; `place` says where the advance comes nearest to its limit.
 pub(super) fn of_limit(limit: Limit, allowed: f64, sum: f64, margin: f64, kept: bool, place: &str) -> String {
     let name = match limit {
@@ -33,12 +34,12 @@ pub(super) fn place(limit: Limit, worst: &Corner) -> String {
         (Limit::GreatestCranking, _) => String::new(),
         (_, Corner { running: false, .. }) => "the held advance".to_owned(),
         (Limit::GreatestWithoutVacuum, Corner { speed, depression: None, .. }) => {
-            format!("at {:.0} crank rpm", rpm_of(*speed))
+            format!("at {} crank rpm", whole(rpm_of(*speed)))
         }
-        (_, Corner { speed, depression: None, .. }) => format!("at {:.0} crank rpm without vacuum", rpm_of(*speed)),
-        (Limit::Greatest, Corner { speed, .. }) => format!("at {:.0} crank rpm with full vacuum", rpm_of(*speed)),
+        (_, Corner { speed, depression: None, .. }) => format!("at {} crank rpm without vacuum", whole(rpm_of(*speed))),
+        (Limit::Greatest, Corner { speed, .. }) => format!("at {} crank rpm with full vacuum", whole(rpm_of(*speed))),
         (_, Corner { speed, depression: Some(depression), .. }) => {
-            format!("at {:.0} crank rpm and {:.1} kPa of vacuum", rpm_of(*speed), kpa_of(*depression))
+            format!("at {} crank rpm and {:.1} kPa of vacuum", whole(rpm_of(*speed)), kpa_of(*depression))
         }
     }
 }

@@ -1,7 +1,7 @@
 //! A grid of the user's own: `500..6000 crank rpm by 250`.
 
 use crate::quantity::{self, Pressure, SPEED};
-use crate::words::number::short;
+use crate::words::number::short_ungrouped as short;
 
 /// The most values on one side of a grid: more is a slip of the step.
 const MOST_VALUES: usize = 1_000;

@@ -18,15 +18,15 @@ use clap::ValueEnum;
 /// What a sheet becomes.
 #[derive(Clone, Copy, Debug, Eq, PartialEq, ValueEnum)]
 pub enum Format {
-    /// The bytes that an ignition keeps.
+    /// The image: the bytes that an ignition keeps.
     Image,
-    /// The image as a file for a programmer of EEPROMs, at its place in the ignition's store.
+    /// The image for an EEPROM programmer, at its place in the ignition's store.
     IntelHex,
     /// Constants for firmware that links the crate `bobweight`.
     Rust,
     /// Constants for firmware in C99 or C++11.
     C,
-    /// A table of the total advance on a grid of speeds and depressions.
+    /// A table of the total advance over speeds and vacuums.
     Csv,
 }
 
@@ -126,11 +126,8 @@ impl Export {
         let name = self.sheet.name.value().map_or("", String::as_str);
         let mut lines = vec![
             format!("Engine: {}", printable(name)),
-            format!(
-                "Sheet: {}, {}",
-                printable(self.sheet.file()),
-                crate::files::digest::digest(self.sheet.text().as_bytes())
-            ),
+            format!("Sheet: {}", printable(self.sheet.file())),
+            crate::files::digest::digest(self.sheet.text().as_bytes()),
         ];
         lines.push(format!("{WRITTEN_BY}{}: change the sheet, and export again.", env!("CARGO_PKG_VERSION")));
         lines

@@ -1,8 +1,10 @@
 //! A table of the total advance, worked out by the core.
 
 use super::{Export, Grid};
+use crate::quantity::of_core::rpm_of;
 use crate::quantity::of_core::{crank_degrees, depression, speed};
-use crate::words::number::{fixed, short};
+use crate::words::number::whole;
+use crate::words::number::{short_ungrouped as short, ungrouped as fixed};
 use bobweight::Phase;
 use std::fmt::Write;
 
@@ -17,8 +19,10 @@ pub fn table(export: &Export, speeds: &Grid, depressions: &Grid) -> String {
     let phases = &model.settings().speeds;
     let _ = writeln!(
         text,
-        "# Total advance in crank degrees before top dead centre, throttle open. Below {} the cranking advance; above {} no spark.",
-        phases.cranking_below, phases.no_spark_above
+        "# Total advance in crank degrees before top dead centre, throttle open.\n# Below {} crank rpm the cranking advance; above {} \
+         crank rpm no spark.",
+        whole(rpm_of(phases.cranking_below)),
+        whole(rpm_of(phases.no_spark_above))
     );
     text.push_str(&speeds.unit.replace(' ', "_"));
     for (value, _) in &depressions.values {

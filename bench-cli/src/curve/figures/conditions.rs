@@ -7,6 +7,7 @@ use crate::quantity::of_core::{angle_degrees, crank_degrees, depression, kpa_of,
 use crate::quantity::units::KPA_PER_INHG;
 use crate::record::figures::{ConditionFigures, Parts};
 use crate::sheet::{self, Sheet, SheetError, Throttle};
+use crate::words::number::whole;
 use bobweight::quantity::{CrankSpeed, Depression};
 use bobweight::{AdvanceModel, Breakdown, Phase, VacuumSource, throttle_counts_as_closed};
 
@@ -77,7 +78,7 @@ fn bends(sheet: &Sheet) -> Result<Vec<Condition>, SheetError> {
     let mut conditions = Vec::new();
     for (hose, depression) in depressions {
         conditions.extend(speeds.iter().map(|&speed| Condition {
-            name: format!("{:.0} crank rpm, {hose}", rpm_of(speed)),
+            name: format!("{} crank rpm, {hose}", whole(rpm_of(speed))),
             speed,
             depression,
             throttle_closed: false,

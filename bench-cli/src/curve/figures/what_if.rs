@@ -7,6 +7,7 @@ use crate::quantity::{self, ANGLE, HEIGHT, QuantityError, of_core};
 use crate::record::figures::ConditionFigures;
 use crate::record::figures::FullThrottle;
 use crate::sheet::{Atmosphere, Sensor, SensorKind, Sheet, SheetError};
+use crate::words::number::whole;
 use bobweight::quantity::{Advance, Depression, OutOfRange};
 use bobweight::{AdvanceModel, Phase, VacuumCurve};
 use std::str::FromStr;
@@ -159,12 +160,14 @@ impl Place {
         let (height, side) = (self.height_m, if self.fall_kpa < 0.0 { "denser" } else { "thinner" });
         let mut said = vec![if self.constant {
             format!(
-                "at {height:.0} m the air is {side} by {thinner}, which this sensor's constant atmosphere does not know"
+                "at {height} m the air is {side} by {thinner}, which this sensor's constant atmosphere does not know",
+                height = whole(height)
             )
         } else {
             format!(
-                "at {height:.0} m the air is {side}: at the same work the manifold has {thinner} {}",
-                if self.fall_kpa < 0.0 { "more" } else { "less" }
+                "at {height} m the air is {side}: at the same work the manifold has {thinner} {}",
+                if self.fall_kpa < 0.0 { "more" } else { "less" },
+                height = whole(height)
             )
         }];
         let falsely = crank_degrees(model.vacuum_advance(Some(depression(self.fall_kpa.max(0.0))), false));

@@ -4,6 +4,7 @@ use miette::Diagnostic;
 use thiserror::Error;
 
 use super::{FEWEST_READINGS, MOST_READINGS, NARROWEST_SURVEY};
+use crate::words::number::whole;
 
 /// Why there is no fit.
 #[derive(Debug, Clone, PartialEq, Error, Diagnostic)]
@@ -35,8 +36,11 @@ pub enum FitError {
     },
     /// All readings within too small a range of speeds.
     #[error(
-        "{name}: the readings with the hose off lie between {low:.0} and {high:.0} crank rpm, and a curve needs \
-         {NARROWEST_SURVEY:.0} crank rpm at the least"
+        "{name}: the readings with the hose off lie between {} and {} crank rpm, and a curve needs at least {} crank rpm \
+         between the lowest and the highest",
+        whole(*low),
+        whole(*high),
+        whole(NARROWEST_SURVEY)
     )]
     #[diagnostic(help("read from idle up to the speed where the advance rises no more"))]
     NarrowRange {

@@ -5,6 +5,7 @@ use super::{FitResult, VacuumOutcome};
 use crate::distributor::readings::Readings;
 use crate::quantity::units::KPA_PER_INHG;
 use crate::sheet::Specification;
+use crate::words::number::whole;
 
 /// Few engines run slower, crank rpm. Common practice, no source.
 const SLOWEST_IDLE: f64 = 400.0;
@@ -39,13 +40,15 @@ fn speed(readings: &Readings, fit: &FitResult, asked: Asked) -> Option<String> {
     let twice_the_idle = asked.idle.is_some_and(|idle| NEAR_HALF.contains(&(idle / lowest)));
     match readings.columns.speed {
         "crank_rpm" if lowest < SLOWEST_IDLE || half_of_idle => Some(format!(
-            "The lowest speed is {lowest:.0} crank rpm: is it the distributor's? A distributor turns at half the crank's speed. \
-             If the tachometer or test stand showed the distributor, name the column `distributor_rpm` and fit again."
+            "The lowest speed is {lowest} crank rpm: is it the distributor's? A distributor turns at half the crank's speed. \
+             If the tachometer or test stand showed the distributor, name the column `distributor_rpm` and fit again.",
+            lowest = whole(lowest)
         )),
         "distributor_rpm" if lowest > FASTEST_IDLE || twice_the_idle => Some(format!(
-            "The lowest speed is {:.0} distributor rpm, that is {lowest:.0} crank rpm: is it the crank's? If the tachometer showed \
+            "The lowest speed is {} distributor rpm, that is {lowest} crank rpm: is it the crank's? If the tachometer showed \
              the crank, name the column `crank_rpm` and fit again.",
-            lowest / 2.0
+            whole(lowest / 2.0),
+            lowest = whole(lowest)
         )),
         _ => None,
     }

@@ -3,6 +3,8 @@
 use super::result::Unsettled;
 use super::{Estimate, FitResult, Misread, VacuumFit, VacuumOutcome};
 use crate::quantity::units::KPA_PER_INHG;
+use crate::words::number::fixed;
+use crate::words::number::whole;
 
 /// Odds nearer to even than this leave the number of ramps open.
 const CLEAR_ODDS: f64 = 10.0;
@@ -61,14 +63,14 @@ fn scatter(fit: &FitResult) -> Vec<String> {
 pub(super) fn misread(misread: &Misread) -> String {
     let Misread { reading, expected, probability, .. } = misread;
     let place = format!(
-        "line {}: {:.1} crank degrees at {:.0} crank rpm, {} against the curve",
+        "line {}: {:.1} crank degrees at {} crank rpm, {} against the curve",
         reading.line,
         reading.crank_degrees,
-        reading.crank_rpm,
-        early_or_late(reading.crank_degrees - expected)
+        whole(reading.crank_rpm),
+        late_by(reading.crank_degrees - expected)
     );
     if misread.is_named() {
-        format!("Misread, {place}. It is left out of the curve; read that speed again.")
+        format!("Misread, {place}. It is left out; read that speed again.")
     } else {
         format!("Doubtful, {place} (a misread with probability {probability:.2}). It is kept; read that speed again.")
     }
@@ -77,7 +79,7 @@ pub(super) fn misread(misread: &Misread) -> String {
 fn corners(fit: &FitResult) -> impl Iterator<Item = String> {
     fit.wide_corners.iter().map(|corner| {
         let speed = interval(&fit.knots[corner.knot], 0, "crank rpm");
-        format!("Too few readings about the corner at {speed}: read next at {:.0} crank rpm.", corner.read_next)
+        format!("Too few readings about the corner at {speed}: read next at {} crank rpm.", whole(corner.read_next))
     })
 }
 
@@ -132,11 +134,21 @@ fn depression(estimate: &Estimate) -> String {
 
 pub(super) fn interval(estimate: &Estimate, decimals: usize, unit: &str) -> String {
     let Estimate { value, low, high } = estimate;
-    format!("{value:.decimals$} {unit} ({low:.decimals$} to {high:.decimals$})")
+    let of = |value: &f64| fixed(*value, decimals);
+    format!("{} {unit} ({} to {})", of(value), of(low), of(high))
 }
 
 fn early_or_late(degrees: f64) -> String {
-    format!("{:.1} crank degrees {}", degrees.abs(), if degrees < 0.0 { "late" } else { "early" })
+    format!("{:.1} crank degrees {}", degrees.abs(), side(degrees))
+}
+
+/// As [`early_or_late`], behind another angle.
+fn late_by(degrees: f64) -> String {
+    format!("{:.1} {}", degrees.abs(), side(degrees))
+}
+
+fn side(degrees: f64) -> &'static str {
+    if degrees < 0.0 { "late" } else { "early" }
 }
 
 fn earlier(degrees: f64) -> String {

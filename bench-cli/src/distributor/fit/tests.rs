@@ -128,15 +128,15 @@ fn a_misread_is_named_by_its_line_and_left_out_of_the_curve() {
     let misread = found.misread.as_ref().unwrap();
     assert_eq!((misread.index, misread.reading.line, misread.is_named()), (8, 10, true));
     assert!((found.found.at(1450.0) - 15.2).abs() < 0.5, "{:?}", found.found);
-    says(&found, "Misread, line 10: 8.5 crank degrees at 1450 crank rpm, 6.");
-    says(&found, "crank degrees late against the curve");
+    says(&found, "Misread, line 10: 8.5 crank degrees at 1 450 crank rpm, 6.");
+    says(&found, " late against the curve");
 }
 
 #[test]
 fn readings_that_end_on_the_ramp_are_said_to_rise_still() {
     let found = fitted(&survey(unchanged, &SPEEDS[..13]));
     assert!(found.highest.still_moving > 0.8, "{:?}", found.highest);
-    says(&found, "The advance still rises at 1850 crank rpm, the highest speed read: read on at 2100 crank rpm");
+    says(&found, "The advance still rises at 1 850 crank rpm, the highest speed read: read on at 2 100 crank rpm");
     says(&found, "Not settled: 13 readings with the hose off");
 }
 
@@ -144,7 +144,7 @@ fn readings_that_end_on_the_ramp_are_said_to_rise_still() {
 fn readings_that_begin_on_the_ramp_are_said_to_move_already() {
     let found = fitted(&survey(unchanged, &SPEEDS[5..]));
     assert!(found.lowest.still_moving > 0.8, "{:?}", found.lowest);
-    says(&found, "The advance already moves at 1150 crank rpm, the lowest speed read: read lower, at 900 crank rpm");
+    says(&found, "The advance already moves at 1 150 crank rpm, the lowest speed read: read lower, at 900 crank rpm");
 }
 
 #[test]
@@ -152,7 +152,7 @@ fn an_end_without_a_neighbour_is_not_accused() {
     let speeds: Vec<f64> = SPEEDS.iter().copied().filter(|&speed| !(1500.0..=2400.0).contains(&speed)).collect();
     let found = fitted(&survey(unchanged, &[&speeds[..9], &[1950.0]].concat()));
     assert!(found.highest.still_moving > 0.05, "{:?}", found.highest);
-    says(&found, "it cannot be told: read at 1700 crank rpm");
+    says(&found, "it cannot be told: read at 1 700 crank rpm");
 }
 
 #[test]
@@ -179,8 +179,8 @@ fn what_no_curve_can_be_had_from_is_refused() {
     let few = survey(unchanged, &SPEEDS[..5]);
     assert_eq!(refusal(&few, 0.5), "old.csv: 5 readings with the hose off, and a curve needs 6 at the least");
     let narrow = survey(unchanged, &[600.0, 650.0, 700.0, 750.0, 800.0, 900.0]);
-    let said = "old.csv: the readings with the hose off lie between 600 and 900 crank rpm, and a curve needs 400 crank rpm \
-                at the least";
+    let said = "old.csv: the readings with the hose off lie between 600 and 900 crank rpm, and a curve needs at least \
+                400 crank rpm between the lowest and the highest";
     assert_eq!(refusal(&narrow, 0.5), said);
     let whole = survey(unchanged, &SPEEDS);
     assert!(refusal(&whole, f64::NAN).contains("outside 0.05 to 5 crank degrees"));

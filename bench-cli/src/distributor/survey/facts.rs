@@ -3,6 +3,8 @@
 use super::shaft::Shaft;
 use crate::quantity::{ANGLE, POSITION, SHARE, SPEED, as_depression, bare_or_with_unit, parse, parse_pressure};
 use crate::words::number::short;
+use crate::words::number::short_ungrouped;
+use crate::words::number::whole;
 use crate::words::yes_or_no::yes_or_no;
 
 /// How a fact is answered.
@@ -141,7 +143,7 @@ pub(super) const BEFORE: &[Fact] = &[
     fact(
         "speed_wanders",
         "Hold one speed and watch the tachometer for a while.",
-        "by how many per cent does its figure wander to either side (0 where it stands still)?",
+        "by how many per cent does it wander to either side (0: it stands still)?",
         Kind::Share,
     ),
     engine("lowest", "The slowest speed that it holds well: idle.", "which speed, crank rpm?", Kind::CrankSpeed),
@@ -195,11 +197,11 @@ pub(super) fn position(typed: &str) -> Option<f64> {
 fn speed(answer: &str, shaft: Shaft) -> Result<(String, String), String> {
     match parse(&SPEED, &bare_or_with_unit(answer, shaft.rpm())) {
         Ok(crank_rpm) if (100.0..=12_000.0).contains(&crank_rpm) => {
-            Ok((format!("{} {}", short(shaft.of_crank(crank_rpm), 3), shaft.rpm()), String::new()))
+            Ok((format!("{} {}", short_ungrouped(shaft.of_crank(crank_rpm), 3), shaft.rpm()), String::new()))
         }
         Ok(_) => {
             let [low, high] = [100.0, 12_000.0].map(|end| shaft.of_crank(end));
-            Err(format!("write {low:.0} to {high:.0} {}", shaft.rpm()))
+            Err(format!("write {low} to {high} {}", shaft.rpm(), low = whole(low), high = whole(high)))
         }
         Err(error) => Err(format!("{error}: {}", error.help())),
     }

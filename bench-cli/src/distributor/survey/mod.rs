@@ -21,6 +21,7 @@ use crate::quantity::{
     ANGLE, SHARE, SPEED, STANDARD_ATMOSPHERE_KPA, as_depression, bare_or_with_unit, kpa_and_not_inhg,
     parse as quantity, parse_pressure,
 };
+use crate::words::number::whole;
 
 /// A survey as far as it has come.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -234,9 +235,10 @@ impl Survey {
             let (idle, _) = plan::ends(self);
             if proposal.slower_than_idle && speed > idle - SLOWER_BY {
                 return Err(format!(
-                    "that is not below idle, {idle:.0} crank rpm, so it tells nothing: come down to about {:.0} crank rpm, or `skip` \
+                    "that is not below idle, {idle} crank rpm, so it tells nothing: come down to about {} crank rpm, or `skip` \
                      where it stalls",
-                    proposal.crank_rpm
+                    whole(proposal.crank_rpm),
+                    idle = whole(idle)
                 ));
             }
             self.pending.push(speed);
@@ -296,7 +298,7 @@ impl Survey {
                     self.entries.pop();
                 }
                 let shaft = self.shaft();
-                format!("The reading at {:.0} {} is taken back.", shaft.of_crank(reading.crank_rpm), shaft.rpm())
+                format!("The reading at {} {} is taken back.", whole(shaft.of_crank(reading.crank_rpm)), shaft.rpm())
             }
             Some(Entry::Answer(key, _)) => format!("The answer to `{key}` is taken back."),
             None => "There is nothing to take back.".to_owned(),
@@ -322,7 +324,10 @@ fn in_range(
         Ok(value) if range.contains(&value) => Ok(value),
         Ok(value) => {
             let [value, low, high] = [value, *range.start(), *range.end()].map(|one| shaft.of_crank(one));
-            Err(format!("{value:.0} is outside {low} to {high}: look at the number and its unit, and write it again"))
+            Err(format!(
+                "{value} is outside {low} to {high}: look at the number and its unit, and write it again",
+                value = whole(value)
+            ))
         }
         Err(error) => Err(format!("{error}: {}", error.help())),
     }

@@ -5,6 +5,7 @@ use crate::distributor::fit::{FitResult, SETTLED_READINGS};
 use crate::distributor::readings::{Hose, Reading, SpeedWas};
 use crate::quantity::units::KPA_PER_INHG;
 use crate::quantity::{SPEED, parse};
+use crate::words::number::whole;
 
 /// A band of the hose-off curve that is this narrow on either side is enough, crank degrees.
 pub const ENOUGH_CRANK_DEGREES: f64 = 0.7;
@@ -105,7 +106,7 @@ fn round(crank_rpm: f64) -> f64 {
 /// What to do for a reading.
 pub(super) fn in_words(proposal: &Proposal, survey: &Survey) -> String {
     let shaft = survey.shaft();
-    let speed = format!("{:.0} {}", shaft.of_crank(proposal.crank_rpm), shaft.rpm());
+    let speed = format!("{} {}", whole(shaft.of_crank(proposal.crank_rpm)), shaft.rpm());
     let how = match proposal.speed_was {
         SpeedWas::Rising => "come up to",
         SpeedWas::Falling => "come down to",

@@ -3,6 +3,7 @@
 use super::Shaft;
 use crate::distributor::fit::FitResult;
 use crate::distributor::readings::{Hose, Reading, SpeedWas};
+use crate::words::number::whole;
 use std::fmt::Write as _;
 
 const COLUMNS: usize = 64;
@@ -62,8 +63,7 @@ pub fn plot(readings: &[Reading], fitted: Option<&FitResult>, shaft: Shaft) -> S
         let figure = if at % 5 == 0 { format!("{degrees:>5.1}") } else { " ".repeat(5) };
         let _ = writeln!(text, "{figure} |{}", line.trim_end());
     }
-    let (left, right) =
-        (format!("{:.0}", shaft.of_crank(left)), format!("{:.0} {}", shaft.of_crank(right), shaft.rpm()));
+    let (left, right) = (whole(shaft.of_crank(left)), format!("{} {}", whole(shaft.of_crank(right)), shaft.rpm()));
     let gap = COLUMNS.saturating_sub(left.len() + right.len());
     let _ = writeln!(text, "      +{}\n       {left}{}{right}", "-".repeat(COLUMNS), " ".repeat(gap));
     text

@@ -195,7 +195,7 @@ fn off_the_engine_everything_is_asked_and_told_of_the_distributor() {
         assert!(!said.contains(engine), "`{engine}` in: {said}");
     }
     // 1 800 of the distributor are 3 600 of the crank, and are asked for as 1 800.
-    assert!(said.contains("about 1800 distributor rpm") && said.contains("which speed, distributor rpm?"), "{said}");
+    assert!(said.contains("about 1 800 distributor rpm") && said.contains("which speed, distributor rpm?"), "{said}");
     assert_eq!(
         (survey.fact("lowest"), survey.fact("highest")),
         (Some("200 distributor rpm"), Some("1800 distributor rpm"))
@@ -223,7 +223,7 @@ fn a_chuck_is_guarded_and_turns_the_right_way_before_anything_spins() {
     answer(&mut survey, "y").expect("the right way");
     answer(&mut survey, "0").expect("still");
     let wrong = answer(&mut survey, "9000").expect_err("too fast");
-    assert!(wrong.contains("write 50 to 6000 distributor rpm"), "{wrong}");
+    assert!(wrong.contains("write 50 to 6 000 distributor rpm"), "{wrong}");
 }
 
 #[test]

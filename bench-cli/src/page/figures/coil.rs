@@ -1,22 +1,25 @@
 //! The coil in words.
 
 use super::{paragraph, short};
+use crate::page::columns::Columns;
+use crate::page::columns::Lie;
 use crate::record::figures::Section;
 use crate::record::figures::{CoilFigures, CutShort, DwellRow};
-use std::fmt::Write;
+use crate::words::number::whole;
 
 pub(super) fn render(text: &mut String, coil: &CoilFigures) {
     let opening = format!(
-        "{} A wanted; below {:.1} V of the battery it is never reached. A dwell without end would draw {:.1} A: without a limit of \
-         its own the driver burns",
+        "{} A wanted; below {:.1} V of the battery it is never reached. Left on, the coil would draw {:.1} A: a driver without a \
+         limit of its own burns",
         short(coil.wanted_a),
         coil.never_below_volts,
         coil.most_ever_a
     );
     paragraph(text, "  ", &opening);
     let given = if coil.dwell_is_of_sheet { "the sheet's" } else { "proposed" };
-    row(text, ["battery", "needed", given, "current", "cut short", "shortest", "current"]);
-    row(text, ["V", "dwell, ms", "dwell, ms", "then, A", "from, crank rpm", "dwell, ms", "then, A"]);
+    let names = ["battery", "needed", given, "current", "cut short", "shortest", "current"];
+    let units = ["V", "dwell, ms", "dwell, ms", "then, A", "from, crank rpm", "dwell, ms", "then, A"];
+    text.push_str(&TABLE.lines(&[&names, &units]));
     for at in &coil.table {
         let cut = match &coil.cut_short {
             Section::Known(cuts) => cuts.iter().find(|cut| cut.volts.to_bits() == at.volts.to_bits()),
@@ -25,14 +28,15 @@ pub(super) fn render(text: &mut String, coil: &CoilFigures) {
         dwell_row(text, at, cut);
     }
     let between = format!(
-        "between the rows the dwell goes straight, which gives up to {:.2} A, at {:.1} V",
+        "between the rows the dwell follows a straight line, which gives up to {:.2} A, at {:.1} V",
         coil.greatest_between_rows_a, coil.greatest_between_rows_volts
     );
     paragraph(text, "  ", &between);
     match &coil.cut_short {
         Section::Known(_) => {
-            let note = "cut short is what the ignition's own rules leave of the dwell at steady speeds from idle up, without \
-                        vacuum: largest duty, burn time, and the allowance for an engine that slows down";
+            let note = "cut short: what the ignition's own rules leave of the dwell at steady speeds from idle up, without vacuum. The rules \
+                        are the largest share of the time that the coil may be on (duty), the time that a spark burns, and an \
+                        allowance for an engine that slows down";
             paragraph(text, "  ", note);
         }
         Section::Missing(why) => {
@@ -50,18 +54,24 @@ fn dwell_row(text: &mut String, at: &DwellRow, cut: Option<&CutShort>) {
         None => (String::new(), String::new(), String::new()),
         Some(CutShort { from_crank_rpm: None, .. }) => ("nowhere".to_owned(), String::new(), String::new()),
         Some(cut) => (
-            format!("{:.0}", cut.from_crank_rpm.unwrap_or_default()),
+            whole(cut.from_crank_rpm.unwrap_or_default()),
             format!("{:.2}", cut.shortest_ms),
             format!("{:.2}", cut.current_a),
         ),
     };
     let volts = short(at.volts);
     let cells = [volts, needed, format!("{:.2}", at.dwell_ms), format!("{:.2}", at.current_a), from, shortest, current];
-    row(text, cells.each_ref().map(String::as_str));
+    text.push_str(&TABLE.lines(&[&cells]));
 }
 
-fn row(text: &mut String, cells: [&str; 7]) {
-    let [volts, needed, given, current, from, shortest, then] = cells;
-    let line = format!("  {volts:>7}{needed:>11}{given:>13}{current:>9}{from:>17}{shortest:>11}{then:>9}");
-    let _ = writeln!(text, "{}", line.trim_end());
-}
+const TABLE: Columns = Columns {
+    each: &[
+        (7, Lie::Right, 2),
+        (10, Lie::Right, 1),
+        (12, Lie::Right, 1),
+        (8, Lie::Right, 1),
+        (16, Lie::Right, 1),
+        (10, Lie::Right, 1),
+        (8, Lie::Right, 1),
+    ],
+};

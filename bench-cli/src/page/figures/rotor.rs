@@ -48,14 +48,14 @@ pub(super) fn render(text: &mut String, rotor: &RotorFigures) {
     });
     if let Some(latest) = rotor.latest_cranking_crank_degrees {
         say(format!(
-            "on the starter with a weak battery the spark comes one dwell after the second flank, as late as {}: there the rotor \
-             stands {}",
+            "on the starter with a weak battery the spark comes one dwell after the pickup's second flank, as late as {}: there the \
+             rotor stands {}",
             btdc(latest),
             before_or_past(travel.before_tower(latest))
         ));
     }
     say(format!(
-        "at the pickup's flank, {}, the rotor stands {}. {}",
+        "at the pickup's flank, the edge of its signal that times the spark, {}, the rotor stands {}. {}",
         btdc(rotor.flank_crank_degrees),
         before_or_past(rotor.at_flank_before_tower_distributor_degrees),
         how(rotor)

@@ -8,6 +8,8 @@ use crate::quantity::units::KPA_PER_INHG;
 use crate::record::bench::Direction;
 use crate::record::bench::{BenchResult, EstimateResult, TestPointResult};
 use crate::record::verdict::Verdict;
+use crate::words::number::count;
+use crate::words::number::whole;
 use crate::words::number::{fixed, short};
 
 /// Depressions this near are one, kPa.
@@ -56,7 +58,9 @@ pub fn section(html: &mut Html, result: &BenchResult, before: Option<&BenchResul
             "Sparks",
             format!(
                 "{} missing, {} extra, of {} pulses",
-                result.counts.missing, result.counts.extra, result.counts.pulses
+                count(result.counts.missing),
+                count(result.counts.extra),
+                count(result.counts.pulses)
             ),
         ),
         ("Energy", text::energy(result)),
@@ -116,7 +120,7 @@ pub fn test_points(html: &mut Html, result: &BenchResult) {
 
 fn row(point: &TestPointResult) -> Vec<String> {
     vec![
-        format!("{:.0}", point.speed_crank_rpm),
+        whole(point.speed_crank_rpm),
         format!("{:.1} ({:.1})", point.depression_kpa, point.depression_kpa / KPA_PER_INHG),
         point.direction.word().to_owned(),
         fixed(point.wanted_crank_degrees, 2),
@@ -180,7 +184,7 @@ fn advance(result: &BenchResult, before: Option<&BenchResult>) -> String {
         "The chosen curve without vacuum goes {}. {}",
         first
             .iter()
-            .map(|[rpm, degrees]| format!("{} at {rpm:.0} crank rpm", fixed(*degrees, 1)))
+            .map(|[rpm, degrees]| format!("{} at {rpm} crank rpm", fixed(*degrees, 1), rpm = whole(*rpm)))
             .collect::<Vec<_>>()
             .join(", "),
         verdict(result)
@@ -214,9 +218,9 @@ fn error(result: &BenchResult, before: Option<&BenchResult>) -> String {
     let worst = points(result).max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
     let description = worst.map_or_else(String::new, |(point, error)| {
         format!(
-            "The greatest error is {} at {:.0} crank rpm; the tolerance is {} crank degrees.",
+            "The greatest error is {} at {} crank rpm; the tolerance is {} crank degrees.",
             with_side(error, 2),
-            point.speed_crank_rpm,
+            whole(point.speed_crank_rpm),
             short(tolerance, 2)
         )
     });
@@ -393,14 +397,14 @@ fn ramps(html: &mut Html, result: &BenchResult) {
         .collect();
     said.extend(result.ramps.iter().map(|ramp| {
         format!(
-            "Ramp from {:.0} to {:.0} crank rpm at {:.0} crank rpm per s: mean error {}, the furthest {} at {:.0} crank \
+            "Ramp from {} to {} crank rpm at {} crank rpm per s: mean error {}, the furthest {} at {} crank \
              rpm ({})",
-            ramp.from_crank_rpm,
-            ramp.to_crank_rpm,
-            ramp.acceleration_crank_rpm_per_s,
+            whole(ramp.from_crank_rpm),
+            whole(ramp.to_crank_rpm),
+            whole(ramp.acceleration_crank_rpm_per_s),
             error_in_words(ramp.mean_error_crank_degrees_early),
             error_in_words(ramp.greatest_error_crank_degrees_early),
-            ramp.at_crank_rpm,
+            whole(ramp.at_crank_rpm),
             ramp.verdict.word()
         )
     }));
@@ -413,12 +417,13 @@ fn ramps(html: &mut Html, result: &BenchResult) {
         if !disturbed.confirmed {
             let (at, verdict) = (disturbed.speed_crank_rpm, disturbed.verdict.word());
             return format!(
-                "{what} at {at:.0} crank rpm: the stimulator did not confirm it, so nothing is known ({verdict})"
+                "{what} at {at} crank rpm: the stimulator did not confirm it, so nothing is known ({verdict})",
+                at = whole(at)
             );
         }
         format!(
-            "{what} at {:.0} crank rpm: sparks beside it up to {:.1} crank degrees early and {:.1} late ({})",
-            disturbed.speed_crank_rpm,
+            "{what} at {} crank rpm: sparks beside it up to {:.1} crank degrees early and {:.1} late ({})",
+            whole(disturbed.speed_crank_rpm),
             disturbed.greatest_early_crank_degrees.max(0.0),
             disturbed.greatest_late_crank_degrees.max(0.0),
             disturbed.verdict.word()

@@ -9,6 +9,7 @@ use crate::record::figures::PickupShaft;
 use crate::record::ignition::Curve;
 use crate::sheet::{self, Recorded, Settings, Sheet, VacuumSource};
 use crate::words::number::fixed;
+use crate::words::number::whole;
 use bobweight::AdvanceModel;
 
 fn pairs(points: impl Iterator<Item = (f64, f64)>) -> String {
@@ -72,14 +73,14 @@ pub fn card(html: &mut Html, sheet: &Sheet, model: &AdvanceModel, start: &FirstS
         (
             "Initial timing",
             format!(
-                "{} crank degrees BTDC, hose off, at idle ({:.0} crank rpm)",
+                "{} crank degrees BTDC, hose off, at idle ({} crank rpm)",
                 fixed(initial, 1),
-                start.idle_crank_rpm
+                whole(start.idle_crank_rpm)
             ),
         ),
         (
             "Total, hose off",
-            format!("{} crank degrees BTDC at {:.0} crank rpm and above", fixed(total, 1), rpm_of(all)),
+            format!("{} crank degrees BTDC at {} crank rpm and above", fixed(total, 1), whole(rpm_of(all))),
         ),
         ("Cranking", format!("{} crank degrees BTDC", fixed(start.cranking_crank_degrees, 1))),
         ("Vacuum hose", hose),

@@ -7,6 +7,7 @@ use crate::quantity::units::KPA_PER_INHG;
 use crate::record::light::LightResult;
 use crate::record::verdict::Verdict;
 use crate::words::number::fixed;
+use crate::words::number::whole;
 
 /// The verdict in a sentence.
 pub fn verdict(result: &LightResult) -> String {
@@ -38,7 +39,7 @@ pub fn section(html: &mut Html, id: &str, result: &LightResult, before: Option<&
         .map(|place| {
             let error = place.error_crank_degrees_early;
             vec![
-                format!("{:.0}", place.speed_crank_rpm),
+                whole(place.speed_crank_rpm),
                 if place.hose_on { "on" } else { "off" }.to_owned(),
                 format!("{:.1} ({:.1})", place.depression_kpa, place.depression_kpa / KPA_PER_INHG),
                 place.readings.to_string(),

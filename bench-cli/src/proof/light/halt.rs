@@ -13,6 +13,7 @@ use crate::proof::verdict::early_or_late;
 use crate::quantity::of_core::{angle_degrees, crank_degrees, depression, rpm_of, speed};
 use crate::record::light::Interval;
 use crate::sheet::{self, Sheet, SheetError};
+use crate::words::number::whole;
 use bobweight::{AdvanceModel, Limit};
 
 /// An early error that is not known well enough is read once more at its own speed, up to so many readings.
@@ -120,8 +121,10 @@ impl Place {
 
     fn where_in_words(&self) -> String {
         match self.hose {
-            Hose::Off => format!("at {:.0} crank rpm, hose off", self.crank_rpm),
-            Hose::On => format!("at {:.0} crank rpm with {:.1} kPa depression", self.crank_rpm, self.depression_kpa),
+            Hose::Off => format!("at {} crank rpm, hose off", whole(self.crank_rpm)),
+            Hose::On => {
+                format!("at {} crank rpm with {:.1} kPa depression", whole(self.crank_rpm), self.depression_kpa)
+            }
         }
     }
 
@@ -214,12 +217,13 @@ impl Broken<'_> {
         let Room { limit, allowed, margin, crank_rpm } = &self.room;
         let error = &self.place.error;
         format!(
-            "{} {}: at {crank_rpm:.0} crank rpm the spark would come at {:.1} crank degrees BTDC, give or take {:.1}, and the {limit} \
+            "{} {}: at {crank_rpm} crank rpm the spark would come at {:.1} crank degrees BTDC, give or take {:.1}, and the {limit} \
              is {allowed:.1}",
             size(error.value),
             self.place.where_in_words(),
             allowed - margin + error.value,
-            error.half_width()
+            error.half_width(),
+            crank_rpm = whole(*crank_rpm)
         )
     }
 }

@@ -29,6 +29,7 @@ use crate::record::light::{Cause, CauseKind, LightResult, Place, Read, SCHEMA};
 use crate::record::sheet::SheetIdentity;
 use crate::record::verdict::Verdict;
 use crate::sheet::{self, Sheet, SheetError};
+use crate::words::number::whole;
 use bobweight::{AdvanceModel, throttle_counts_as_closed};
 
 /// What the chosen curve wants at a reading, crank degrees before top dead centre; nothing where there is no spark.
@@ -80,7 +81,7 @@ pub enum LightError {
     Sheet(#[from] SheetError),
     /// Too few readings for offset and lag.
     #[error(
-        "{name}: {found} readings with the hose off, at speeds {apart:.0} crank rpm apart, tell no offset from a lag"
+        "{name}: {found} readings with the hose off, at speeds {} crank rpm apart, cannot tell a wrong setting from a lag", whole(*apart)
     )]
     TooFew {
         /// The readings.
@@ -91,7 +92,7 @@ pub enum LightError {
         apart: f64,
     },
     /// A reading where the ignition makes no spark.
-    #[error("{name}, line {line}: at {crank_rpm:.0} crank rpm this ignition makes no spark")]
+    #[error("{name}, line {line}: at {} crank rpm this ignition makes no spark", whole(*crank_rpm))]
     NoSpark {
         /// The readings.
         name: String,

@@ -14,7 +14,7 @@ use crate::distributor::survey;
 use crate::files::digest::digest;
 use crate::quantity::{TIME, parse as parse_quantity};
 use crate::record::light::Kind;
-use crate::words::number::short;
+use crate::words::number::short_ungrouped as short;
 use miette::Diagnostic;
 use std::fmt::Write;
 use std::path::Path;

@@ -6,6 +6,7 @@ use crate::proof::verdict::early_or_late;
 use crate::record::light::Interval;
 use crate::record::light::{Cause, CauseKind, Place};
 use crate::sheet::{PickupPlace, Rotation, Sheet, SheetError};
+use crate::words::number::whole;
 use bobweight::AdvanceModel;
 use bobweight::Limit;
 
@@ -27,8 +28,8 @@ pub(super) fn opening(places: &[Place]) -> Vec<String> {
     let [first, .., last] = off.as_slice() else { return Vec::new() };
     let at = |place: &Place| {
         format!(
-            "at {:.0} crank rpm, hose off: {}",
-            place.speed_crank_rpm,
+            "at {} crank rpm, hose off: {}",
+            whole(place.speed_crank_rpm),
             interval_in_words(&place.error_crank_degrees_early)
         )
     };
@@ -80,7 +81,8 @@ fn unclear(facts: &Facts, offset: &Interval) -> Cause {
     let off = facts.places.iter().filter(|place| !place.hose_on);
     let size = |place: &&Place| place.departure_crank_degrees_early.value.abs();
     let farthest = off.max_by(|a, b| size(a).total_cmp(&size(b)));
-    let at = farthest.map_or_else(String::new, |place| format!(", first at {:.0} crank rpm", place.speed_crank_rpm));
+    let at =
+        farthest.map_or_else(String::new, |place| format!(", first at {} crank rpm", whole(place.speed_crank_rpm)));
     Cause {
         kind: CauseKind::Offset,
         sentence: format!(
@@ -158,12 +160,12 @@ fn later_with_speed(facts: &Facts) -> Cause {
     Cause {
         kind: CauseKind::Lag,
         sentence: format!(
-            "{:.1} crank degrees later each 1 000 crank rpm: about {:.0} us ({:.0} to {:.0}) {where_from}; only a lag measured by \
+            "{:.1} crank degrees later each 1 000 crank rpm: about {} us ({} to {}) {where_from}; only a lag measured by \
              `bench` goes into the sheet",
             super::estimate::degrees_of_lag(1_000.0, lag.value),
-            lag.value,
-            lag.low,
-            lag.high,
+            whole(lag.value),
+            whole(lag.low),
+            whole(lag.high),
         ),
     }
 }
@@ -197,8 +199,9 @@ fn weights_free(facts: &Facts) -> Result<Option<Cause>, SheetError> {
         kind: CauseKind::WeightsFree,
         sentence: format!(
             "{times} as steep as the sheet: the old weights are still free; stop. Lock them, and read again before the engine \
-             pulls anything: at {:.0} crank rpm it is {:.1} crank degrees beyond the curve",
-            last.speed_crank_rpm, last.error_crank_degrees_early.value,
+             pulls anything: at {} crank rpm it is {:.1} crank degrees beyond the curve",
+            whole(last.speed_crank_rpm),
+            last.error_crank_degrees_early.value,
         ),
     }))
 }
@@ -236,9 +239,9 @@ fn places_apart<'a>(facts: &'a Facts) -> impl Iterator<Item = Cause> + 'a {
     apart.map(|place| Cause {
         kind: CauseKind::Place,
         sentence: format!(
-            "at {:.0} crank rpm, hose off, {:.1} crank degrees {} than the other readings explain: read it again; if it stays, look \
+            "at {} crank rpm, hose off, {:.1} crank degrees {} than the other readings explain: read it again; if it stays, look \
              at the breakpoint beside it",
-            place.speed_crank_rpm,
+            whole(place.speed_crank_rpm),
             place.departure_crank_degrees_early.value.abs(),
             if place.departure_crank_degrees_early.value < 0.0 { "later" } else { "earlier" },
         ),
@@ -263,9 +266,9 @@ pub(super) fn not_proven(said: &Said) -> Vec<String> {
     }
     if said.light_lag_us.is_none() {
         open.push(format!(
-            "the light's own lag is not known: up to {:.0} us are allowed for, so sparks may be earlier than shown by up to \
+            "the light's own lag is not known: up to {} us are allowed for, so sparks may be earlier than shown by up to \
              {:.1} crank degrees each 1 000 crank rpm",
-            super::LIGHT_LAG_US,
+            whole(super::LIGHT_LAG_US),
             super::estimate::degrees_of_lag(1_000.0, super::LIGHT_LAG_US)
         ));
     }

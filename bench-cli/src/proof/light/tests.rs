@@ -109,7 +109,7 @@ fn wrong_with_the_hose_on_alone_is_the_sensor_or_its_hose() {
 #[test]
 fn one_speed_apart_from_the_others_is_named() {
     let result = proof(|rpm, _| if (1200.0..1400.0).contains(&rpm) { -3.5 } else { 0.0 }, known());
-    says(&result, CauseKind::Place, "at 1300 crank rpm, hose off");
+    says(&result, CauseKind::Place, "at 1 300 crank rpm, hose off");
     let early = proof(|rpm, _| rpm * 8e-4, known());
     says(&early, CauseKind::EarlierWithSpeed, "0.8 crank degrees earlier each 1 000 crank rpm, which no lag does");
 }

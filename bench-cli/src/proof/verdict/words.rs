@@ -7,6 +7,8 @@ use super::run::JudgedPoint;
 use super::setting::{Conditions, Setting};
 use super::single::SingleSparks;
 use crate::record::bench::FindingKind;
+use crate::words::number;
+use crate::words::number::whole;
 
 /// `early` for a positive error, `late` for a negative one.
 pub fn early_or_late(error: f64) -> &'static str {
@@ -40,20 +42,22 @@ pub fn counts(points: &[MeasuredPoint]) -> Vec<Finding> {
         (
             FindingKind::Missing,
             "without a spark",
-            "look for edges that the ignition refuses and for dwell that does not fit",
+            "look for pickup edges that the ignition refuses, and for a dwell that finds no room between two sparks",
             points.iter().map(|point| point.statistics.missing).sum::<usize>(),
         ),
         (
             FindingKind::Extra,
             "with more than one spark",
-            "look for noise on the pickup line and for a coil that is cut twice",
+            "look for noise on the pickup line, and for a coil that is switched off twice",
             points.iter().map(|point| point.statistics.extra).sum::<usize>(),
         ),
     ] {
         if count > 0 {
             let sentence = match kind {
-                FindingKind::Missing => format!("{count} of {pulses} pulses {what}: {look}"),
-                _ => format!("{count} sparks too many in {pulses} pulses: {look}"),
+                FindingKind::Missing => {
+                    format!("{} of {} pulses {what}: {look}", number::count(count), number::count(pulses))
+                }
+                _ => format!("{} sparks too many in {} pulses: {look}", number::count(count), number::count(pulses)),
             };
             #[expect(clippy::cast_precision_loss, reason = "counts of sparks")]
             findings.push(finding(kind, count as f64, sentence));
@@ -65,8 +69,8 @@ pub fn counts(points: &[MeasuredPoint]) -> Vec<Finding> {
 /// One pulse of the two turns.
 pub fn pulse(departure: &PulseDeparture, pulses: usize) -> Finding {
     let sentence = format!(
-        "pulse {} of {pulses} sparks {} (U {:.2}) against the others: look how the ignition treats this pulse, and at the pickup's \
-         tooth or vane that makes it",
+        "pulse {} of {pulses} sparks {} (give or take {:.2}) against the others: look how the ignition treats this pulse, and at the \
+         pickup's tooth or vane that makes it",
         departure.in_cycle + 1,
         error_in_words(departure.departure),
         departure.expanded_uncertainty,
@@ -80,9 +84,9 @@ pub fn scatter(points: &[MeasuredPoint], setting: &Setting) -> Option<Finding> {
     let size = worst.statistics.spark_scatter;
     (size > setting.tolerance).then(|| {
         let sentence = format!(
-            "single sparks scatter by up to {size:.2} crank degrees (standard deviation, at {:.0} crank rpm), more than the \
-             tolerance of {:.2}: look for noise on the pickup line and for a vacuum sensor that flickers",
-            worst.conditions.speed_crank_rpm, setting.tolerance,
+            "single sparks scatter by up to {size:.2} crank degrees (standard deviation, at {} crank rpm), more than the \
+             tolerance of {:.2}: look for noise on the pickup line, and for a vacuum sensor that flickers",
+            whole(worst.conditions.speed_crank_rpm), setting.tolerance,
         );
         finding(FindingKind::Scatter, size, sentence)
     })
@@ -93,18 +97,20 @@ pub fn single_sparks(single: &SingleSparks, points: &[JudgedPoint], setting: &Se
     let worst = points.iter().max_by(|a, b| a.single.worst.abs().total_cmp(&b.single.worst.abs()))?;
     let at = &worst.measured.conditions;
     let so = match single.outside {
-        0 => "too few to say that not one in 500 strays: the whole plan gives enough".to_owned(),
+        0 => "none strayed, but they are too few to say that fewer than one in 500 does: the whole plan gives enough"
+            .to_owned(),
         outside => format!(
-            "{outside} came further than the tolerance of {:.2} crank degrees and the bench's own bound from where they were \
-             wanted, and one in 500 is allowed: look for noise on the pickup line and for edges that the ignition takes wrongly",
+            "{} came further from where they were wanted than the tolerance of {:.2} crank degrees and what the bench itself may be \
+             off (B); one in 500 is allowed. Look for noise on the pickup line, and for edges that the ignition takes wrongly",
+            number::count(outside),
             setting.tolerance
         ),
     };
     let sentence = format!(
-        "of {} single sparks {so}; the worst is {} at {:.0} crank rpm and {:.1} kPa depression",
-        single.judged,
+        "of {} single sparks {so}; the worst is {} at {} crank rpm and {:.1} kPa of vacuum",
+        number::count(single.judged),
         error_in_words(single.worst),
-        at.speed_crank_rpm,
+        whole(at.speed_crank_rpm),
         at.depression_kpa
     );
     Some(finding(FindingKind::SingleSparks, single.worst, sentence))
@@ -120,14 +126,17 @@ pub fn cause(cause: Cause, estimate: &Estimate, points: &[Conditions], setting: 
             let degrees = 6e-6 * top * value.abs();
             let sentence = if value >= 0.0 {
                 format!(
-                    "later with speed: a lag of {value:.0} us (U {u:.1} us), {degrees:.2} crank degrees late at {top:.0} crank rpm: \
-                     give the sheet's lag as it is, or find what delays pickup or coil in the box"
+                    "later with speed: a lag of {value} us (give or take {u:.1} us), which is {degrees:.2} crank degrees late at {top} crank rpm. \
+                     Write the true lag into the sheet, or find what delays pickup or coil in the box",
+                    value = whole(value),
+                    top = whole(top)
                 )
             } else {
                 format!(
-                    "earlier with speed: {:.0} us (U {u:.1} us) less lag than the ignition makes up for, {degrees:.2} crank degrees \
-                     early at {top:.0} crank rpm: the sheet's lag is greater than the box's",
-                    value.abs()
+                    "earlier with speed: {} us (give or take {u:.1} us) less lag than the ignition makes up for, {degrees:.2} crank degrees \
+                     early at {top} crank rpm. The sheet's lag is greater than the box's: correct it",
+                    whole(value.abs()),
+                    top = whole(top)
                 )
             };
             finding(FindingKind::Lag, value, sentence)
@@ -135,8 +144,8 @@ pub fn cause(cause: Cause, estimate: &Estimate, points: &[Conditions], setting: 
         Cause::UpDown => {
             let side = if value >= 0.0 { "later" } else { "earlier" };
             let sentence = format!(
-                "inside the ramps the spark comes {:.2} crank degrees (U {u:.2}) {side} after the speed rose than after it fell: \
-                 the ignition follows another curve up than down",
+                "where the advance rises, the spark comes {:.2} crank degrees (give or take {u:.2}) {side} after the speed rose than after it \
+                 fell: the ignition follows another curve going up than coming down",
                 value.abs()
             );
             finding(FindingKind::UpDown, value, sentence)
@@ -145,8 +154,8 @@ pub fn cause(cause: Cause, estimate: &Estimate, points: &[Conditions], setting: 
             let greatest = setting.greatest_vacuum_advance();
             let (more, less) = ("too much vacuum advance", "vacuum advance missing");
             let sentence = format!(
-                "at full depression {:.2} crank degrees (U {u:.2}) of {}: {:.0} % of {greatest:.1} crank degrees arrive; look at the \
-                 sensor's calibration, its hose and the atmosphere it was read against",
+                "at full vacuum {:.2} crank degrees (give or take {u:.2}) of {}: {:.0} % of {greatest:.1} crank degrees arrive. Look at the \
+                 sensor's calibration, its hose and the atmosphere that it was read against",
                 value.abs(),
                 if value >= 0.0 { less } else { more },
                 100.0 * (1.0 - value / greatest),
@@ -166,8 +175,8 @@ fn offset(value: f64, u: f64, setting: &Setting) -> Finding {
         let apart = between - spacing * (between / spacing).round();
         if apart.abs() <= u.max(setting.matters()) {
             let sentence = format!(
-                "{} by {:.2} crank degrees (U {u:.2}) everywhere, which is the distance between the pickup's flanks: the ignition \
-                 times sparks by the other flank; make flank agree in sheet and ignition",
+                "{} by {:.2} crank degrees (give or take {u:.2}) everywhere, which is the distance between the pickup's flanks, the two \
+                 edges of its signal: the ignition times sparks by the other flank. Make `flank` agree in sheet and ignition",
                 early_or_late(distance),
                 distance.abs(),
             );
@@ -175,8 +184,8 @@ fn offset(value: f64, u: f64, setting: &Setting) -> Finding {
         }
     }
     let sentence = format!(
-        "{} by the same angle everywhere, {:.2} crank degrees (U {u:.2}): sheet and ignition disagree about pickup angle or flank; \
-         make them agree, never tune it away",
+        "{} by the same angle everywhere, {:.2} crank degrees (give or take {u:.2}): sheet and ignition disagree about the pickup's \
+         angle or flank. Make them agree; never tune it away",
         early_or_late(value),
         value.abs(),
     );
@@ -187,11 +196,12 @@ fn offset(value: f64, u: f64, setting: &Setting) -> Finding {
 pub fn breakpoint(number: usize, estimate: &Estimate, setting: &Setting) -> Finding {
     let [speed, advance] = setting.centrifugal[number];
     let sentence = format!(
-        "only the ramps beside breakpoint {} of the centrifugal curve ({speed:.0} crank rpm, {advance:.1} crank degrees) are off: \
-         there the spark comes {} (U {:.2}); compare that breakpoint in sheet and ignition",
+        "only the ramps beside breakpoint {} of the centrifugal curve ({speed} crank rpm, {advance:.1} crank degrees) are off: \
+         there the spark comes {} (give or take {:.2}). Compare that breakpoint in sheet and ignition",
         number + 1,
         error_in_words(estimate.value),
         estimate.expanded_uncertainty,
+        speed = whole(speed)
     );
     finding(FindingKind::Breakpoint, estimate.value, sentence)
 }
@@ -206,15 +216,15 @@ pub fn test_points(unexplained: &[(Conditions, f64)], setting: &Setting) -> Opti
         .take(3)
         .map(|(point, residual)| {
             format!(
-                "{:.0} crank rpm at {:.1} kPa depression by {}",
-                point.speed_crank_rpm,
+                "{} crank rpm at {:.1} kPa of vacuum by {}",
+                whole(point.speed_crank_rpm),
                 point.depression_kpa,
                 error_in_words(*residual)
             )
         })
         .collect();
     let sentence = format!(
-        "{} test points depart by more than {:.2} crank degrees and no single cause explains it: {}; compare the whole curve in \
+        "{} test points are off by more than {:.2} crank degrees, and no single cause explains it: {}. Compare the whole curve in \
          sheet and ignition",
         worst.len(),
         setting.matters(),

@@ -10,6 +10,7 @@ use crate::quantity::of_core::{crank_degrees, depression, kpa_of, rpm_of, speed}
 use crate::quantity::units::KPA_PER_INHG;
 use crate::record::figures::{Advice, Basis, Topic};
 use crate::words::number::fixed;
+use crate::words::number::whole;
 use bobweight::{AdvanceModel, Phase, VacuumSource};
 
 type Piece = fn(&Facts) -> Vec<Advice>;
@@ -108,8 +109,10 @@ fn hunting(facts: &Facts) -> Vec<Advice> {
     one(
         Topic::Hunting,
         format!(
-            "the centrifugal advance moves while the engine idles: {:.1} crank degrees {way} from {low:.0} to {high:.0} crank rpm",
-            moves.abs()
+            "the centrifugal advance moves while the engine idles: {:.1} crank degrees {way} from {low} to {high} crank rpm",
+            moves.abs(),
+            low = whole(low),
+            high = whole(high)
         ),
         "an idle that wanders takes the spark with it and hunts, and the initial timing cannot be set by a light there: \
          let the curve begin at least 100 crank rpm above idle",
@@ -172,9 +175,10 @@ fn altitude(facts: &Facts) -> Vec<Advice> {
     one(
         Topic::Altitude,
         format!(
-            "at {height:.0} m the vacuum advance of \"{}\" {} from {low:.1} to {high:.1} crank degrees",
+            "at {height} m the vacuum advance of \"{}\" {} from {low:.1} to {high:.1} crank degrees",
             condition.name,
-            if by > 0.0 { "falls" } else { "rises" }
+            if by > 0.0 { "falls" } else { "rises" },
+            height = whole(height)
         ),
         if by > 0.0 {
             "in thin air the manifold has less depression at the same work, so a vacuum unit gives less: begin it at a lower \
@@ -273,13 +277,13 @@ fn vacuum_units(facts: &Facts) -> Vec<Advice> {
             Topic::VacuumUnits,
             format!("is the unit of `[vacuum]` right? All of the vacuum advance comes at {}", depression_in_words(kpa_of(full))),
             format!(
-                "vacuum units are all in between {:.0} and {:.0} inHg ({low:.0} and {high:.0} kPa, {:.0} and {:.0} mmHg): figures \
+                "vacuum units are all in between {:.0} and {:.0} inHg ({low} and {high:.0} kPa, {} and {:.0} mmHg): figures \
                  of one gauge in another's unit are off by much. 1 inHg is 3.39 kPa, 25.4 mmHg, 33.9 mbar or 0.49 psi",
                 ALL_IN_INHG.0,
                 ALL_IN_INHG.1,
-                ALL_IN_INHG.0 * 25.4,
+                whole(ALL_IN_INHG.0 * 25.4),
                 ALL_IN_INHG.1 * 25.4
-            ),
+            , low = whole(low)),
             Basis::CommonPractice,
         ));
     }

@@ -5,6 +5,7 @@ use crate::distributor::fit::sentences::{interval, misread};
 use crate::distributor::fit::summary::{Estimate, share};
 use crate::distributor::fit::{EndOfSurvey, FitResult, Misread};
 use crate::record::fit::{Answer, Subject};
+use crate::words::number::whole;
 
 /// Nothing is said of an end whose next speed lies further away, crank rpm.
 const NEAR: f64 = 350.0;
@@ -50,14 +51,18 @@ pub(super) fn seized(fit: &FitResult) -> Finding {
     let change = interval(&rise, 1, "crank degrees");
     let sentence = if high - low >= WIDE_SURVEY {
         format!(
-            "The centrifugal advance does not move: from {low:.0} to {high:.0} crank rpm it changes by {change}. Weights or cam \
+            "The centrifugal advance does not move: from {low} to {high} crank rpm it changes by {change}. Weights or cam \
              are seized, or locked: free them and read again. If you locked them for the new pickup, these readings tell \
-             nothing of the old curve; choose the specified one."
+             nothing of the old curve; choose the specified one.",
+            low = whole(low),
+            high = whole(high)
         )
     } else {
         format!(
-            "The centrifugal advance changes by {change} from {low:.0} to {high:.0} crank rpm; whether it is seized cannot be \
-             told over so few: read on up to where the engine works, never beyond its limit."
+            "The centrifugal advance changes by {change} from {low} to {high} crank rpm; whether it is seized cannot be \
+             told over so few: read on up to where the engine works, never beyond its limit.",
+            low = whole(low),
+            high = whole(high)
         )
     };
     let mut finding = Finding::of_probability(
@@ -122,8 +127,9 @@ pub(super) fn initial_contaminated(fit: &FitResult) -> Finding {
     let end = &fit.lowest;
     let lower = tens((end.speed - FURTHER).max(end.speed / 2.0));
     let remedy = format!(
-        "read lower, at {lower:.0} crank rpm, or turn the idle down to it; until then the initial timing holds some centrifugal \
-         advance"
+        "read lower, at {lower} crank rpm, or turn the idle down to it; until then the initial timing holds some centrifugal \
+         advance",
+        lower = whole(lower)
     );
     let sound = "the initial timing is seen below the start of the advance";
     end_of_survey(Subject::InitialContaminated, end, "The advance already moves", "lowest", &remedy, sound)
@@ -133,7 +139,7 @@ pub(super) fn initial_contaminated(fit: &FitResult) -> Finding {
 pub(super) fn unfinished(fit: &FitResult) -> Finding {
     let end = &fit.highest;
     let higher = tens(end.speed + FURTHER);
-    let remedy = format!("read on at {higher:.0} crank rpm, never beyond the engine's limit");
+    let remedy = format!("read on at {higher} crank rpm, never beyond the engine's limit", higher = whole(higher));
     end_of_survey(Subject::Unfinished, end, "The advance still rises", "highest", &remedy, "the advance is all in")
 }
 
@@ -143,13 +149,18 @@ fn end_of_survey(subject: Subject, end: &EndOfSurvey, moves: &str, which: &str, 
     let sentence = if lonely {
         let between = tens(f64::midpoint(end.speed, end.next_speed));
         format!(
-            "{moves} perhaps at {speed:.0} crank rpm, the {which} speed read; it cannot be told: read at {between:.0} crank rpm, \
-             and {remedy}."
+            "{moves} perhaps at {speed} crank rpm, the {which} speed read; it cannot be told: read at {between} crank rpm, \
+             and {remedy}.",
+            speed = whole(speed),
+            between = whole(between)
         )
     } else if end.still_moving > ACCUSED {
-        format!("{moves} at {speed:.0} crank rpm, the {which} speed read: {remedy}.")
+        format!("{moves} at {speed} crank rpm, the {which} speed read: {remedy}.", speed = whole(speed))
     } else {
-        format!("{moves} perhaps at {speed:.0} crank rpm, the {which} speed read; it cannot be told: {remedy}.")
+        format!(
+            "{moves} perhaps at {speed} crank rpm, the {which} speed read; it cannot be told: {remedy}.",
+            speed = whole(speed)
+        )
     };
     let mut finding = Finding::of_probability(subject, end.still_moving, ACCUSED, sound, sentence);
     if lonely && finding.answer == Answer::Accused {

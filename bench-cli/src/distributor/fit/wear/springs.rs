@@ -9,6 +9,7 @@ use crate::distributor::fit::specification::{lower, middle, upper};
 use crate::distributor::fit::summary::share;
 use crate::record::fit::Subject;
 use crate::sheet::Specification;
+use crate::words::number::whole;
 
 /// Speeds at which the ramps are held to the book.
 const SPEEDS: u32 = 24;
@@ -90,5 +91,5 @@ pub(super) fn springs(fit: &FitResult, specification: &Specification, sees_initi
 
 fn held_to(fit: &FitResult, speed: f64, bound: f64, at: &str) -> String {
     let found = fit.found.at(speed) - fit.found.breakpoints()[0][1];
-    format!("{found:.1} crank degrees at {speed:.0} crank rpm where it says {at} {bound:.1}")
+    format!("{found:.1} crank degrees at {speed} crank rpm where it says {at} {bound:.1}", speed = whole(speed))
 }
