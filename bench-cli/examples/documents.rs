@@ -1,8 +1,8 @@
 //! What comes with the tool and is made from its own command line: completions for shells and manual pages.
 //!
-//! `cargo run -p bobweight-bench --example documents -- FOLDER` writes them below FOLDER; `--commands` for FOLDER lists the commands.
+//! `cargo run -p bobweight-tool --example documents -- FOLDER` writes them below FOLDER; `--commands` for FOLDER lists the commands.
 
-use bobweight_bench::cli::command;
+use bobweight_tool::cli::command;
 use clap_complete::{Shell, generate_to};
 use std::io::Error;
 use std::path::PathBuf;

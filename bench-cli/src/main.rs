@@ -1,9 +1,9 @@
 //! The command-line tool.
 
-use bobweight_bench::cli::Exit;
-use bobweight_bench::cli::on_standard_streams;
-use bobweight_bench::cli::{parse, run};
-use bobweight_bench::interrupt;
+use bobweight_tool::cli::Exit;
+use bobweight_tool::cli::on_standard_streams;
+use bobweight_tool::cli::{parse, run};
+use bobweight_tool::interrupt;
 
 fn main() -> Exit {
     let cli = parse();

@@ -1,6 +1,6 @@
 //! A file of light readings.
 
-use bobweight_bench::proof::light::{LightReadingsError, parse, text};
+use bobweight_tool::proof::light::{LightReadingsError, parse, text};
 
 const NAME: &str = "light.csv";
 

@@ -1,7 +1,7 @@
 //! A file of readings.
 
-use bobweight_bench::distributor::parse;
-use bobweight_bench::distributor::{Hose, Readings, ReadingsError};
+use bobweight_tool::distributor::readings::parse;
+use bobweight_tool::distributor::{Hose, Readings, ReadingsError};
 
 const NAME: &str = "readings.csv";
 

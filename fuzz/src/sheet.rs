@@ -2,8 +2,8 @@
 
 mod writer;
 
-use bobweight_bench::curve::check;
-use bobweight_bench::sheet::{Sheet, SheetError, parse};
+use bobweight_tool::curve::check;
+use bobweight_tool::sheet::{Sheet, SheetError, parse};
 
 const NAME: &str = "sheet.toml";
 

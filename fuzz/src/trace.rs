@@ -1,6 +1,6 @@
 //! A logic analyser's trace, in either format.
 
-use bobweight_bench::proof::{Edge, Line, Listener, Names, TraceError, csv_edges, vcd_edges};
+use bobweight_tool::proof::{Edge, Line, Listener, Names, TraceError, csv_edges, vcd_edges};
 
 /// Edges of a short trace: more are not looked at.
 const MOST_EDGES: usize = 100_000;

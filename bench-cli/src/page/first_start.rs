@@ -1,6 +1,6 @@
 //! The page for the first start: printed on both sides of a sheet, taken to the engine, ticked box by box.
 //!
-//! What it says of jumper, lamp and key is what `core/examples/ignition-avr` does.
+//! What it says of jumper, lamp and key is what `core/ignition/avr` does.
 
 use crate::curve::figures::conditions::depression_in_words;
 use crate::proof::first_start::{FirstStart, HELD_READ_AT, STOP_BEYOND, ToRead};

@@ -1,11 +1,11 @@
 //! The built-in bench with the core's ignition, and with the independent one in its place: the same plan, the same figures.
 
-use bobweight_bench::proof::STARVED;
-use bobweight_bench::proof::{CoreIgnition, Imperfections};
-use bobweight_bench::record::verdict::Verdict;
 use bobweight_tests::plain::{Plain, voltage};
 use bobweight_tests::truth::TruthIgnition;
 use bobweight_tests::whole_bench::{Demo, VOLTS};
+use bobweight_tool::proof::STARVED;
+use bobweight_tool::proof::{CoreIgnition, Imperfections};
+use bobweight_tool::record::verdict::Verdict;
 
 /// The demo's figures in plain numbers, for the independent ignition.
 fn demo() -> Plain {

@@ -10,8 +10,8 @@ use std::thread::{self, JoinHandle};
 use std::time::Duration;
 
 use bobweight::quantity::Voltage;
-use bobweight_bench::proof::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench, serve};
-use bobweight_bench::sheet::{self, Settings};
+use bobweight_tool::proof::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench, serve};
+use bobweight_tool::sheet::{self, Settings};
 use bobweight_wire::{Answer, BoardMessage, Frame, Greeting, HostMessage, Reply};
 
 use super::line::{Line, Trouble};

@@ -10,10 +10,10 @@ use std::fs::File;
 use std::io::{ErrorKind, Read};
 use std::process::Stdio;
 
-use bobweight_bench::record::bench::BenchResult;
-use bobweight_bench::record::bench::FindingKind;
-use bobweight_bench::record::verdict::Verdict;
-use bobweight_bench::saved;
+use bobweight_tool::record::bench::BenchResult;
+use bobweight_tool::record::bench::FindingKind;
+use bobweight_tool::record::verdict::Verdict;
+use bobweight_tool::saved;
 use tool::{bench, demo, ran, unwrapped};
 
 #[test]

@@ -19,9 +19,9 @@ use std::thread::{self, JoinHandle};
 
 use bobweight::image::EngineSettings;
 use bobweight::store::{ByteStore, Slots, StoreError};
-use bobweight_bench::record::ignition::IgnitionResult;
-use bobweight_bench::sheet::{self, Settings};
 use bobweight_ignition_port::{Board, Port};
+use bobweight_tool::record::ignition::IgnitionResult;
+use bobweight_tool::sheet::{self, Settings};
 use bobweight_wire::{FirmwareVersion, Frame};
 use line::{Line, Trouble};
 use rustix::process::{Pid, Signal, kill_process};

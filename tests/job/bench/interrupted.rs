@@ -16,8 +16,8 @@ use std::process::{Child, ChildStdout, Command, ExitStatus, Stdio};
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
-use bobweight_bench::record::verdict::Verdict;
-use bobweight_bench::saved;
+use bobweight_tool::record::verdict::Verdict;
+use bobweight_tool::saved;
 use rustix::fs::{CWD, FileType, Mode, mknodat};
 use rustix::process::{Pid, Signal, kill_process};
 use tool::{Ran, bench, demo, unwrapped};

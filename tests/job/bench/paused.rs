@@ -4,12 +4,12 @@
 use std::collections::VecDeque;
 use std::io::{Read, Result, Write};
 
-use bobweight_bench::link::Link;
-use bobweight_bench::proof::{CoreIgnition, Imperfections, SimulatedBench};
-use bobweight_bench::record::bench::BenchResult;
-use bobweight_bench::record::verdict::Verdict;
 use bobweight_tests::plain::voltage;
 use bobweight_tests::whole_bench::{Demo, VOLTS};
+use bobweight_tool::link::Link;
+use bobweight_tool::proof::{CoreIgnition, Imperfections, SimulatedBench};
+use bobweight_tool::record::bench::BenchResult;
+use bobweight_tool::record::verdict::Verdict;
 use bobweight_wire::{BoardMessage, Decoder, EventKind, HostMessage, Request};
 
 /// A line that pauses before the first so many upsets, until so many timing flanks have gone by.

@@ -3,13 +3,13 @@
 
 use std::time::Instant;
 
-use bobweight_bench::proof::{Imperfections, UnevenPulse};
-use bobweight_bench::record::bench::BenchResult;
-use bobweight_bench::record::bench::FindingKind;
-use bobweight_bench::record::verdict::Verdict;
 use bobweight_tests::numbers::Numbers;
 use bobweight_tests::other_flank::OtherFlank;
 use bobweight_tests::whole_bench::Demo;
+use bobweight_tool::proof::{Imperfections, UnevenPulse};
+use bobweight_tool::record::bench::BenchResult;
+use bobweight_tool::record::bench::FindingKind;
+use bobweight_tool::record::verdict::Verdict;
 
 /// The first seed; `BOBWEIGHT_SEED` sets another.
 const FIRST_SEED: u64 = 1;

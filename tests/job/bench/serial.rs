@@ -15,11 +15,11 @@ use std::process::{Child, Stdio};
 use std::time::{Duration, Instant};
 
 use board::Board;
-use bobweight_bench::proof::Imperfections;
-use bobweight_bench::record::bench::BenchResult;
-use bobweight_bench::record::bench::FindingKind;
-use bobweight_bench::record::verdict::Verdict;
-use bobweight_bench::saved;
+use bobweight_tool::proof::Imperfections;
+use bobweight_tool::record::bench::BenchResult;
+use bobweight_tool::record::bench::FindingKind;
+use bobweight_tool::record::verdict::Verdict;
+use bobweight_tool::saved;
 use bobweight_wire::HostMessage;
 use line::Trouble;
 use rustix::process::{Pid, Signal, kill_process};
@@ -154,7 +154,7 @@ fn a_board_that_restarts_in_mid_run_is_not_waited_for() {
 }
 
 /// The demo's ignition is perfect: whatever is told of a test point must say so.
-fn right_figures(points: &[bobweight_bench::record::bench::TestPointResult], what: impl std::fmt::Debug) {
+fn right_figures(points: &[bobweight_tool::record::bench::TestPointResult], what: impl std::fmt::Debug) {
     for point in points {
         let error = point.mean_error_crank_degrees_early.expect("whole cycles");
         assert!(error.abs() <= point.bound_crank_degrees, "{what:?}: {error} at {} crank rpm", point.speed_crank_rpm);

@@ -1,11 +1,11 @@
 //! Benches the demo's ignition, simulated, and writes what a logic analyser on its wires records:
 //! `cargo run -p bobweight-tests --example simulated_trace -- TRACE.vcd`.
 
-use bobweight_bench::link::Link;
-use bobweight_bench::proof::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
 use bobweight_tests::plain::voltage;
 use bobweight_tests::whole_bench::{Demo, VOLTS};
 use bobweight_tests::witness::{Witness, dump};
+use bobweight_tool::link::Link;
+use bobweight_tool::proof::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
 
 fn main() {
     let path = std::env::args().nth(1).expect("name the file: simulated_trace TRACE.vcd");

@@ -3,20 +3,20 @@
 use std::fmt::Write as _;
 use std::path::Path;
 
-use bobweight_bench::cli::Exit;
-use bobweight_bench::cli::Terminal;
-use bobweight_bench::cli::{BenchArguments, bench_run};
-use bobweight_bench::link::Link;
-use bobweight_bench::proof::{Bench, EveryPulse, Measurements, TracedDepression, Watcher};
-use bobweight_bench::proof::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
-use bobweight_bench::proof::{Names, Trace};
-use bobweight_bench::record::bench::Direction;
-use bobweight_bench::record::bench::{BenchResult, TestPointResult};
-use bobweight_bench::record::verdict::Verdict;
-use bobweight_bench::sheet::{self, Settings};
 use bobweight_tests::plain::voltage;
 use bobweight_tests::whole_bench::{Demo, VOLTS};
 use bobweight_tests::witness::{Witness, dump};
+use bobweight_tool::cli::Exit;
+use bobweight_tool::cli::Terminal;
+use bobweight_tool::cli::{BenchArguments, bench_run};
+use bobweight_tool::link::Link;
+use bobweight_tool::proof::{Bench, EveryPulse, Measurements, TracedDepression, Watcher};
+use bobweight_tool::proof::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
+use bobweight_tool::proof::{Names, Trace};
+use bobweight_tool::record::bench::Direction;
+use bobweight_tool::record::bench::{BenchResult, TestPointResult};
+use bobweight_tool::record::verdict::Verdict;
+use bobweight_tool::sheet::{self, Settings};
 
 /// Tick of the simulated stimulator, seconds.
 const TICK_S: f64 = 0.5e-6;

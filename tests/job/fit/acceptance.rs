@@ -1,9 +1,9 @@
 //! The fit held to invented distributors whose truth is known: do its intervals hold the truth as often as they say,
 //! and are they narrow enough to be of use?
 
-use bobweight_bench::distributor::{Estimate, FitOptions, FitResult, Misread, VacuumOutcome, fit};
 use bobweight_tests::invented::{BY_EYE, Reader, Survey};
 use bobweight_tests::seeds::{Seeds, Tally};
+use bobweight_tool::distributor::{Estimate, FitOptions, FitResult, Misread, VacuumOutcome, fit};
 
 /// Surveys of each kind in the long run.
 const SURVEYS: u32 = 200;

@@ -1,10 +1,10 @@
 //! Distributors as weights and springs make them, with round corners, and angles read to whole degrees. The corners of such a
 //! curve are nowhere, so initial, greatest and the band are judged.
 
-use bobweight_bench::distributor::{FitOptions, fit};
 use bobweight_tests::flyweight::Flyweight;
 use bobweight_tests::invented::{BY_EYE, Distributor, Reader, Survey};
 use bobweight_tests::seeds::{Seeds, Tally};
+use bobweight_tool::distributor::{FitOptions, fit};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 

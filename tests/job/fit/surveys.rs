@@ -1,8 +1,8 @@
 //! Prints invented surveys and the curves found for them as JSON, for `tests/truth/reference/fit_against_scipy.py`.
 
-use bobweight_bench::distributor::{FitOptions, Misread, fit};
-use bobweight_bench::distributor::{Reading, SpeedWas};
 use bobweight_tests::invented::{BY_EYE, Reader, Survey};
+use bobweight_tool::distributor::{FitOptions, Misread, fit};
+use bobweight_tool::distributor::{Reading, SpeedWas};
 use serde_json::{Value, json};
 
 /// Surveys read with speeds held, and as many read rising and falling.

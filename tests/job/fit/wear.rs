@@ -1,11 +1,11 @@
 //! Surveys of distributors without wear are accused of nothing, and planted wear is found. 18 readings with the hose off, by
 //! eye to 0.5 crank degrees, as in `acceptance.rs`.
 
-use bobweight_bench::distributor::{Finding, FitOptions, fit, wear};
-use bobweight_bench::record::fit::{Answer, Subject};
-use bobweight_bench::sheet::{Specification, Specified};
 use bobweight_tests::invented::{BY_EYE, Distributor, Reader, Survey};
 use bobweight_tests::seeds::Seeds;
+use bobweight_tool::distributor::{Finding, FitOptions, fit, wear};
+use bobweight_tool::record::fit::{Answer, Subject};
+use bobweight_tool::sheet::{Specification, Specified};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 

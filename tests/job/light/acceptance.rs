@@ -1,12 +1,12 @@
 //! The proof with a timing light held to invented engines whose offset and lag are known: do its intervals hold the truth as
 //! often as they say, and are they narrow enough to be of use?
 
-use bobweight_bench::distributor::{Hose, Reading, SpeedWas};
-use bobweight_bench::proof::light::{LightReadings, Next, Said, judge, next, parse, text};
-use bobweight_bench::record::light::{Interval, Kind, LightResult};
-use bobweight_bench::sheet;
 use bobweight_crank::curve::Curve;
 use bobweight_tests::seeds::{Seeds, Tally};
+use bobweight_tool::distributor::{Hose, Reading, SpeedWas};
+use bobweight_tool::proof::light::{LightReadings, Next, Said, judge, next, parse, text};
+use bobweight_tool::record::light::{Interval, Kind, LightResult};
+use bobweight_tool::sheet;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Normal};
@@ -126,7 +126,7 @@ fn where_there_is_no_lag_none_is_named() {
 /// not undecided.
 #[test]
 fn the_verdict_keeps_its_guard_bands() {
-    use bobweight_bench::record::verdict::Verdict;
+    use bobweight_tool::record::verdict::Verdict;
     let (mut perfect_failed, mut wrong_passed) = (Tally::default(), Tally::default());
     for seed in Seeds::of(ENGINES).iter() {
         let perfect = Engine { offset: 0.0, lag_us: 0.0, light_lag_us: 20.0 };

@@ -1,11 +1,11 @@
 //! The survey's proposals held to invented distributors whose truth is known: how many readings until the band of the curve
 //! is narrow, how well the corners are known then, and does the truth lie inside?
 
-use bobweight_bench::distributor::{ENOUGH_CRANK_DEGREES, Proposal, Step, Survey};
-use bobweight_bench::distributor::{Estimate, FitResult};
-use bobweight_bench::distributor::{Hose, Reading, SpeedWas};
 use bobweight_tests::invented::Distributor;
 use bobweight_tests::seeds::{Seeds, Tally};
+use bobweight_tool::distributor::{ENOUGH_CRANK_DEGREES, Proposal, Step, Survey};
+use bobweight_tool::distributor::{Estimate, FitResult};
+use bobweight_tool::distributor::{Hose, Reading, SpeedWas};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Normal};

@@ -16,9 +16,9 @@ mod truth;
 
 use std::process::Command;
 
-use bobweight_bench::distributor::ENOUGH_CRANK_DEGREES;
-use bobweight_bench::distributor::readings;
-use bobweight_bench::distributor::{Estimate, FitOptions, FitResult, VacuumOutcome, fit};
+use bobweight_tool::distributor::ENOUGH_CRANK_DEGREES;
+use bobweight_tool::distributor::readings;
+use bobweight_tool::distributor::{Estimate, FitOptions, FitResult, VacuumOutcome, fit};
 use seeds::{Seeds, Tally};
 use surveyor::{Interruption, Surveyor};
 use truth::{BY_EYE, Reader, Truth};

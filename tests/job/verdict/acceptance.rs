@@ -8,7 +8,7 @@ mod innocent;
 mod planted;
 
 use bench_model::{Bench, Errors, setting};
-use bobweight_bench::proof::{Regression, RunVerdict, Setting, diagnose, judge_run};
+use bobweight_tool::proof::{Regression, RunVerdict, Setting, diagnose, judge_run};
 
 /// Systematic errors inside what the bound states, drawn for each seed.
 fn with_bounded_errors(errors: Errors) -> Errors {

@@ -2,10 +2,10 @@
 //!
 //! Nothing here computes an angle with the code under test: motion, curve and ticks are worked out from their formulas.
 
-use bobweight_bench::proof::{Conditions, Decision, Judge, JudgedPoint, MeasuredPoint, Setting, SingleSparks};
-use bobweight_bench::proof::{Event, EventKind, Measured, Motion, Pickup, Recording, measure};
-use bobweight_bench::proof::{PlanInput, Step, TestPoint, VacuumSource, plan};
-use bobweight_bench::record::bench::Direction;
+use bobweight_tool::proof::{Conditions, Decision, Judge, JudgedPoint, MeasuredPoint, Setting, SingleSparks};
+use bobweight_tool::proof::{Event, EventKind, Measured, Motion, Pickup, Recording, measure};
+use bobweight_tool::proof::{PlanInput, Step, TestPoint, VacuumSource, plan};
+use bobweight_tool::record::bench::Direction;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};

@@ -2,8 +2,8 @@
 
 use crate::bench_model::{Bench, Errors, setting, test_points};
 use crate::run;
-use bobweight_bench::record::verdict::Verdict;
 use bobweight_tests::seeds::Seeds;
+use bobweight_tool::record::verdict::Verdict;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 

@@ -2,8 +2,8 @@
 
 use crate::bench_model::Errors;
 use crate::{regression, with_bounded_errors};
-use bobweight_bench::proof::{Estimate, Regression};
 use bobweight_tests::seeds::Seeds;
+use bobweight_tool::proof::{Estimate, Regression};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 

@@ -3,10 +3,10 @@
 use crate::bench_model::{Errors, setting};
 use crate::decisions::SCATTER;
 use crate::{run, with_bounded_errors};
-use bobweight_bench::proof::Setting;
-use bobweight_bench::record::bench::FindingKind;
-use bobweight_bench::record::verdict::Verdict;
 use bobweight_tests::seeds::{BASE, Seeds};
+use bobweight_tool::proof::Setting;
+use bobweight_tool::record::bench::FindingKind;
+use bobweight_tool::record::verdict::Verdict;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 

@@ -2,10 +2,10 @@
 
 use crate::bench_model::{CENTRIFUGAL, Errors, PICKUP_ANGLE, SECOND_FLANK_ANGLE, VACUUM, setting};
 use crate::{run, with_bounded_errors};
-use bobweight_bench::proof::RunVerdict;
-use bobweight_bench::record::bench::FindingKind;
-use bobweight_bench::record::verdict::Verdict;
 use bobweight_tests::seeds::Seeds;
+use bobweight_tool::proof::RunVerdict;
+use bobweight_tool::record::bench::FindingKind;
+use bobweight_tool::record::verdict::Verdict;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 

@@ -11,9 +11,9 @@ run() {
 }
 
 folder=target/documents
-made() { rm -rf $folder && cargo run --quiet -p bobweight-bench --example documents -- $folder; }
+made() { rm -rf $folder && cargo run --quiet -p bobweight-tool --example documents -- $folder; }
 
-commands() { cargo run --quiet -p bobweight-bench --example documents -- --commands; }
+commands() { cargo run --quiet -p bobweight-tool --example documents -- --commands; }
 
 # What bash offers behind `bobweight ` is every command there is.
 bash_completes() {

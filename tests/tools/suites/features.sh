@@ -22,7 +22,7 @@ stated_rust() {
     stated=$(sed -n 's/^rust-version = "\(.*\)"$/\1/p' Cargo.toml)
     if cargo=$(cargo_of "$stated"); then
         check "Rust $stated, the stated version, builds what is released" \
-            $cargo check --locked -p bobweight -p bobweight-wire -p bobweight-ignition-port -p bobweight-stimulator -p bobweight-bench
+            $cargo check --locked -p bobweight -p bobweight-wire -p bobweight-ignition-port -p bobweight-stimulator -p bobweight-tool
     else
         not_run "the build by Rust $stated, the stated version" "rustup toolchain install $stated"
     fi

@@ -2,7 +2,7 @@
 
 #![expect(clippy::cast_precision_loss, reason = "a survey has a few dozen readings")]
 
-use bobweight_bench::distributor::{ColumnNames, Hose, Reading, Readings, SpeedWas};
+use bobweight_tool::distributor::{ColumnNames, Hose, Reading, Readings, SpeedWas};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Normal};

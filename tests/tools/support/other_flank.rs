@@ -1,6 +1,6 @@
 //! An ignition that takes each flank of the pickup for the other one.
 
-use bobweight_bench::proof::{IgnitionUnderTest, Switch};
+use bobweight_tool::proof::{IgnitionUnderTest, Switch};
 use bobweight_wire::Intake;
 
 /// Takes each flank of the pickup for the other one.

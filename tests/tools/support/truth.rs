@@ -1,8 +1,8 @@
 //! The independent ignition on the built-in bench, in place of the core's.
 
-use bobweight_bench::proof::{IgnitionUnderTest, Switch};
 use bobweight_crank::{Flank, Ignition, Order};
 use bobweight_stimulator::CoilEdge;
+use bobweight_tool::proof::{IgnitionUnderTest, Switch};
 use bobweight_wire::{Depression, Intake};
 
 use crate::plain::Plain;

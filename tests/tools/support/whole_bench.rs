@@ -3,12 +3,12 @@
 use std::io::{Read, Write};
 use std::path::Path;
 
-use bobweight_bench::interrupt::Interrupt;
-use bobweight_bench::link::Link;
-use bobweight_bench::proof::{Bench, Measurements, Watcher};
-use bobweight_bench::proof::{CoreIgnition, IgnitionUnderTest, ImperfectIgnition, Imperfections, SimulatedBench};
-use bobweight_bench::record::bench::{BenchResult, TestPointResult};
-use bobweight_bench::sheet::{self, Settings, Sheet};
+use bobweight_tool::interrupt::Interrupt;
+use bobweight_tool::link::Link;
+use bobweight_tool::proof::{Bench, Measurements, Watcher};
+use bobweight_tool::proof::{CoreIgnition, IgnitionUnderTest, ImperfectIgnition, Imperfections, SimulatedBench};
+use bobweight_tool::record::bench::{BenchResult, TestPointResult};
+use bobweight_tool::sheet::{self, Settings, Sheet};
 
 use crate::plain::voltage;
 

@@ -3,8 +3,8 @@
 //! Sources: U.S. Standard Atmosphere 1976 (tables for the sea level, 5 000 and 10 000 ft); U.S. Army TM 9-4910-677-14&P, vacuum
 //! gauge tests. The pounds and inches are those of NIST SP 811 (2008), appendix B.8 (from memory; `pint` agrees).
 
-use bobweight_bench::quantity::{KPA_PER_INHG, KPA_PER_PSI};
-use bobweight_bench::quantity::{geopotential_m, pressure_kpa};
+use bobweight_tool::quantity::{KPA_PER_INHG, KPA_PER_PSI};
+use bobweight_tool::quantity::{geopotential_m, pressure_kpa};
 
 /// Exact, by definition.
 const METRES_PER_FOOT: f64 = 0.3048;

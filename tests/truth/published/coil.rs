@@ -3,7 +3,7 @@
 //! Source: I(t) = (V - Vd) / R (1 - exp(-R t / L)), any electrical-engineering text; the figures are recomputed in
 //! `tests/truth/reference/coil.py`.
 
-use bobweight_bench::curve::Circuit;
+use bobweight_tool::curve::Circuit;
 
 const COIL: Circuit = Circuit { resistance_ohm: 0.7, inductance_h: 4e-3, driver_drop_volts: 0.0 };
 

@@ -1,7 +1,7 @@
 //! Deciding on conformity under uncertainty: accept within the tolerance less U, reject beyond the tolerance plus U, undecided
 //! between. ISO 14253-1 and JCGM 106:2012 (from memory).
 
-use bobweight_bench::proof::{Conformity, Factors};
+use bobweight_tool::proof::{Conformity, Factors};
 
 const TOLERANCE: f64 = 0.5;
 const STANDARD_UNCERTAINTY: f64 = 0.03;

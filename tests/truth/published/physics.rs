@@ -1,8 +1,8 @@
 //! The angle that a crank sweeps in a time: 6 N t degrees, t in seconds. Definition of the crank rpm.
 
 use bobweight::{Phase, Timetable};
-use bobweight_bench::proof::{Event, EventKind, Motion, Pickup, Recording, measure};
 use bobweight_tests::plain::{Plain, advance, speed};
+use bobweight_tool::proof::{Event, EventKind, Motion, Pickup, Recording, measure};
 
 const TICKS_A_SECOND: f64 = 2e6;
 

@@ -1,8 +1,8 @@
 //! Mean, scatter, straight line and Student's t.
 
 use crate::{number, rows};
-use bobweight_bench::proof::Summary;
-use bobweight_bench::proof::{Factors, LeastSquares};
+use bobweight_tool::proof::Summary;
+use bobweight_tool::proof::{Factors, LeastSquares};
 use nalgebra::{DMatrix, DVector};
 
 /// JCGM 100:2008 (GUM), 4.4.3 and table 1; recomputed with numpy.

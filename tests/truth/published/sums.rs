@@ -3,8 +3,8 @@
 //! TM 9-8000, ignition timing controls (vacuum).
 
 use bobweight::Phase;
-use bobweight_bench::curve::initial_for;
 use bobweight_tests::plain::{Plain, advance, depression, speed};
+use bobweight_tool::curve::initial_for;
 
 fn engine(ported: bool) -> Plain {
     Plain {

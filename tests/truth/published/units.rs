@@ -1,8 +1,8 @@
 //! Units of pressure, and the distributor's half speed.
 
 use crate::{number, rows};
-use bobweight_bench::distributor::readings;
-use bobweight_bench::quantity::{ANGLE, SPEED, STANDARD_ATMOSPHERE_KPA, parse, parse_pressure};
+use bobweight_tool::distributor::readings;
+use bobweight_tool::quantity::{ANGLE, SPEED, STANDARD_ATMOSPHERE_KPA, parse, parse_pressure};
 
 /// NIST SP 811 (2008), appendix B.8 (from memory): conventional inch and millimetre of mercury, pound-force per square inch.
 const SP_811: [(&str, f64); 3] = [("inHg", 3.386_389), ("mmHg", 0.133_322_4), ("psi", 6.894_757)];

@@ -52,7 +52,7 @@ fn in_this_order(page: &str, parts: &[&str]) {
     }
 }
 
-/// Sources: `core/examples/ignition-avr`, README and WIRING, for jumper, lamp, hold and a loss of power; DIN 72552 for the coil's
+/// Sources: `core/ignition/avr`, README and WIRING, for jumper, lamp, hold and a loss of power; DIN 72552 for the coil's
 /// terminals, from memory; the rest is common practice without a source.
 #[test]
 fn the_first_start_follows_what_the_ignition_does_and_what_can_hurt() {
