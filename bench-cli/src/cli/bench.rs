@@ -3,21 +3,27 @@
 mod run;
 mod trace;
 
-pub use run::run;
-
+use self::run::{BATTERY_VOLTS, drive, imperfect, not_begun, opening, told};
 use super::cautions::{Work, acknowledge};
+use super::exit::Exit;
 use super::failure::Failure;
 use super::terminal::Terminal;
+use crate::cli::json_file::{JsonFile, deliver};
 use crate::curve::check::limits_outcome;
 use crate::distributor::departure::curve_source;
+use crate::interrupt::{Interrupt, orderly};
+use crate::link::serial;
 use crate::proof::bench::TracedDepression;
+use crate::proof::bench::{Bench, BenchError};
+use crate::proof::source::simulated::{CoreIgnition, SimulatedBench};
 use crate::proof::source::simulated::{ImperfectionText, Imperfections};
+use crate::quantity::of_core::{seconds, voltage};
 use crate::record::bench::CurveSource;
 use crate::record::check::LimitsOutcome;
 use crate::record::sheet::SheetIdentity;
 use crate::sheet::{self, Settings, Sheet};
 use clap::Args;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Bench an ignition: drive it through every test point, and judge whether its sparks come where the curve says.
 ///
@@ -103,7 +109,7 @@ impl BenchArguments {
     }
 
     /// A bench at the battery's voltage, where somebody said it.
-    fn at_battery<'a>(&self, bench: crate::proof::bench::Bench<'a>) -> crate::proof::bench::Bench<'a> {
+    fn at_battery<'a>(&self, bench: Bench<'a>) -> Bench<'a> {
         match self.battery {
             Some(volts) => bench.at_battery(volts),
             None => bench,
@@ -140,6 +146,53 @@ impl Prepared {
     pub fn limits(&self) -> LimitsOutcome {
         limits_outcome(&self.sheet, &self.settings.model)
     }
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// A sheet that cannot be used, a link that fails, a result that cannot be written.
+pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
+    let json = {
+        let inputs: Vec<&Path> =
+            std::iter::once(&arguments.sheet).chain(&arguments.trace).map(PathBuf::as_path).collect();
+        arguments.json.as_deref().map(|path| JsonFile::open(path, &inputs)).transpose()?
+    };
+    let prepared = arguments.prepare()?;
+    let mut result = opening(arguments, &prepared)?;
+    if !result.limits.kept {
+        result.broken_off = Some(format!(
+            "the curve breaks the sheet's own limits, so nothing was driven; `bobweight check {}` says where",
+            arguments.sheet.display()
+        ));
+        result.verdict = result.verdict_of_parts();
+        let text = told(arguments, &result, terminal);
+        deliver(&result, &text, json, terminal)?;
+        return Ok(Exit::Fail);
+    }
+    if let Some(path) = &arguments.trace {
+        return trace::run(arguments, path, &prepared, json, terminal);
+    }
+    arguments.acknowledge(terminal)?;
+    let _orderly = orderly();
+    if let Some(path) = &arguments.serial {
+        let (least, longest) = prepared.settings.dwell.settings().curve.range();
+        let bench = Bench::new(&prepared.sheet, &prepared.settings, [seconds(least), seconds(longest)])?;
+        let bench = arguments.at_battery(bench);
+        return match serial::open(&path.display().to_string(), &Interrupt::of_process()) {
+            Ok(link) => drive(arguments, &bench, link, result, json, terminal),
+            Err(error) => not_begun(arguments, &error, result, json, terminal),
+        };
+    }
+    let volts = arguments.battery.unwrap_or(BATTERY_VOLTS);
+    let battery = voltage(volts);
+    let dwell = prepared.settings.dwell.settings().curve.at(battery);
+    let bench = Bench::new(&prepared.sheet, &prepared.settings, [seconds(dwell); 2])?.at_battery(volts);
+    let imperfections = arguments.simulate.as_ref().map(|simulate| simulate.imperfections).unwrap_or_default();
+    let table = imperfect(&prepared, &imperfections)?;
+    let ignition = CoreIgnition::new(&table, prepared.settings.firmware, battery);
+    let link = SimulatedBench::new(ignition, imperfections, arguments.seed).link().map_err(BenchError::from)?;
+    drive(arguments, &bench, link, result, json, terminal)
 }
 
 #[cfg(test)]

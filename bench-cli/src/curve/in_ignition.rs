@@ -7,7 +7,7 @@ use bobweight::VacuumSource;
 use bobweight::image::{EngineSettings, LARGEST_IMAGE};
 use bobweight::quantity::{Advance, CrankSpeed, Depression};
 
-use crate::quantity::of_core::{crank_degrees, kpa_of, rpm_of};
+use crate::quantity::of_core::{crank_degrees, degrees_a_second, kpa_of, rpm_of};
 use crate::words::number::short_ungrouped as short;
 use crate::words::number::whole;
 
@@ -81,7 +81,7 @@ pub fn tables(settings: &EngineSettings) -> String {
         format!("[{}, {}]", kpa(depression), degrees(advance))
     });
     let points: Vec<String> = points.collect();
-    let rate = number(f64::from(vacuum.greatest_rate.bits()) / f64::from(bobweight::quantity::AdvanceRate::STEP));
+    let rate = number(degrees_a_second(vacuum.greatest_rate));
     let _ = writeln!(
         text,
         "source = \"{source}\"\nunit = [\"kPa depression\", \"crank degrees\"]\nbreakpoints = [{}]\ngreatest_rate = \"{rate} crank degrees per s\"",

@@ -2,6 +2,7 @@
 
 mod coil;
 mod every_pulse;
+mod not_covered;
 mod parts;
 mod result;
 mod steps;

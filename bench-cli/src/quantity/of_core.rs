@@ -1,6 +1,11 @@
 //! Plain numbers to the core's quantities and back, each rounded to the nearest step and kept to the quantity's range.
 
-use bobweight::quantity::{Advance, CrankAngle, CrankSpeed, Depression, Duration, OutOfRange, Voltage};
+use bobweight::quantity::{Advance, AdvanceRate, CrankAngle, CrankSpeed, Depression, Duration, OutOfRange, Voltage};
+
+/// Crank degrees a second of a rate.
+pub fn degrees_a_second(rate: AdvanceRate) -> f64 {
+    f64::from(rate.bits()) / f64::from(AdvanceRate::STEP)
+}
 
 /// Crank degrees of an advance.
 pub fn crank_degrees(advance: Advance) -> f64 {

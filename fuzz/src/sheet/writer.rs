@@ -1,8 +1,8 @@
 //! What a fit found is written into a sheet.
 
 use super::{NAME, points_into_the_file};
-use bobweight_tool::distributor::{FitOptions, fit};
 use bobweight_tool::distributor::readings;
+use bobweight_tool::distributor::{FitOptions, fit};
 use bobweight_tool::record::fit::FitRecord;
 use bobweight_tool::sheet::{Changed, Choice, choose, with_found};
 use std::collections::BTreeMap;

@@ -1,81 +1,32 @@
 //! Runs the bench: what comes first, the table as it grows, the verdict.
 
 use std::io::{Read, Write};
-use std::path::{Path, PathBuf};
 
 use indicatif::{ProgressBar, ProgressStyle};
 use miette::Diagnostic;
 
-use super::{BenchArguments, Prepared, trace};
+use super::{BenchArguments, Prepared};
 use crate::cli::exit::Exit;
 use crate::cli::failure::Failure;
 use crate::cli::json_file::{JsonFile, deliver, tell};
 use crate::cli::terminal::Terminal;
-use crate::interrupt::{Interrupt, orderly};
-use crate::link::{Link, LinkError, serial};
+use crate::interrupt::Interrupt;
+use crate::link::{Link, LinkError};
 use crate::page::brief;
 use crate::page::text::{self, Colour};
 use crate::proof::bench::{Bench, BenchError, Measurements, Watcher};
-use crate::proof::source::simulated::{CoreIgnition, ImperfectIgnition, Imperfections, SimulatedBench};
+use crate::proof::source::simulated::{ImperfectIgnition, Imperfections};
 use crate::proof::verdict::{NOT_PROVEN, NOT_PROVEN_SIMULATED, Setting};
-use crate::quantity::of_core::{seconds, voltage};
 use crate::record::bench::{
     BenchResult, BenchSettings, CoilSettings, DrivenBy, SIMULATION, STIMULATOR_AT, TRACE, TestPointResult,
 };
 use crate::record::verdict::Verdict;
 
 /// The battery of the built-in bench where nobody says another: a car's while it is charged, volts.
-const BATTERY_VOLTS: f64 = 13.0;
-
-/// Runs the command.
-///
-/// # Errors
-/// A sheet that cannot be used, a link that fails, a result that cannot be written.
-pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
-    let json = {
-        let inputs: Vec<&Path> =
-            std::iter::once(&arguments.sheet).chain(&arguments.trace).map(PathBuf::as_path).collect();
-        arguments.json.as_deref().map(|path| JsonFile::open(path, &inputs)).transpose()?
-    };
-    let prepared = arguments.prepare()?;
-    let mut result = opening(arguments, &prepared)?;
-    if !result.limits.kept {
-        result.broken_off = Some(format!(
-            "the curve breaks the sheet's own limits, so nothing was driven; `bobweight check {}` says where",
-            arguments.sheet.display()
-        ));
-        result.verdict = Verdict::Fail;
-        let text = told(arguments, &result, terminal);
-        deliver(&result, &text, json, terminal)?;
-        return Ok(Exit::Fail);
-    }
-    if let Some(path) = &arguments.trace {
-        return trace::run(arguments, path, &prepared, json, terminal);
-    }
-    arguments.acknowledge(terminal)?;
-    let _orderly = orderly();
-    if let Some(path) = &arguments.serial {
-        let (least, longest) = prepared.settings.dwell.settings().curve.range();
-        let bench = Bench::new(&prepared.sheet, &prepared.settings, [seconds(least), seconds(longest)])?;
-        let bench = arguments.at_battery(bench);
-        return match serial::open(&path.display().to_string(), &Interrupt::of_process()) {
-            Ok(link) => drive(arguments, &bench, link, result, json, terminal),
-            Err(error) => not_begun(arguments, &error, result, json, terminal),
-        };
-    }
-    let volts = arguments.battery.unwrap_or(BATTERY_VOLTS);
-    let battery = voltage(volts);
-    let dwell = prepared.settings.dwell.settings().curve.at(battery);
-    let bench = Bench::new(&prepared.sheet, &prepared.settings, [seconds(dwell); 2])?.at_battery(volts);
-    let imperfections = arguments.simulate.as_ref().map(|simulate| simulate.imperfections).unwrap_or_default();
-    let table = imperfect(&prepared, &imperfections)?;
-    let ignition = CoreIgnition::new(&table, prepared.settings.firmware, battery);
-    let link = SimulatedBench::new(ignition, imperfections, arguments.seed).link().map_err(BenchError::from)?;
-    drive(arguments, &bench, link, result, json, terminal)
-}
+pub(super) const BATTERY_VOLTS: f64 = 13.0;
 
 /// The timetable of the simulated ignition: the sheet's, with the imperfections that lie in its settings.
-fn imperfect(prepared: &Prepared, imperfections: &Imperfections) -> Result<bobweight::Timetable, Failure> {
+pub(super) fn imperfect(prepared: &Prepared, imperfections: &Imperfections) -> Result<bobweight::Timetable, Failure> {
     let settings = &prepared.settings;
     ImperfectIgnition::new(&settings.model, &settings.pickup, imperfections)
         .and_then(|ignition| ignition.timetable(&settings.dwell, &settings.firmware))
@@ -140,7 +91,7 @@ fn energy_not_judged(coil: Option<&CoilSettings>) -> Option<String> {
 }
 
 /// The link failed before anything was driven: what is known of sheet and limits is kept all the same.
-fn not_begun(
+pub(super) fn not_begun(
     arguments: &BenchArguments,
     error: &LinkError,
     mut result: BenchResult,
@@ -154,7 +105,7 @@ fn not_begun(
     Err(Failure::new(exit, Told { text: error.to_string(), help: None }))
 }
 
-fn drive<S: Read + Write>(
+pub(super) fn drive<S: Read + Write>(
     arguments: &BenchArguments,
     bench: &Bench<'_>,
     link: Link<S>,
@@ -195,7 +146,7 @@ pub(super) fn state(settings: &mut BenchSettings, setting: &Setting) {
 }
 
 /// A result of which nothing was told yet.
-fn told(arguments: &BenchArguments, result: &BenchResult, terminal: &Terminal) -> String {
+pub(super) fn told(arguments: &BenchArguments, result: &BenchResult, terminal: &Terminal) -> String {
     let colour = colour(terminal);
     if arguments.details {
         format!("{}\n{}", text::opening(result), text::summary(result, colour))

@@ -10,22 +10,14 @@ use crate::cli::json_file::{JsonFile, deliver};
 use crate::cli::terminal::Terminal;
 use crate::interrupt::{Interrupt, orderly};
 use crate::proof::bench::{Bench, BenchError, Coverage, Measurements, TracedDepression};
-use crate::proof::plan::TestPoint;
 use crate::proof::source::trace::{Names, Trace};
 use crate::quantity::of_core::seconds;
 use crate::quantity::{self, Pressure};
-use crate::record::bench::Direction;
 use crate::record::verdict::Verdict;
 use crate::sheet::Flank;
-use crate::words::number::whole;
 
-/// What no trace proves.
-const NOT_PROVEN_TRACED: &str = "a trace proves what was driven while it was recorded: nothing is said of cranking, of ramps, of a lost \
-                                 pulse and of a false one";
 /// The tolerance of an analyser's crystal, twice over; common practice, no source.
 const ANALYSER_CLOCK: f64 = 100e-6;
-/// Test points that one sentence names.
-const NAMED: usize = 8;
 
 /// Reads `as planned`, or a depression such as `6 inHg depression`, for the command line.
 ///
@@ -102,11 +94,7 @@ pub fn run(
     };
     result.broken_off = failure.as_ref().map(ToString::to_string);
     bench.judge(measurements, &setting, &mut result);
-    let (lacking, sentences) = said(&coverage, depression);
-    result.not_proven.extend(sentences);
-    if (lacking > 0 || result.test_points.is_empty()) && result.verdict == Verdict::Pass {
-        result.verdict = Verdict::Undecided;
-    }
+    coverage.tell(depression, &mut result);
     let told = rest(arguments, &result, terminal);
     deliver(&result, &told, json, terminal)?;
     if let Some(unwritten) = unwritten {
@@ -126,51 +114,4 @@ fn sampled_every(arguments: &BenchArguments, trace: &Trace, path: &Path) -> Resu
         let help = Some("say it with `--sampled-every`, such as \"42 ns\" for 24 million samples a second");
         Failure::new(Exit::WrongInput, Told { text, help })
     })
-}
-
-/// What the trace leaves open, in sentences, and how many test points of its own depressions it lacks.
-fn said(coverage: &Coverage, depression: TracedDepression) -> (usize, Vec<String>) {
-    let mut sentences = vec![NOT_PROVEN_TRACED.to_owned()];
-    let (own, other): (Vec<&TestPoint>, Vec<&TestPoint>) =
-        coverage.not_covered.iter().partition(|point| match depression {
-            TracedDepression::Constant(kpa) => (kpa - point.depression_kpa).abs() <= 0.5,
-            TracedDepression::AsPlanned => true,
-        });
-    if !own.is_empty() {
-        sentences.push(format!("{} test points of the plan are not in the trace: {}", own.len(), listed(&own)));
-    }
-    if !other.is_empty() {
-        sentences.push(format!(
-            "{} test points of the plan lie at other depressions than the trace's: record a trace at each, and judge each with its \
-             `--depression`",
-            other.len()
-        ));
-    }
-    if coverage.elsewhere_count > 0 {
-        let speeds: Vec<String> = coverage.elsewhere.iter().map(|rpm| whole(*rpm)).collect();
-        let more = if coverage.elsewhere_count > speeds.len() { " and others" } else { "" };
-        sentences.push(format!(
-            "{} stretches of steady speed lie at no test point that was left, and were not judged: {}{more} crank rpm",
-            coverage.elsewhere_count,
-            speeds.join(", ")
-        ));
-    }
-    if coverage.unsteady > 0 {
-        let unsteady = coverage.unsteady;
-        sentences.push(format!("{unsteady} pieces of a stretch were not steady enough, and were not judged"));
-    }
-    (own.len(), sentences)
-}
-
-fn listed(points: &[&TestPoint]) -> String {
-    let named = points.iter().take(NAMED).map(|point| {
-        let way = match point.direction {
-            Direction::Rising => "rising",
-            Direction::Falling => "falling",
-        };
-        format!("{} crank rpm {way} at {:.1} kPa depression", whole(point.speed_crank_rpm), point.depression_kpa)
-    });
-    let named: Vec<String> = named.collect();
-    let rest = points.len().saturating_sub(NAMED);
-    if rest > 0 { format!("{} and {rest} more", named.join(", ")) } else { named.join(", ") }
 }

@@ -5,7 +5,7 @@
 
 use super::estimate::{SCATTER_FREEDOM, mean, student};
 use super::result::groups;
-use super::sentences::turn_or_set;
+use super::sentences::{NEVER_HELD, turn_or_set};
 use super::{Compared, Proposal, Said, compare, proposals};
 use crate::curve::figures::conditions::phase_at;
 use crate::distributor::readings::{Hose, Reading};
@@ -311,10 +311,6 @@ impl Engine<'_> {
         Ok(format!("Key off; {what}."))
     }
 }
-
-/// A mark that can be several degrees out tells nobody what to turn.
-pub(super) const NEVER_HELD: &str = "turn and set nothing by it: the 0 that was read by was never held against true top dead centre. Find it \
-     by a positive stop first, and read again";
 
 fn size(error: f64) -> String {
     format!("{:.1} crank degrees {}", error.abs(), early_or_late(error))

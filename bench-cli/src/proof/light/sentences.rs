@@ -101,7 +101,7 @@ fn same_at_every_speed(facts: &Facts, offset: &Interval, with_lag: bool) -> Resu
     }
     let beside = if with_lag { ", beside what comes with speed" } else { "" };
     let what_to_do = match facts.said.zero_is_true {
-        Some(false) => super::halt::NEVER_HELD.to_owned(),
+        Some(false) => NEVER_HELD.to_owned(),
         _ => turn_or_set(facts.sheet, offset.value)?,
     };
     Ok(Cause {
@@ -274,3 +274,7 @@ pub(super) fn not_proven(said: &Said) -> Vec<String> {
     }
     open
 }
+
+/// A mark that can be several degrees out tells nobody what to turn.
+pub(super) const NEVER_HELD: &str = "turn and set nothing by it: the 0 that was read by was never held against true top dead centre. Find it \
+     by a positive stop first, and read again";

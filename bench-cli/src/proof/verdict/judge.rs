@@ -4,18 +4,15 @@
 //! (ISO 14253-1 and JCGM 106:2012, from memory). Pass asks 97.7 % one-sided over all looks of one point. Fail asks 99 %
 //! over all looks of *all* points, because one failing point fails the run. Student's t, since the scatter is estimated.
 
+use super::looks::{FAIL_RISK, LOOK_SPARKS};
 use super::single::SingleSparks;
 use crate::proof::measure::{LEAST_CYCLES, Summary};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
-/// Sparks that a test point has in all at each look, before rounding up to whole cycles; more where the plan has few points.
-pub const LOOK_SPARKS: [usize; 3] = [50, 200, 800];
 /// Sparks of a whole run that was looked at once: with one of so many outside, one in 500 can still be ruled out.
 const LEAST_SPARKS: usize = 2400;
 /// Chance that a point at its tolerance passes, over all looks: one-sided 2 standard deviations.
 const PASS_RISK: f64 = 0.023;
-/// Chance that a run at its tolerance fails, over all looks and points.
-pub(super) const FAIL_RISK: f64 = 0.01;
 
 /// What is known of a test point after a look.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -2,8 +2,11 @@
 
 mod cranking;
 mod disturbed;
+mod finding;
 mod judge;
+mod judged_point;
 mod least_squares;
+mod looks;
 mod names;
 mod pulses;
 mod ramp;
@@ -18,12 +21,14 @@ pub use cranking::{
     CrankingRecord, CrankingVerdict, early_by_swing, judge_cranking, judge_cranking_without_second_flank,
 };
 pub use disturbed::{DisturbedVerdict, GOOD_EDGES, Stated, judge_disturbed};
+pub use finding::Finding;
 pub use judge::{Conformity, Decision, Factors, Judge, PointJudge};
+pub use judged_point::JudgedPoint;
 pub use least_squares::LeastSquares;
-pub use names::{Finding, diagnose};
+pub use names::diagnose;
 pub use ramp::{RampVerdict, judge_ramp};
 pub use regression::{COVERAGE_FACTOR, Estimate, MeasuredPoint, Regression};
-pub use run::{JudgedPoint, RunVerdict, judge_run};
+pub use run::{RunVerdict, judge_run};
 pub use setting::{Conditions, Setting};
 pub use single::SingleSparks;
 pub use words::{early_or_late, error_in_words, with_side};

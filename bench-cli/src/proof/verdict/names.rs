@@ -1,24 +1,13 @@
 //! What is wrong, by name: from the errors of the test points to findings.
 
+use super::finding::Finding;
 use super::pulses::{PulseDeparture, departures};
 use super::regression::{self, CAUSES, Cause, Estimate, MeasuredPoint, Regression, column, regress};
 use super::selection::select;
 use super::setting::{Conditions, Setting};
 use super::words;
 use crate::proof::measure::Summary;
-use crate::record::bench::FindingKind;
 use nalgebra::{DMatrix, DVector};
-
-/// One thing that is wrong.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Finding {
-    /// What it is about.
-    pub kind: FindingKind,
-    /// It in words, with figures and what to do.
-    pub sentence: String,
-    /// Its size: crank degrees (early positive), microseconds for a lag, a count for missing and extra sparks.
-    pub size: f64,
-}
 
 /// The regression of a run and what was found in it.
 #[derive(Debug, Clone, PartialEq)]

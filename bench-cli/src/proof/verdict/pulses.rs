@@ -1,6 +1,7 @@
 //! Pulses of two turns that spark elsewhere than the others.
 
-use super::judge::{Conformity, Factors, LOOK_SPARKS};
+use super::judge::{Conformity, Factors};
+use super::looks::LOOK_SPARKS;
 use super::regression::MeasuredPoint;
 use super::setting::Setting;
 use crate::proof::measure::{PointStatistics, Summary};

@@ -1,7 +1,9 @@
 //! The verdict of a whole run.
 
+use super::finding::Finding;
 use super::judge::Decision;
-use super::names::{Diagnosis, Finding, diagnose};
+use super::judged_point::JudgedPoint;
+use super::names::{Diagnosis, diagnose};
 use super::pulses::beyond_tolerance;
 use super::regression::MeasuredPoint;
 use super::setting::Setting;
@@ -18,17 +20,6 @@ impl From<Decision> for Verdict {
             Decision::LookAgain { .. } | Decision::Undecided => Self::Undecided,
         }
     }
-}
-
-/// A settled test point with the last decision about it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct JudgedPoint {
-    /// What was measured.
-    pub measured: MeasuredPoint,
-    /// What the [`super::PointJudge`] said last.
-    pub decision: Decision,
-    /// Its sparks one by one.
-    pub single: SingleSparks,
 }
 
 /// The verdict on the settled test points of a run, and why.

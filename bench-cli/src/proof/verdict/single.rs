@@ -5,7 +5,7 @@
 //! 1934, from memory: a quantile of the beta distribution). Fail needs so many outside that an ignition with one in 500 has
 //! them once in a hundred runs at most; a test point alone fails likewise, with that risk shared among all points and looks.
 
-use super::judge::{FAIL_RISK, LOOK_SPARKS};
+use super::looks::{FAIL_RISK, LOOK_SPARKS};
 use crate::proof::measure::{Measured, Spark};
 use crate::record::verdict::Verdict;
 use statrs::distribution::{Beta, ContinuousCDF};

@@ -1,9 +1,9 @@
 //! Findings in words: what the spark does, how much, and what to look at.
 
-use super::names::Finding;
+use super::finding::Finding;
+use super::judged_point::JudgedPoint;
 use super::pulses::PulseDeparture;
 use super::regression::{Cause, Estimate, MeasuredPoint};
-use super::run::JudgedPoint;
 use super::setting::{Conditions, Setting};
 use super::single::SingleSparks;
 use crate::record::bench::FindingKind;
