@@ -6,6 +6,11 @@
 //!
 //! Shown is what the binary, the tests and the fuzz targets use; all else is of the crate alone.
 
+#![allow(
+    rustdoc::private_intra_doc_links,
+    reason = "who reads these pages works on the crate, and builds them with what is private"
+)]
+
 pub mod cli;
 pub mod curve;
 pub mod distributor;

@@ -8,7 +8,7 @@ use crate::record::verdict::Verdict;
 use crate::words::number::whole;
 use crate::words::wrap::paragraph;
 
-/// The result in some twenty lines; [`text::render`] has all of it.
+/// The result in some twenty lines; [`text::summary`] has all of it.
 pub fn render(result: &BenchResult, colour: Colour) -> String {
     let mut text = String::new();
     paragraph(&mut text, "", &format!("{} ({})", result.sheet.name, result.sheet.file));

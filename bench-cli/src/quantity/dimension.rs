@@ -120,7 +120,7 @@ pub const COMPRESSION: Dimension =
 /// Metres above the sea.
 pub const HEIGHT: Dimension = Dimension { name: "a height", example: "600 m", units: &[("m", 1.0)], below_zero: true };
 
-/// Kilopascals below the atmosphere, or above nothing; see [`Pressure`].
+/// Kilopascals below the atmosphere, or above nothing; see [`super::Pressure`].
 pub(super) const PRESSURE: Dimension = Dimension {
     name: "a depression",
     example: "47 kPa depression",

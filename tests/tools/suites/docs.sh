@@ -5,6 +5,8 @@ needs() { tool_rust; }
 
 run() {
     check "cargo doc" env RUSTDOCFLAGS="-D warnings" cargo doc --workspace --no-deps
+    # The tool is read by those who work on it: with what is private.
+    check "cargo doc of the whole tool" env RUSTDOCFLAGS="-D warnings" cargo doc --no-deps -p bobweight-tool --document-private-items
     check "completions and manual pages are made" made || return
     check "bash completes every command" bash_completes
     check "every command has its manual page" manual_of_each

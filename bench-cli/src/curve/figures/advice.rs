@@ -20,7 +20,7 @@ pub struct Facts<'a> {
     pub conditions: &'a [Condition],
 }
 
-/// Every piece of advice for which the facts are there, in the order of [`Topic`].
+/// Every piece of advice for which the facts are there, in the order of [`crate::record::figures::Topic`].
 pub fn advice(facts: &Facts) -> Vec<Advice> {
     pieces::ALL.iter().flat_map(|piece| piece(facts)).collect()
 }

@@ -10,7 +10,7 @@ use crate::words::number::whole;
 const CLEAR_ODDS: f64 = 10.0;
 
 /// The found curve, each statement with its 95 % interval, and what should be read next. What is worn is told by
-/// [`wear`](super::wear).
+/// [`wear`](fn@super::wear).
 pub fn sentences(fit: &FitResult) -> Vec<String> {
     let mut said = curve(fit);
     said.extend(scatter(fit));

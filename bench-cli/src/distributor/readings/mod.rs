@@ -137,7 +137,7 @@ impl Readings {
 /// Reads the file at `path`.
 ///
 /// # Errors
-/// What [`parse`] refuses, and a file that is missing, a folder, or not to be read.
+/// What [`parse()`] refuses, and a file that is missing, a folder, or not to be read.
 pub fn read(path: &Path) -> Result<Readings, ReadingsError> {
     parse(&path.display().to_string(), &bytes_of(path)?)
 }
