@@ -38,7 +38,7 @@ MUTATIONS = [
     ("limits: the least limit judged from above", "limits.rs",
      "Limit::Least => sum.bits() - allowed.bits()", "Limit::Least => allowed.bits() - sum.bits()", "limits"),
     ("limits: one broken limit overlooked", "limits.rs",
-     "a.holds() && b.holds() && c.holds() && d.holds()", "a.holds() && b.holds() && d.holds()", "limits"),
+     "if !judgement.holds() {", "if !judgement.holds() && !matches!(judgement.limit, Limit::GreatestCranking) {", "limits"),
     ("limits: full throttle counted at any depression", "limits.rs",
      "if full_throttle { Some(without_vacuum) } else { None }", "Some(without_vacuum)", "limits"),
     ("laws: broken limits not told", "strategy/laws.rs", "filter(|judgement| !judgement.holds())",

@@ -92,7 +92,7 @@ mod tests {
     // What is said of a curve that breaks a limit. In a firmware of yours leave the attribute out: the test shall fail.
     bobweight::keeps_its_limits!(
         #[should_panic(
-            expected = "greatest: at 3120 crank rpm and 41 kPa depression the sum is 52.1 crank degrees, limit 50: vacuum at \
+            expected = "greatest: at 3 120 crank rpm and 41 kPa depression the sum is 52.1 crank degrees, limit 50: vacuum at \
                         full plus centrifugal at most"
         )]
         the_curve_with_the_wrong_vacuum_unit,
@@ -102,7 +102,7 @@ mod tests {
     // Of all the models that break a limit, 13 to 20 crank degrees, the smallest is told.
     bobweight::keeps_its_limits!(
         #[should_panic(
-            expected = "greatest without vacuum: at 3120 crank rpm without vacuum the sum is 37 crank degrees, limit 36: \
+            expected = "greatest without vacuum: at 3 120 crank rpm without vacuum the sum is 37 crank degrees, limit 36: \
                         centrifugal at most"
         )]
         any_initial_timing_up_to_20,
