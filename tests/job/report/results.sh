@@ -3,7 +3,7 @@
 set -euo pipefail
 tool=$(realpath "$1")
 mkdir -p "$2"
-cp bench-cli/demo/fire-float.toml bench-cli/demo/fire-float-readings.csv "$2"
+cp bench-cli/demo/fire-float.toml bench-cli/demo/fire-float-readings.csv tests/job/report/light.csv "$2"
 cd "$2"
 sed 's/^name = .*/name = "<img src=x onerror=alert(1)> \\u001b[31mred\\u001b[0m \\u202egnorw"/' fire-float.toml >hostile.toml
 "$tool" bench fire-float.toml --json before.json --simulate "lag=150 us, scatter=0.3 crank degrees" >/dev/null || [ $? -eq 1 ]
@@ -12,21 +12,6 @@ sed 's/^name = .*/name = "<img src=x onerror=alert(1)> \\u001b[31mred\\u001b[0m 
 "$tool" check fire-float.toml --json check.json >/dev/null
 "$tool" figures fire-float.toml --json figures.json >/dev/null
 "$tool" fit fire-float-readings.csv --json fit.json >/dev/null
-cat >light.csv <<'END'
-# light = plain
-hose,speed_was,crank_rpm,crank_degrees,vacuum_kPa
-off,rising,640,6,
-off,steady,655,7,
-off,steady,650,6,
-off,rising,1300,12,
-off,rising,2500,22,
-off,rising,3800,26,
-off,steady,3850,26,
-off,steady,3800,25,
-off,steady,3810,26,
-on,falling,2000,30,44
-on,steady,2010,29,44
-END
 "$tool" light fire-float.toml --readings light.csv --acknowledge-cautions --json light.json >/dev/null 2>&1 || [ $? -eq 1 ]
 "$tool" report fit.json figures.json check.json before.json after.json light.json --out whole.html --card
 "$tool" report after.json --out bench.html

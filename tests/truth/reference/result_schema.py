@@ -1,9 +1,11 @@
-"""Validates saved results of `bench`, `check` and `figures` against the committed schemas with jsonschema.
+"""Validates saved results of every command that saves one against the committed schemas with jsonschema. That of an ignition,
+which needs a board, is read by its type alone (`tests/job/bench/ignition.rs`).
 
     python result_schema.py [RESULT.json ...]
 
 Without a file it benches the demo: one run that passes, one that fails, one of a curve that breaks its limits, which drives
-nothing. It also checks the demo, that broken curve, and a sheet that is not filled in, and works out the demo's figures. Each
+nothing. It also checks the demo, that broken curve, and a sheet that is not filled in, works out the demo's figures, fits its
+readings and judges invented readings by light. Each
 result is then spoiled in several ways, and the schema must refuse every one of them.
 """
 
@@ -22,6 +24,8 @@ SCHEMAS = {
     "bobweight-result/2": ROOT / "bench-cli" / "result.schema.json",
     "bobweight-check/1": ROOT / "bench-cli" / "check.schema.json",
     "bobweight-figures/1": ROOT / "bench-cli" / "figures.schema.json",
+    "bobweight-fit/1": ROOT / "bench-cli" / "fit.schema.json",
+    "bobweight-light/1": ROOT / "bench-cli" / "light.schema.json",
 }
 DEMO = ROOT / "bench-cli" / "demo"
 IMPERFECT = "lag=150 us, scatter=0.3 crank degrees, lose=1/400, vacuum=80 %, pulse=2 crank degrees late"
@@ -43,6 +47,9 @@ def fresh_results():
     yield "a check of kept limits", result_of("check", demo)
     yield "the figures", result_of("figures", demo)
     yield "the figures before and after a change", result_of("figures", demo, "--initial", "10 crank degrees")
+    yield "a fit", result_of("fit", DEMO / "fire-float-readings.csv")
+    light = ROOT / "tests" / "job" / "report" / "light.csv"
+    yield "a proof by light", result_of("light", demo, "--readings", light, "--acknowledge-cautions")
     with tempfile.TemporaryDirectory() as folder:
         for file in DEMO.glob("*.csv"):
             (pathlib.Path(folder) / file.name).write_bytes(file.read_bytes())
@@ -101,6 +108,19 @@ SPOILED = {
         ("the mark of another version", with_value("schema", "bobweight-figures/2")),
         ("a name in figures", lambda result: result["conditions"][0].update(name=7)),
         ("a condition without a name", lambda result: result["conditions"][0].pop("name")),
+    ],
+    "bobweight-fit/1": [
+        *OF_ANY,
+        ("the mark of another version", with_value("schema", "bobweight-fit/2")),
+        ("a value without its interval", lambda result: result["initial_crank_degrees"].pop("low")),
+        ("a finding that answers nothing", lambda result: result["findings"][0].update(answer="maybe")),
+    ],
+    "bobweight-light/1": [
+        *OF_ANY,
+        ("no verdict", without("verdict")),
+        ("the mark of another version", with_value("schema", "bobweight-light/2")),
+        ("a place without an error", lambda result: result["places"][0].pop("error_crank_degrees_early")),
+        ("an unknown light", with_value("light", "bright")),
     ],
 }
 
