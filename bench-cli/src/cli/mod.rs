@@ -25,7 +25,6 @@ pub(crate) mod tape;
 pub(crate) mod terminal;
 pub(crate) mod write;
 
-// What the binary and the tests use.
 use crate::words::shown::{ShownTo, shown};
 use crate::words::wrap::{columns, folded, within};
 pub use bench::{BenchArguments, run as bench_run};

@@ -5,8 +5,7 @@
 
 use crate::distributor::fit::{Band, FitResult, VacuumOutcome};
 use crate::quantity::of_core::{crank_degrees, depression, speed};
-use crate::words::number::fixed;
-use crate::words::number::whole;
+use crate::words::number::{fixed, whole};
 use bobweight::{AdvanceModel, Phase};
 
 /// Speeds and depressions at which the curves are compared.

@@ -2,8 +2,7 @@
 
 use super::text::{self, Colour, line};
 use crate::proof::verdict::error_in_words;
-use crate::record::bench::Disturbance;
-use crate::record::bench::{BenchResult, TestPointResult};
+use crate::record::bench::{BenchResult, Disturbance, TestPointResult};
 use crate::record::verdict::Verdict;
 use crate::words::number::whole;
 use crate::words::wrap::paragraph;

@@ -1,8 +1,7 @@
 //! The result of a check as text.
 
 use super::text::line;
-use crate::quantity::of_core::kpa_of;
-use crate::quantity::of_core::rpm_of;
+use crate::quantity::of_core::{kpa_of, rpm_of};
 use crate::record::check::CheckResult;
 use crate::words::number::whole;
 use crate::words::wrap::paragraph;

@@ -6,12 +6,8 @@ mod rotor;
 use super::columns::Columns;
 use super::columns::Lie;
 use crate::quantity::units::KPA_PER_INHG;
-use crate::record::figures::WhatIf;
-use crate::record::figures::{Advice, Basis};
-use crate::record::figures::{ConditionFigures, Parts};
-use crate::record::figures::{FiguresResult, Section};
-use crate::words::number::whole;
-use crate::words::number::{self, fixed};
+use crate::record::figures::{Advice, Basis, ConditionFigures, FiguresResult, Parts, Section, WhatIf};
+use crate::words::number::{self, fixed, whole};
 use crate::words::wrap::paragraph;
 use std::fmt::Write;
 

@@ -6,8 +6,7 @@ use crate::curve::figures::conditions::depression_in_words;
 use crate::proof::first_start::{FirstStart, HELD_READ_AT, STOP_BEYOND, ToRead};
 use crate::quantity::of_core::rpm_of;
 use crate::record::figures::PickupShaft;
-use crate::words::number::whole;
-use crate::words::number::{fixed, short};
+use crate::words::number::{fixed, short, whole};
 use crate::words::wrap::paragraph_of;
 use std::fmt::Write;
 

@@ -5,15 +5,12 @@
 use super::columns::Columns;
 use super::columns::Lie;
 use crate::proof::verdict::{error_in_words, with_side};
-use crate::record::bench::Direction;
 use crate::record::bench::{
-    BenchResult, Disturbance, DisturbedResult, EstimateResult, EveryPulseResult, RegressionResult, SingleSparksResult,
-    TestPointResult,
+    BenchResult, Direction, Disturbance, DisturbedResult, EstimateResult, EveryPulseResult, RegressionResult,
+    SingleSparksResult, TestPointResult,
 };
 use crate::record::verdict::Verdict;
-use crate::words::number::count;
-use crate::words::number::whole;
-use crate::words::number::{fixed, short as shortened};
+use crate::words::number::{count, fixed, short as shortened, whole};
 use crate::words::wrap::paragraph;
 use anstyle::{AnsiColor, Style};
 

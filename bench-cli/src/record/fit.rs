@@ -1,5 +1,6 @@
 //! A fit of the old distributor's readings, as it is saved.
 
+use super::interval::Interval;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -111,18 +112,6 @@ pub struct FindingRecord {
     pub threshold: f64,
     /// What it means and what to do next.
     pub sentence: String,
-}
-
-/// A value with its 95 % interval.
-#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct Interval {
-    /// The value of the found curve.
-    pub value: f64,
-    /// Lower end.
-    pub low: f64,
-    /// Upper end.
-    pub high: f64,
 }
 
 /// A breakpoint of the centrifugal curve.

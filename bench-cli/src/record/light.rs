@@ -3,6 +3,7 @@
 //! Angles are crank degrees, an advance before top dead centre; speeds crank rpm; depressions kPa below the atmosphere. An
 //! error is early where positive.
 
+use super::interval::Interval;
 use super::sheet::SheetIdentity;
 use super::verdict::Verdict;
 use schemars::JsonSchema;
@@ -133,18 +134,6 @@ pub struct Cause {
     pub kind: CauseKind,
     /// It in words, with figures and what to do.
     pub sentence: String,
-}
-
-/// A value with its 95 % interval.
-#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
-#[serde(deny_unknown_fields)]
-pub struct Interval {
-    /// The value.
-    pub value: f64,
-    /// Lower end.
-    pub low: f64,
-    /// Upper end.
-    pub high: f64,
 }
 
 /// The kind of a timing light.

@@ -8,6 +8,7 @@ pub mod check;
 pub mod figures;
 pub mod fit;
 pub mod ignition;
+pub mod interval;
 pub mod light;
 pub mod sheet;
 pub mod verdict;
@@ -59,49 +60,22 @@ pub struct Form {
 
 /// Every form, in the order of the job.
 pub const FORMS: [Form; 6] = [
-    Form {
-        schema: fit::SCHEMA,
-        command: "fit",
-        file: "fit.schema.json",
-        json_schema: json_schema::<FitRecord>,
-        read: |text| typed(text).map(Record::Fit),
-    },
-    Form {
-        schema: figures::SCHEMA,
-        command: "figures",
-        file: "figures.schema.json",
-        json_schema: json_schema::<FiguresResult>,
-        read: |text| typed(text).map(Record::Figures),
-    },
-    Form {
-        schema: check::SCHEMA,
-        command: "check",
-        file: "check.schema.json",
-        json_schema: json_schema::<CheckResult>,
-        read: |text| typed(text).map(Record::Check),
-    },
-    Form {
-        schema: ignition::SCHEMA,
-        command: "write",
-        file: "ignition.schema.json",
-        json_schema: json_schema::<IgnitionResult>,
-        read: |text| typed(text).map(Record::Ignition),
-    },
-    Form {
-        schema: bench::SCHEMA,
-        command: "bench",
-        file: "result.schema.json",
-        json_schema: json_schema::<BenchResult>,
-        read: |text| typed(text).map(Record::Bench),
-    },
-    Form {
-        schema: light::SCHEMA,
-        command: "light",
-        file: "light.schema.json",
-        json_schema: json_schema::<LightResult>,
-        read: |text| typed(text).map(Record::Light),
-    },
+    form::<FitRecord>(fit::SCHEMA, "fit", "fit.schema.json", |text| typed(text).map(Record::Fit)),
+    form::<FiguresResult>(figures::SCHEMA, "figures", "figures.schema.json", |text| typed(text).map(Record::Figures)),
+    form::<CheckResult>(check::SCHEMA, "check", "check.schema.json", |text| typed(text).map(Record::Check)),
+    form::<IgnitionResult>(ignition::SCHEMA, "write", "ignition.schema.json", |text| typed(text).map(Record::Ignition)),
+    form::<BenchResult>(bench::SCHEMA, "bench", "result.schema.json", |text| typed(text).map(Record::Bench)),
+    form::<LightResult>(light::SCHEMA, "light", "light.schema.json", |text| typed(text).map(Record::Light)),
 ];
+
+const fn form<T: JsonSchema>(
+    schema: &'static str,
+    command: &'static str,
+    file: &'static str,
+    read: fn(&str) -> serde_json::Result<Record>,
+) -> Form {
+    Form { schema, command, file, json_schema: json_schema::<T>, read }
+}
 
 fn json_schema<T: JsonSchema>() -> String {
     format!("{:#}\n", schemars::schema_for!(T).as_value())

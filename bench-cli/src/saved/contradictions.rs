@@ -7,8 +7,7 @@ use crate::record::bench::{BenchResult, Counts, DrivenBy, RampResult, SIMULATION
 use crate::record::check::CheckResult;
 use crate::record::light::LightResult;
 use crate::record::verdict::Verdict;
-use crate::words::number::short;
-use crate::words::number::whole;
+use crate::words::number::{short, whole};
 
 /// Sums of saved numbers are the same within this.
 const SAME: f64 = 1e-9;

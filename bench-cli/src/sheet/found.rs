@@ -4,7 +4,8 @@ use super::edit::{Change, Edit};
 use super::error::SheetError;
 use super::{Sheet, parse, questions};
 use crate::quantity::{Pressure, PressureUnit, column_pressure_unit};
-use crate::record::fit::{FitRecord, Interval};
+use crate::record::fit::FitRecord;
+use crate::record::interval::Interval;
 
 /// Which recorded curve becomes the chosen one.
 #[derive(Clone, Copy, Debug, Eq, PartialEq)]

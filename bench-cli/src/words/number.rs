@@ -1,6 +1,5 @@
 //! Numbers as people read them. Every number of a text goes through here, or through a format with its places: what a
 //! conversion leaves behind the last digit is shown to nobody, and nothing is "-0".
-
 //!
 //! The house form: a number of four or more digits before the point stands in groups of three, `3 300`.
 
@@ -50,8 +49,7 @@ pub fn short_ungrouped(value: f64, places: usize) -> String {
 
 /// A number to at most so many places, without noughts at its end.
 pub fn short(value: f64, places: usize) -> String {
-    let text = fixed(value, places);
-    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+    grouped(&short_ungrouped(value, places))
 }
 
 #[cfg(test)]

@@ -1,10 +1,8 @@
 //! Found, specified and chosen, side by side.
 
 use crate::distributor::fit::{Curve, Estimate, FitResult, VacuumOutcome, middle};
-use crate::page::columns::Columns;
-use crate::page::columns::Lie;
-use crate::sheet::Sheet;
-use crate::sheet::Specification;
+use crate::page::columns::{Columns, Lie};
+use crate::sheet::{Sheet, Specification};
 use crate::words::number::whole;
 
 /// Nearer speeds and depressions share a row, crank rpm and kPa.

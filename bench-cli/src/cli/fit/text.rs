@@ -4,10 +4,8 @@ use super::ChooseArgument;
 use crate::distributor::fit::{Finding, FitResult, sentences};
 use crate::distributor::readings::Readings;
 use crate::record::fit::Answer;
-use crate::sheet::Specification;
-use crate::sheet::{Change, Changed};
-use crate::words::wrap::columns;
-use crate::words::wrap::paragraph;
+use crate::sheet::{Change, Changed, Specification};
+use crate::words::wrap::{columns, paragraph};
 use std::fmt::Write;
 use std::path::Path;
 

@@ -2,8 +2,7 @@
 
 use crate::quantity::of_core::{kpa_of, rpm_of};
 use crate::record::check::{ClampResult, LimitName, LimitResult, Range};
-use crate::words::number::fixed;
-use crate::words::number::whole;
+use crate::words::number::{fixed, whole};
 use bobweight::quantity::{CrankSpeed, Depression};
 use bobweight::{AdvanceModel, Corner, Judgements, Limit, Phase};
 

@@ -3,8 +3,7 @@
 use super::cranking::ByTimingFlank;
 use super::words;
 use crate::quantity::of_core::{angle_degrees, crank_degrees, kpa_of, rpm_of};
-use crate::record::check::LimitResult;
-use crate::record::check::LimitsOutcome;
+use crate::record::check::{LimitResult, LimitsOutcome};
 use crate::sheet::Sheet;
 use bobweight::{AdvanceModel, Judgement, Limit};
 

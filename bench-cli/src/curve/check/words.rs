@@ -1,8 +1,7 @@
 //! A limit in a sentence, as one mechanic would say it to another.
 
 use crate::quantity::of_core::{kpa_of, rpm_of};
-use crate::words::number::short;
-use crate::words::number::whole;
+use crate::words::number::{short, whole};
 use bobweight::{Corner, Limit};
 
 /// Such as `greatest advance: OK, 4 crank degrees to spare (38 of 42, at 3 300 crank rpm with full vacuum)`. Angles are crank

@@ -1,10 +1,8 @@
 //! A table of the total advance, worked out by the core.
 
 use super::{Export, Grid};
-use crate::quantity::of_core::rpm_of;
-use crate::quantity::of_core::{crank_degrees, depression, speed};
-use crate::words::number::whole;
-use crate::words::number::{short_ungrouped as short, ungrouped as fixed};
+use crate::quantity::of_core::{crank_degrees, depression, rpm_of, speed};
+use crate::words::number::{short_ungrouped as short, ungrouped as fixed, whole};
 use bobweight::Phase;
 use std::fmt::Write;
 

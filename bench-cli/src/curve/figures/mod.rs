@@ -9,9 +9,7 @@ pub mod rotor;
 pub mod what_if;
 
 use crate::curve::check::limits_outcome;
-use crate::record::figures::WhatIf;
-use crate::record::figures::{Advice, Topic};
-use crate::record::figures::{FiguresResult, SCHEMA, Section};
+use crate::record::figures::{Advice, FiguresResult, SCHEMA, Section, Topic, WhatIf};
 use crate::record::sheet::SheetIdentity;
 use crate::sheet::{self, Sheet, SheetError};
 use advice::{Facts, advice};

@@ -4,8 +4,7 @@ use super::conditions::{Condition, all_centrifugal, depression_in_words, figures
 use crate::quantity::atmosphere::{geopotential_m, pressure_kpa};
 use crate::quantity::of_core::{crank_degrees, depression, kpa_of, rpm_of};
 use crate::quantity::{self, ANGLE, HEIGHT, QuantityError, of_core};
-use crate::record::figures::ConditionFigures;
-use crate::record::figures::FullThrottle;
+use crate::record::figures::{ConditionFigures, FullThrottle};
 use crate::sheet::{Atmosphere, Sensor, SensorKind, Sheet, SheetError};
 use crate::words::number::whole;
 use bobweight::quantity::{Advance, Depression, OutOfRange};

@@ -3,9 +3,9 @@
 use super::{Estimate, Finding, FitResult, Misread, Unsettled, VacuumOutcome};
 use crate::distributor::readings::Readings;
 use crate::record::fit::{
-    CentrifugalRecord, EndRecord, FindingRecord, FitRecord, Interval, MisreadRecord, ReadNextRecord, SCHEMA,
-    VacuumRecord,
+    CentrifugalRecord, EndRecord, FindingRecord, FitRecord, MisreadRecord, ReadNextRecord, SCHEMA, VacuumRecord,
 };
+use crate::record::interval::Interval;
 
 impl FitRecord {
     /// A fit, as it is saved.

@@ -3,8 +3,7 @@
 use super::result::Unsettled;
 use super::{Estimate, FitResult, Misread, VacuumFit, VacuumOutcome};
 use crate::quantity::units::KPA_PER_INHG;
-use crate::words::number::fixed;
-use crate::words::number::whole;
+use crate::words::number::{fixed, whole};
 
 /// Odds nearer to even than this leave the number of ramps open.
 const CLEAR_ODDS: f64 = 10.0;

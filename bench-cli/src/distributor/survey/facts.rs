@@ -2,9 +2,7 @@
 
 use super::shaft::Shaft;
 use crate::quantity::{ANGLE, POSITION, SHARE, SPEED, as_depression, bare_or_with_unit, parse, parse_pressure};
-use crate::words::number::short;
-use crate::words::number::short_ungrouped;
-use crate::words::number::whole;
+use crate::words::number::{short, short_ungrouped, whole};
 use crate::words::yes_or_no::yes_or_no;
 
 /// How a fact is answered.

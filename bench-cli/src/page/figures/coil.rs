@@ -1,10 +1,8 @@
 //! The coil in words.
 
 use super::{paragraph, short};
-use crate::page::columns::Columns;
-use crate::page::columns::Lie;
-use crate::record::figures::Section;
-use crate::record::figures::{CoilFigures, CutShort, DwellRow};
+use crate::page::columns::{Columns, Lie};
+use crate::record::figures::{CoilFigures, CutShort, DwellRow, Section};
 use crate::words::number::whole;
 
 pub(super) fn render(text: &mut String, coil: &CoilFigures) {

@@ -5,12 +5,9 @@ use super::page::Html;
 use crate::page::text::{self, every_pulse_in_words};
 use crate::proof::verdict::{error_in_words, with_side};
 use crate::quantity::units::KPA_PER_INHG;
-use crate::record::bench::Direction;
-use crate::record::bench::{BenchResult, EstimateResult, TestPointResult};
+use crate::record::bench::{BenchResult, Direction, EstimateResult, TestPointResult};
 use crate::record::verdict::Verdict;
-use crate::words::number::count;
-use crate::words::number::whole;
-use crate::words::number::{fixed, short};
+use crate::words::number::{count, fixed, short, whole};
 
 /// Depressions this near are one, kPa.
 const SAME_KPA: f64 = 0.05;

@@ -8,8 +8,7 @@ use crate::quantity::units::KPA_PER_INHG;
 use crate::record::figures::PickupShaft;
 use crate::record::ignition::Curve;
 use crate::sheet::{self, Recorded, Settings, Sheet, VacuumSource};
-use crate::words::number::fixed;
-use crate::words::number::whole;
+use crate::words::number::{fixed, whole};
 use bobweight::AdvanceModel;
 
 fn pairs(points: impl Iterator<Item = (f64, f64)>) -> String {

@@ -6,8 +6,7 @@ use crate::proof::verdict::with_side;
 use crate::quantity::units::KPA_PER_INHG;
 use crate::record::light::LightResult;
 use crate::record::verdict::Verdict;
-use crate::words::number::fixed;
-use crate::words::number::whole;
+use crate::words::number::{fixed, whole};
 
 /// The verdict in a sentence.
 pub fn verdict(result: &LightResult) -> String {

@@ -4,13 +4,12 @@ use super::page::Html;
 use crate::quantity::units::KPA_PER_INHG;
 use crate::record::Record;
 use crate::record::check::CheckResult;
-use crate::record::figures::CoilFigures;
-use crate::record::figures::RotorFigures;
-use crate::record::figures::{Advice, Basis};
-use crate::record::figures::{ConditionFigures, Parts};
-use crate::record::figures::{FiguresResult, Section};
-use crate::record::fit::{FitRecord, Interval};
+use crate::record::figures::{
+    Advice, Basis, CoilFigures, ConditionFigures, FiguresResult, Parts, RotorFigures, Section,
+};
+use crate::record::fit::FitRecord;
 use crate::record::ignition::{Curve, IgnitionResult};
+use crate::record::interval::Interval;
 use crate::words::number::{fixed, short};
 
 /// The section of a result that has no charts; nothing of a bench run or a proof by light.

@@ -7,7 +7,7 @@
 //! A flank that is lost or one too many moves or costs a spark, as the core's law C states, so the five good edges after it are not
 //! judged; the flanks themselves are counted, and more of them than the plan makes do not pass.
 
-use crate::record::bench::EveryPulseResult;
+use crate::record::bench::{Direction, EveryPulseResult, FindingKind};
 use std::collections::VecDeque;
 
 use bobweight::throttle_counts_as_closed;
@@ -17,8 +17,6 @@ use crate::proof::plan::{RAMP_SHARE, Step};
 use crate::proof::source::trace::{Edge, Line, PICOSECOND_S};
 use crate::proof::verdict::{Conditions, Finding, GOOD_EDGES, Setting, SingleSparks, error_in_words};
 use crate::quantity::of_core::speed;
-use crate::record::bench::Direction;
-use crate::record::bench::FindingKind;
 use crate::record::verdict::Verdict;
 
 /// A pause after which the crank has stood, seconds: 30 crank rpm with one pulse in two turns.

@@ -15,8 +15,7 @@ use crate::proof::verdict::{
     early_by_swing, judge_cranking, judge_cranking_without_second_flank, judge_disturbed, judge_ramp, judge_run,
 };
 use crate::quantity::of_core::{crank_degrees, rpm_of, speed};
-use crate::record::bench::Direction;
-use crate::record::bench::{self, CrankingResult, DisturbedResult, RampResult};
+use crate::record::bench::{self, CrankingResult, Direction, DisturbedResult, RampResult};
 
 /// After a change of speed the ignition has this many cycles to come to rest: its delay uses the last period alone.
 const CYCLES_TO_SETTLE: usize = 2;

@@ -5,7 +5,7 @@
 
 use super::Compared;
 use crate::proof::verdict::LeastSquares;
-use crate::record::light::Interval;
+use crate::record::interval::Interval;
 use nalgebra::{DMatrix, DVector, RowDVector};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 

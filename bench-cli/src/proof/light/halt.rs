@@ -11,7 +11,7 @@ use crate::curve::figures::conditions::phase_at;
 use crate::distributor::readings::{Hose, Reading};
 use crate::proof::verdict::early_or_late;
 use crate::quantity::of_core::{angle_degrees, crank_degrees, depression, rpm_of, speed};
-use crate::record::light::Interval;
+use crate::record::interval::Interval;
 use crate::sheet::{self, Sheet, SheetError};
 use crate::words::number::whole;
 use bobweight::{AdvanceModel, Limit};

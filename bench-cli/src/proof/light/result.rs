@@ -6,7 +6,7 @@
 use super::Compared;
 use super::estimate::{Fitted, LIGHT_LAG_US, degrees_of_lag, mean};
 use crate::distributor::readings::Hose;
-use crate::record::light::Interval;
+use crate::record::interval::Interval;
 use crate::record::light::{Cause, CauseKind, LightResult, Place, Read};
 use crate::record::verdict::Verdict;
 

@@ -3,7 +3,7 @@
 use super::estimate::Fitted;
 use super::{Said, wanted};
 use crate::proof::verdict::early_or_late;
-use crate::record::light::Interval;
+use crate::record::interval::Interval;
 use crate::record::light::{Cause, CauseKind, Place};
 use crate::sheet::{PickupPlace, Rotation, Sheet, SheetError};
 use crate::words::number::whole;

@@ -1,7 +1,6 @@
 use super::*;
 use crate::distributor::readings::SpeedWas;
-use crate::record::light::CauseKind;
-use crate::record::light::Kind;
+use crate::record::light::{CauseKind, Kind};
 use crate::record::verdict::Verdict;
 use crate::sheet::tests::demo_text;
 

@@ -1,7 +1,6 @@
 //! What the verdict knows of the sheet, and the systematic bound of a test point.
 
-use crate::record::bench::Bound;
-use crate::record::bench::Direction;
+use crate::record::bench::{Bound, Direction};
 
 /// The core's advance lies this near to the exact one, crank degrees.
 pub const CORE_BOUND: f64 = 0.02;

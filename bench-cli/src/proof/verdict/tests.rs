@@ -1,9 +1,8 @@
 //! Verdicts on ramps, cranking and disturbed pulses, and on runs whose angles are right.
 
 use super::*;
-use crate::proof::measure::Pickup;
 use crate::proof::measure::{
-    DwellStatistics, Event, EventKind, Measured, PointStatistics, Pulse, PulseStatistics, Spark, Summary,
+    DwellStatistics, Event, EventKind, Measured, Pickup, PointStatistics, Pulse, PulseStatistics, Spark, Summary,
 };
 use crate::record::bench::Direction;
 use crate::record::verdict::Verdict;

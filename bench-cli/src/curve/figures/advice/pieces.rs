@@ -9,8 +9,7 @@ use crate::curve::figures::what_if::Place;
 use crate::quantity::of_core::{crank_degrees, depression, kpa_of, rpm_of, speed};
 use crate::quantity::units::KPA_PER_INHG;
 use crate::record::figures::{Advice, Basis, Topic};
-use crate::words::number::fixed;
-use crate::words::number::whole;
+use crate::words::number::{fixed, whole};
 use bobweight::{AdvanceModel, Phase, VacuumSource};
 
 type Piece = fn(&Facts) -> Vec<Advice>;
