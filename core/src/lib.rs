@@ -10,6 +10,7 @@
 extern crate std;
 
 mod advance;
+mod circuit;
 mod curve;
 mod divide;
 mod dwell;
@@ -29,6 +30,7 @@ pub use advance::{
     AdvanceModel, AdvanceSettings, Breakdown, HELD_SPARK_AGAIN_BELOW, ModelError, NO_HELD_SPARK_ABOVE, Phase,
     PhaseSpeeds, STOPPED_BELOW, Vacuum, VacuumSource, throttle_closed_up_to, throttle_counts_as_closed,
 };
+pub use circuit::{COPPER_PER_KELVIN, Circuit};
 pub use curve::{CentrifugalCurve, Curve, CurveError, DwellCurve, MOST_BREAKPOINTS, SensorCurve, VacuumCurve};
 pub use dwell::{Dwell, DwellError, DwellSettings, SHORTEST_DWELL};
 pub use limits::{Corner, Judgement, Judgements, Limit, Limits};

@@ -1,5 +1,5 @@
 use super::quantity;
-use fixed::types::{U8F8, U16F16};
+use fixed::types::{U8F8, U16F16, U32F0};
 
 quantity! {
     /// A voltage of the battery.
@@ -20,4 +20,39 @@ quantity! {
     ///
     /// 0 to 8 V in steps of 1/65 536: fine enough that no converter's step is rounded away.
     SensorVoltage(U16F16, u32), "sensor voltage", "V", 0, 8
+}
+
+quantity! {
+    /// A resistance of a coil's circuit.
+    ///
+    /// 0 to 100 ohm in steps of 1 mohm.
+    Resistance(U32F0, u32), "resistance", "mohm", 0, 100_000
+}
+
+quantity! {
+    /// The inductance of a coil's primary winding.
+    ///
+    /// 1 uH to 1 H in steps of 1 uH.
+    Inductance(U32F0, u32), "inductance", "uH", 1, 1_000_000
+}
+
+quantity! {
+    /// A current through a coil.
+    ///
+    /// 0 to 1 000 A in steps of 1 mA.
+    Current(U32F0, u32), "current", "mA", 0, 1_000_000
+}
+
+quantity! {
+    /// The energy that a coil holds.
+    ///
+    /// 0 to 1 000 J in steps of 1 uJ.
+    Energy(U32F0, u32), "energy", "uJ", 0, 1_000_000_000
+}
+
+quantity! {
+    /// A power that becomes heat.
+    ///
+    /// 0 to 1 000 kW in steps of 1 mW.
+    Power(U32F0, u32), "power", "mW", 0, 1_000_000_000
 }

@@ -11,9 +11,9 @@ mod speed;
 mod time;
 
 pub use angle::{Advance, AdvanceRate, CrankAngle};
-pub use electric::{Duty, SensorVoltage, Voltage};
+pub use electric::{Current, Duty, Energy, Inductance, Power, Resistance, SensorVoltage, Voltage};
 pub use pressure::{Depression, Pressure};
-pub use speed::{Acceleration, CrankSpeed};
+pub use speed::{Acceleration, CrankSpeed, Swing};
 pub use time::{Duration, TickRate};
 
 use core::fmt;
