@@ -21,6 +21,7 @@ mod pickup;
 mod pressure;
 pub mod quantity;
 mod sequencer;
+pub mod sparks;
 pub mod store;
 #[cfg(feature = "proptest")]
 pub mod strategy;

@@ -332,6 +332,10 @@ impl<'t> Sequencer<'t> {
         let (stretched, _) = scaled(delay.wrapping_add(times.lag), slowest_q16);
         let off = slowest.wrapping_add(stretched as u32).wrapping_add(1).wrapping_sub(times.lag);
         let on = latest(predicted.wrapping_sub(dwell), off.wrapping_sub(times.largest_dwell));
+        // Waiting for the slowest edge can leave less of the dwell than there is room for after the edge.
+        if later_by(predicted, on) <= delay.saturating_sub(times.latency) as i32 {
+            return Answer::Nothing;
+        }
         self.order(on, off, predicted, now, false)
     }
 

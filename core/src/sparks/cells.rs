@@ -1,0 +1,218 @@
+//! The range of speeds in cells so small that bounds taken at their ends are near.
+
+use super::{Angles, SparkList};
+use crate::advance::Vacuum;
+use crate::curve::{CentrifugalCurve, MOST_BREAKPOINTS};
+use crate::quantity::{CrankAngle, CrankSpeed};
+use crate::timetable::Window;
+
+/// How many cells lie between two corners of a curve.
+const CELLS: u32 = 32;
+
+/// One cell of the range of speeds, with what holds of all of it. Angles in steps, shares of a period in 1/65 536.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Cell {
+    /// Its slowest and its fastest speed.
+    pub speeds: [CrankSpeed; 2],
+    /// The least and the greatest advance ordered in it.
+    pub advance: [i64; 2],
+    /// The least and the greatest that old weights turn the rotor ahead in it.
+    pub carried: [i64; 2],
+    /// `a m T^2 / 120` at its slowest speed: the change of speed in a period, as a share of the speed.
+    pub change_q16: i64,
+    /// How soon and how late an edge after the last one is believed, at most: shares of the period.
+    pub window_q16: [i64; 2],
+    /// What the window says at the slowest and at the fastest speed.
+    pub windows: [Window; 2],
+    /// The longest and the shortest period in it, in ticks.
+    pub periods: [u32; 2],
+}
+
+/// What is ordered in a cell.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Ordered {
+    Running,
+    Held,
+}
+
+impl SparkList<'_> {
+    /// Goes through the cells from one speed to another.
+    pub(super) fn each_cell(&self, from: CrankSpeed, to: CrankSpeed, ordered: Ordered, mut take: impl FnMut(&Cell)) {
+        let mut corners = Corners::new(from, to);
+        corners.add_curve(&self.model.settings().centrifugal);
+        if let Some(cap) = &self.around.cap
+            && let Some(carried) = &cap.carried
+        {
+            corners.add_curve(carried);
+        }
+        let mut low = from.bits();
+        for corner in corners.rising() {
+            let width = corner - low;
+            for i in 0..CELLS {
+                let at = |i: u32| low + (u64::from(width) * u64::from(i) / u64::from(CELLS)) as u32;
+                let (slow, fast) = (at(i), at(i + 1));
+                if fast > slow || (width == 0 && i == 0) {
+                    take(&self.cell(slow, fast, ordered));
+                }
+            }
+            low = corner;
+        }
+    }
+
+    fn cell(&self, slow: u32, fast: u32, ordered: Ordered) -> Cell {
+        let speeds = [slow, fast].map(CrankSpeed::saturating_from_bits);
+        let periods = speeds.map(|speed| self.table.period_of(speed));
+        let windows = periods.map(|period| self.table.window(period));
+        let share = |ticks: u32| (i64::from(ticks) << 16) / i64::from(periods[0].max(1));
+        Cell {
+            speeds,
+            advance: self.ordered(speeds, ordered),
+            carried: self.carried(speeds),
+            change_q16: self.change_q16(speeds[0]),
+            window_q16: [share(windows[0].lo), share(windows[0].hi) + 1],
+            windows,
+            periods,
+        }
+    }
+
+    /// The least and the greatest advance ordered between two speeds that no corner separates.
+    fn ordered(&self, speeds: [CrankSpeed; 2], ordered: Ordered) -> [i64; 2] {
+        let s = self.model.settings();
+        let (least, greatest) = self.clamp();
+        let clamped = |sum: i64| sum.min(greatest).max(least);
+        if ordered == Ordered::Held {
+            return [clamped(i64::from(s.held.bits())); 2];
+        }
+        let ends = speeds.map(|speed| i64::from(s.centrifugal.at(speed).bits()) + i64::from(s.initial.bits()));
+        let [vacuum_least, vacuum_greatest] = vacuum_range(s.vacuum.as_ref());
+        [clamped(ends[0].min(ends[1]) + vacuum_least), clamped(ends[0].max(ends[1]) + vacuum_greatest)]
+    }
+
+    fn carried(&self, speeds: [CrankSpeed; 2]) -> [i64; 2] {
+        let Some(carried) = self.around.cap.as_ref().and_then(|cap| cap.carried.as_ref()) else { return [0, 0] };
+        let ends = speeds.map(|speed| i64::from(carried.at(speed).bits()));
+        [ends[0].min(ends[1]), ends[0].max(ends[1])]
+    }
+
+    /// `x = a m T^2 / 120 = 120 a / (m N^2)` in 1/65 536, rounded up.
+    pub(super) fn change_q16(&self, speed: CrankSpeed) -> i64 {
+        let p = self.pickup.settings();
+        let squared = i64::from(speed.bits().max(1)).pow(2);
+        let wanted = 120 * i64::from(p.greatest_acceleration.bits());
+        // Speeds are in 1/256: 1e7 x 2^32 are under 2^57.
+        (wanted << 32) / (squared * i64::from(p.pulses_in_two_turns)) + 1
+    }
+}
+
+/// The least and the greatest vacuum advance; none at all is always possible.
+pub(super) fn vacuum_range(vacuum: Option<&Vacuum>) -> [i64; 2] {
+    let Some(vacuum) = vacuum else { return [0, 0] };
+    let (least, greatest) = vacuum.curve.range();
+    [i64::from(least.bits()).min(0), i64::from(greatest.bits()).max(0)]
+}
+
+/// The corners between two speeds, and the second of them.
+struct Corners {
+    at: [u32; 2 * MOST_BREAKPOINTS + 1],
+    from: u32,
+    to: u32,
+    count: usize,
+}
+
+impl Corners {
+    fn new(from: CrankSpeed, to: CrankSpeed) -> Self {
+        let to = to.bits().max(from.bits());
+        let mut corners = Self { at: [to; 2 * MOST_BREAKPOINTS + 1], from: from.bits(), to, count: 0 };
+        corners.count = 1;
+        corners
+    }
+
+    fn add_curve(&mut self, curve: &CentrifugalCurve) {
+        for i in 0..curve.count() {
+            let at = curve.breakpoint(i).0.bits();
+            if at > self.from
+                && at < self.to
+                && let Some(place) = self.at.get_mut(self.count)
+            {
+                *place = at;
+                self.count += 1;
+            }
+        }
+    }
+
+    fn rising(mut self) -> impl Iterator<Item = u32> {
+        // Those that are not set are the last one, and a cell of no width.
+        self.at.sort_unstable();
+        self.at.into_iter()
+    }
+}
+
+/// The widest of many angles.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Widest {
+    earliest: (i64, CrankSpeed),
+    latest: (i64, CrankSpeed),
+    before: i64,
+    past: i64,
+}
+
+impl Widest {
+    pub(super) const NONE: Self = Self {
+        earliest: (i64::MIN, CrankSpeed::MIN),
+        latest: (i64::MAX, CrankSpeed::MIN),
+        before: i64::MIN,
+        past: i64::MIN,
+    };
+
+    /// One range that belongs to no cell, at one speed, with the rotor turned ahead by so much.
+    pub(super) fn of(earliest: i64, latest: i64, at: CrankSpeed, line_up: i64, carried: i64) -> Self {
+        Self {
+            earliest: (earliest, at),
+            latest: (latest, at),
+            before: earliest - line_up - carried,
+            past: line_up - latest + carried,
+        }
+    }
+
+    /// Takes the earliest and the latest spark of a cell. `line_up` is where the rotor faces its tower.
+    pub(super) fn take(&mut self, earliest: i64, latest: i64, cell: &Cell, line_up: i64) {
+        if earliest > self.earliest.0 {
+            self.earliest = (earliest, cell.speeds[0]);
+        }
+        if latest < self.latest.0 {
+            self.latest = (latest, cell.speeds[0]);
+        }
+        // Old weights turn the rotor ahead, so that it stands nearer to its tower, or further past it.
+        self.before = self.before.max(earliest - line_up - cell.carried[0]);
+        self.past = self.past.max(line_up - latest + cell.carried[1]);
+    }
+
+    /// The same of sparks at any speed between two.
+    pub(super) fn and(mut self, other: Self) -> Self {
+        if other.earliest.0 > self.earliest.0 {
+            self.earliest = other.earliest;
+        }
+        if other.latest.0 < self.latest.0 {
+            self.latest = other.latest;
+        }
+        self.before = self.before.max(other.before);
+        self.past = self.past.max(other.past);
+        self
+    }
+
+    pub(super) fn angles(&self) -> Angles {
+        let angle = |bits: i64| {
+            CrankAngle::saturating_from_bits(
+                bits.clamp(i64::from(CrankAngle::MIN.bits()), i64::from(CrankAngle::MAX.bits())) as i32,
+            )
+        };
+        Angles {
+            earliest: angle(self.earliest.0),
+            earliest_at: self.earliest.1,
+            latest: angle(self.latest.0),
+            latest_at: self.latest.1,
+            rotor_before: angle(self.before),
+            rotor_past: angle(self.past),
+        }
+    }
+}

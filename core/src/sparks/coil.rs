@@ -1,0 +1,207 @@
+//! What the sparks carry.
+
+use super::cells::Ordered;
+use super::running::share;
+use super::{Cause, Coil, Energies, SparkList};
+use crate::circuit::Circuit;
+use crate::dwell::SHORTEST_DWELL;
+use crate::quantity::{Current, Duration, Energy, Power, Resistance, Voltage};
+
+/// How much hotter than 20 degrees Celsius a winding gets: a coil bolted to a warm engine, at work. Common practice, no source.
+pub const HOT: i32 = 100;
+/// How much colder it starts: at -20 degrees Celsius. Common practice, no source.
+pub const COLD: i32 = -40;
+/// Cells of a battery's range between two breakpoints of the dwell table.
+const CELLS: u32 = 16;
+
+impl SparkList<'_> {
+    /// The longest dwell of the table that a running engine's battery asks for.
+    pub(super) fn longest_dwell_ticks(&self) -> u32 {
+        let longest = self.longest_dwell_ns(self.around.battery.running);
+        Duration::saturating_from_bits(longest as u32).ticks_up(self.firmware.tick_rate)
+    }
+
+    /// The longest dwell of the table between two voltages, in ns.
+    pub(super) fn longest_dwell_ns(&self, battery: [Voltage; 2]) -> i64 {
+        let mut longest = 0;
+        self.each_voltage(battery, |_, dwell| longest = longest.max(dwell[1].bits()));
+        i64::from(longest)
+    }
+
+    /// Goes through a range of voltages in cells: the two voltages, and the shortest and longest dwell between them.
+    fn each_voltage(&self, battery: [Voltage; 2], mut take: impl FnMut([Voltage; 2], [Duration; 2])) {
+        let curve = &self.dwell.settings().curve;
+        let [least, greatest] = battery.map(|voltage| u32::from(voltage.bits()));
+        let mut low = least;
+        let corners = (0..curve.count()).map(|i| u32::from(curve.breakpoint(i).0.bits()));
+        for corner in corners.filter(|corner| *corner > least && *corner < greatest).chain([greatest.max(least)]) {
+            for i in 0..CELLS {
+                let at = |i: u32| Voltage::saturating_from_bits((low + (corner - low) * i / CELLS) as u16);
+                let ends = [at(i), at(i + 1)];
+                let dwells = ends.map(|voltage| curve.at(voltage));
+                take(ends, [dwells[0].min(dwells[1]), dwells[0].max(dwells[1])]);
+            }
+            low = corner;
+        }
+    }
+
+    /// The energy of a cause's sparks.
+    pub(super) fn energy(&self, cause: Cause) -> Option<Energies> {
+        let coil = self.around.coil?;
+        let battery = self.around.battery;
+        let energies = match cause {
+            Cause::Running | Cause::Held | Cause::SensorStuck => {
+                self.energies(&coil.circuit, battery.running, self.least_room(), None)
+            }
+            Cause::SpeedFalling | Cause::SpeedRising => {
+                self.energies(&coil.circuit, battery.running, self.changing_room(), self.extended())
+            }
+            Cause::Cranking => return self.cranking_energy(battery.cranking),
+            Cause::BatteryLow => return self.cranking_energy([battery.cranking[0]; 2]),
+            Cause::Catching | Cause::AfterStop => {
+                let cranking = self.cranking_energy(battery.cranking)?;
+                let running = self.energies(&coil.circuit, battery.running, self.cranking_room(), None);
+                Energies { least: cranking.least.min(running.least), greatest: cranking.greatest.max(running.greatest) }
+            }
+            Cause::LostEdge => self.energies(&coil.circuit, battery.running, self.changing_room(), self.extended()),
+            // Whatever the fault, the largest dwell bounds it.
+            Cause::FalseEdge | Cause::FalseEdgeCranking | Cause::Burst | Cause::KeyOff | Cause::Reset => {
+                let running =
+                    self.energies(&coil.circuit, battery.running, Duration::MIN, Some(self.dwell.settings().largest));
+                let cranking = self.energies(
+                    &self.starting(&coil),
+                    battery.cranking,
+                    Duration::MIN,
+                    Some(self.dwell.settings().largest),
+                );
+                Energies { least: Energy::MIN, greatest: running.greatest.max(cranking.greatest) }
+            }
+            Cause::KeyOn => return None,
+        };
+        Some(energies)
+    }
+
+    /// The circuit while the starter turns the engine.
+    fn starting(&self, coil: &Coil) -> Circuit {
+        let ballast = if coil.ballast_bypassed { Resistance::MIN } else { coil.circuit.ballast };
+        Circuit { ballast, ..coil.circuit }
+    }
+
+    pub(super) fn cranking_energy(&self, battery: [Voltage; 2]) -> Option<Energies> {
+        let coil = self.around.coil?;
+        Some(self.energies(&self.starting(&coil), battery, self.cranking_room(), None))
+    }
+
+    /// Least and greatest between two voltages. No dwell is longer than `room`, if that is what bounds it; one that its edge keeps waiting
+    /// may last to `extended`.
+    fn energies(
+        &self,
+        circuit: &Circuit,
+        battery: [Voltage; 2],
+        room: Duration,
+        extended: Option<Duration>,
+    ) -> Energies {
+        let (hot, cold) = (circuit.warmed(HOT), circuit.warmed(COLD));
+        let (mut least, mut greatest) = (Energy::MAX, Energy::MIN);
+        self.each_voltage(battery, |volts, dwell| {
+            least = least.min(hot.energy(volts[0], dwell[0].min(room)));
+            greatest = greatest.max(cold.energy(volts[1], extended.unwrap_or(dwell[1]).max(dwell[1])));
+        });
+        Energies { least, greatest }
+    }
+
+    /// Where a dwell may begin before its edge it lasts as long as the slowest edge lets it wait, up to the largest dwell.
+    fn extended(&self) -> Option<Duration> {
+        Some(self.dwell.settings().largest)
+    }
+
+    /// The least room that a running engine at one speed leaves a dwell.
+    fn least_room(&self) -> Duration {
+        self.room(false)
+    }
+
+    /// The same where the speed may rise while the dwell runs: its edge then cuts it short.
+    fn changing_room(&self) -> Duration {
+        self.room(true)
+    }
+
+    fn room(&self, changing: bool) -> Duration {
+        let times = &self.table.times;
+        let speeds = &self.model.settings().speeds;
+        let longest = self.longest_dwell_ticks();
+        let mut least = u32::MAX;
+        self.each_cell(speeds.cranking_below, speeds.no_spark_above, Ordered::Running, |cell| {
+            let [longest_period, shortest_period] = cell.periods;
+            let duty = share(shortest_period, i64::from(times.duty_q16));
+            let after_burn = shortest_period.saturating_sub(times.burn);
+            let [soonest, latest] = [cell.advance[1], cell.advance[0]].map(|advance| self.delay_q16(advance));
+            let delay = share(shortest_period, soonest).saturating_sub(times.lag);
+            let after_edge = delay.saturating_sub(times.latency);
+            // A dwell before its edge waits for the slowest one, and no longer than the largest dwell.
+            let wait = self.wait(longest_period, &cell.windows[0], latest) + 4;
+            let mut before_edge = times.largest_dwell.saturating_sub(wait);
+            if changing {
+                let sooner = (65_536 - cell.window_q16[0]).max(0) * (65_536 + latest) >> 16;
+                before_edge = before_edge.min(longest).saturating_sub(share(longest_period, sooner));
+            }
+            let room = if after_edge >= longest || cell.windows[0].could_stop {
+                after_edge
+            } else {
+                before_edge.max(if changing { 0 } else { after_edge })
+            };
+            least = least.min(duty).min(after_burn).min(room);
+        });
+        self.of_ticks(least.max(times.shortest_dwell))
+    }
+
+    /// The least room that a cranking engine leaves a dwell, just before it counts as running.
+    fn cranking_room(&self) -> Duration {
+        let times = &self.table.times;
+        let share = |q16: i64| ((i64::from(times.running_to) * q16) >> 16) as u32;
+        let duty = share(i64::from(times.duty_q16));
+        let room = if times.after_second_flank_q16 > 0 {
+            share(i64::from(times.after_second_flank_q16)).saturating_sub(times.burn)
+        } else {
+            let wanted = i64::from(self.model.settings().cranking.bits());
+            let delay = share(((self.flank() - wanted).max(0) << 16) / self.pulse()).saturating_sub(times.lag);
+            delay.saturating_sub(times.latency)
+        };
+        self.of_ticks(duty.min(room).max(times.shortest_dwell))
+    }
+
+    /// Ticks as a time, rounded down, and no shorter than the shortest dwell.
+    fn of_ticks(&self, ticks: u32) -> Duration {
+        let nanoseconds = u64::from(ticks) * 1_000_000_000 / u64::from(self.firmware.tick_rate.bits());
+        let time = Duration::saturating_from_bits(u32::try_from(nanoseconds).unwrap_or(u32::MAX));
+        time.max(SHORTEST_DWELL)
+    }
+
+    /// The greatest current of any ordinary spark: the winding cold, the battery at its greatest.
+    pub(super) fn greatest_current(&self, coil: &Coil) -> Current {
+        let battery = self.around.battery;
+        let mut greatest = Current::MIN;
+        for (circuit, volts) in [(coil.circuit, battery.running), (self.starting(coil), battery.cranking)] {
+            let cold = circuit.warmed(COLD);
+            self.each_voltage(volts, |volts, dwell| greatest = greatest.max(cold.current(volts[1], dwell[1])));
+        }
+        greatest
+    }
+
+    /// The greatest heat in the winding of a running engine: the winding cold, the battery at its greatest, at whatever speed the coil is on for the
+    /// longest share of the time.
+    pub(super) fn greatest_heat(&self, coil: &Coil) -> Power {
+        let cold = coil.circuit.warmed(COLD);
+        let speeds = &self.model.settings().speeds;
+        let duty = i64::from(self.table.times.duty_q16);
+        let mut greatest = Power::MIN;
+        self.each_voltage(self.around.battery.running, |volts, dwell| {
+            // On for as long as the dwell, in the shortest period that the largest duty allows for it, or that there is.
+            let shortest = u64::from(self.table.period_of(speeds.no_spark_above)) * 1_000_000_000
+                / u64::from(self.firmware.tick_rate.bits());
+            let of_duty = (u64::from(dwell[1].bits()) << 16) / duty.max(1).unsigned_abs();
+            let period = Duration::saturating_from_bits(u32::try_from(shortest.max(of_duty)).unwrap_or(u32::MAX));
+            greatest = greatest.max(cold.heat(volts[1], dwell[1], period));
+        });
+        greatest
+    }
+}

@@ -1,0 +1,143 @@
+//! Sparks while the starter turns the engine, and while it catches.
+//!
+//! With a second flank a spark comes after it, whatever the crank does. Without one it is timed from the timing flank by the
+//! period before, and a starter drags the crank over each compression slower than between them: the spark comes as
+//! early as that makes it.
+
+use super::cells::Widest;
+use super::swing::{fastest_over_mean_q16, swept};
+use super::{Angles, Rule, SparkList};
+use crate::quantity::{CrankSpeed, Voltage};
+
+impl SparkList<'_> {
+    fn second_flank(&self) -> Option<i64> {
+        self.pickup.settings().second_flank_angle.map(|angle| i64::from(angle.bits()))
+    }
+
+    pub(super) fn cranking_rule(&self) -> Rule {
+        if self.second_flank().is_some() { Rule::SecondFlank } else { Rule::Swing }
+    }
+
+    pub(super) fn catching_rule(&self) -> Rule {
+        if self.second_flank().is_some() { Rule::SecondFlank } else { Rule::NextEdge }
+    }
+
+    /// The fastest that the starter alone ever turns the crank, in 1/256 crank rpm.
+    fn starters_fastest(&self) -> i64 {
+        let starter = &self.around.starter;
+        (i64::from(starter.fastest.bits()) * fastest_over_mean_q16(starter.swing) >> 16) + 1
+    }
+
+    /// What the crank turns in a dwell and the lag at most, from a speed in 1/256 crank rpm that rises by `rise` crank rpm a second.
+    fn turned_in_dwell(&self, speed: i64, rise: i64, dwell_ns: i64) -> i64 {
+        let time = dwell_ns + i64::from(self.pickup.settings().lag.bits());
+        // 6 N t with N in 1/256, t in ns and an angle in 1/65 536; and 3 a t^2, with t in us so that it fits.
+        let even = 6 * 256 * speed * (time / 1_000 + 1) / 1_000_000;
+        let microseconds = time / 1_000 + 1;
+        let gained = 3 * rise * microseconds / 1_000 * microseconds / 1_000 * 65_536 / 1_000_000;
+        even + gained + 2
+    }
+
+    fn at_second_flank(&self, second: i64, speed: i64, rise: i64, dwell_ns: i64) -> Widest {
+        let fastest = CrankSpeed::saturating_from_bits(speed as u32);
+        let rounding = self.rounding(fastest);
+        self.alone(
+            second + self.spread() + rounding,
+            second - self.spread() - rounding - self.turned_in_dwell(speed, rise, dwell_ns),
+            fastest,
+        )
+    }
+
+    /// One range that belongs to no cell; old weights are at rest then.
+    fn alone(&self, earliest: i64, latest: i64, at: CrankSpeed) -> Widest {
+        let at_rest = self
+            .around
+            .cap
+            .as_ref()
+            .and_then(|cap| cap.carried.as_ref())
+            .map_or(0, |curve| curve.at(CrankSpeed::MIN).bits());
+        Widest::of(earliest, latest, at, self.line_up(), i64::from(at_rest))
+    }
+
+    /// The starter alone, with the battery between two voltages.
+    pub(super) fn cranking(&self, battery: [Voltage; 2]) -> Angles {
+        self.cranking_widest(battery).angles()
+    }
+
+    fn cranking_widest(&self, battery: [Voltage; 2]) -> Widest {
+        let fastest = self.starters_fastest();
+        let at = CrankSpeed::saturating_from_bits(fastest as u32);
+        if let Some(second) = self.second_flank() {
+            return self.at_second_flank(second, fastest, 0, self.longest_dwell_ns(battery));
+        }
+        let wanted = i64::from(self.model.settings().cranking.bits());
+        let f_q16 = (((self.flank() - wanted).max(0)) << 16) / self.pulse();
+        let (least, most) = swept(f_q16 as u32, self.around.starter.swing);
+        let slack = self.spread() + (2 * self.spread() * f_q16 >> 16) + self.rounding(at);
+        let earliest = self.flank() - (self.pulse() * least >> 16) + slack;
+        let latest = self.flank() - (self.pulse() * (most + 1) >> 16) - slack;
+        self.alone(earliest.min(self.flank() + self.spread()), latest, at)
+    }
+
+    /// Still cranking by the last period, and already on its own.
+    ///
+    /// The slowest speed of a period is no more than its mean, which is that of a cranking engine; from there to the spark the square of
+    /// the speed grows by twice the acceleration times the angle.
+    pub(super) fn catching(&self) -> Angles {
+        self.catching_widest().angles()
+    }
+
+    fn catching_widest(&self) -> Widest {
+        let battery = self.around.battery;
+        let [least, greatest] =
+            [battery.cranking[0].min(battery.running[0]), battery.cranking[1].max(battery.running[1])];
+        let dwell = self.longest_dwell_ns([least, greatest]);
+        let rise = i64::from(self.pickup.settings().greatest_acceleration.bits());
+        if let Some(second) = self.second_flank() {
+            let speed = self.gathered(self.pulse() + self.flank() - second);
+            return self.at_second_flank(second, speed, rise, dwell);
+        }
+        // The order of one edge is void at the next, unless its dwell has begun.
+        let speed = self.gathered(2 * self.pulse());
+        let at = CrankSpeed::saturating_from_bits(speed as u32);
+        let latest =
+            self.flank() - self.pulse() - self.turned_in_dwell(speed, rise, dwell) - self.spread() - self.rounding(at);
+        self.cranking_widest(battery.cranking).and(self.alone(i64::MIN / 2, latest, at))
+    }
+
+    /// The speed in 1/256 crank rpm that an engine which catches has gathered at most, so many steps of an angle after its slowest place.
+    fn gathered(&self, steps: i64) -> i64 {
+        let cranking = i64::from(self.model.settings().speeds.running_from.bits()).max(self.starters_fastest());
+        let rise = i64::from(self.pickup.settings().greatest_acceleration.bits());
+        // N^2 grows by 2 (a / 6) A with A in degrees, here in 1/65 536 as N^2 is.
+        let square = cranking * cranking + rise * steps / 3;
+        square.unsigned_abs().isqrt() as i64 + 1
+    }
+
+    /// The first sparks after a stop: as of an engine that catches, for the starter gathers speed as well.
+    pub(super) fn after_stop(&self) -> Angles {
+        self.catching_widest().angles()
+    }
+
+    /// A running engine that dies passes through cranking, slower and slower.
+    pub(super) fn falling_while_cranking(&self) -> Widest {
+        let speed = i64::from(self.model.settings().speeds.running_from.bits());
+        let at = CrankSpeed::saturating_from_bits(speed as u32);
+        if let Some(second) = self.second_flank() {
+            return self.at_second_flank(second, speed, 0, self.longest_dwell_ns(self.around.battery.running));
+        }
+        // It may stop just past the flank, and the spark then comes there.
+        let cranking = i64::from(self.model.settings().cranking.bits());
+        self.alone(self.flank() + self.spread(), cranking - self.spread() - self.rounding(at), at)
+    }
+
+    /// Cut off while the starter turns the engine.
+    pub(super) fn cut_while_cranking(&self) -> Widest {
+        let catching = self.catching_widest();
+        if self.second_flank().is_some() {
+            return catching;
+        }
+        // Without a second flank dwell begins after the timing flank, at any place up to the spark.
+        catching.and(self.alone(self.flank() + self.spread(), self.flank(), self.model.settings().speeds.running_from))
+    }
+}
