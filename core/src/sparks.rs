@@ -147,8 +147,8 @@ pub enum Rule {
     Window,
     /// The current stops wherever its dwell has come to.
     Dwell,
-    /// An order is void when the next edge comes.
-    NextEdge,
+    /// The period may hold two pulses, for an edge that comes before 3/8 of the last one is refused.
+    TwoPulses,
     /// Nothing bounds it but one spark to an edge that is believed.
     Nothing,
     /// No dwell begins, so there is no spark.

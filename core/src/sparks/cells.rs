@@ -200,6 +200,12 @@ impl Widest {
         self
     }
 
+    /// From its earliest on a whole pulse: nothing bounds the latest.
+    pub(super) fn a_whole_pulse(self, pulse: i64, line_up: i64) -> Self {
+        let (earliest, at) = self.earliest;
+        self.and(Self::of(earliest, earliest - pulse, at, line_up, 0))
+    }
+
     pub(super) fn angles(&self) -> Angles {
         let angle = |bits: i64| {
             CrankAngle::saturating_from_bits(

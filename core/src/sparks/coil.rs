@@ -11,6 +11,8 @@ use crate::quantity::{Current, Duration, Energy, Power, Resistance, Voltage};
 pub const HOT: i32 = 100;
 /// How much colder it starts: at -20 degrees Celsius. Common practice, no source.
 pub const COLD: i32 = -40;
+/// More than any largest dwell, in ns.
+const ALL_OF_IT: u64 = 1 << 30;
 /// Cells of a battery's range between two breakpoints of the dwell table.
 const CELLS: u32 = 16;
 
@@ -51,29 +53,24 @@ impl SparkList<'_> {
         let battery = self.around.battery;
         let energies = match cause {
             Cause::Running | Cause::Held | Cause::SensorStuck => {
-                self.energies(&coil.circuit, battery.running, self.least_room(), None)
+                self.energies(&coil.circuit, battery.running, self.least_room(), self.stretched(false))
             }
-            Cause::SpeedFalling | Cause::SpeedRising => {
-                self.energies(&coil.circuit, battery.running, self.changing_room(), self.extended())
+            Cause::SpeedFalling => {
+                self.energies(&coil.circuit, battery.running, self.changing_room(), self.stretched(true))
+            }
+            Cause::SpeedRising => {
+                self.energies(&coil.circuit, battery.running, self.changing_room(), self.stretched(false))
             }
             Cause::Cranking => return self.cranking_energy(battery.cranking),
             Cause::BatteryLow => return self.cranking_energy([battery.cranking[0]; 2]),
-            Cause::Catching | Cause::AfterStop => {
-                let cranking = self.cranking_energy(battery.cranking)?;
-                let running = self.energies(&coil.circuit, battery.running, self.cranking_room(), None);
-                Energies { least: cranking.least.min(running.least), greatest: cranking.greatest.max(running.greatest) }
+            Cause::Catching | Cause::AfterStop => self.while_the_voltage_changes(&coil),
+            Cause::LostEdge => {
+                self.energies(&coil.circuit, battery.running, self.changing_room(), self.stretched(true))
             }
-            Cause::LostEdge => self.energies(&coil.circuit, battery.running, self.changing_room(), self.extended()),
             // Whatever the fault, the largest dwell bounds it.
             Cause::FalseEdge | Cause::FalseEdgeCranking | Cause::Burst | Cause::KeyOff | Cause::Reset => {
-                let running =
-                    self.energies(&coil.circuit, battery.running, Duration::MIN, Some(self.dwell.settings().largest));
-                let cranking = self.energies(
-                    &self.starting(&coil),
-                    battery.cranking,
-                    Duration::MIN,
-                    Some(self.dwell.settings().largest),
-                );
+                let running = self.energies(&coil.circuit, battery.running, Duration::MIN, ALL_OF_IT);
+                let cranking = self.energies(&self.starting(&coil), battery.cranking, Duration::MIN, ALL_OF_IT);
                 Energies { least: Energy::MIN, greatest: running.greatest.max(cranking.greatest) }
             }
             Cause::KeyOn => return None,
@@ -89,30 +86,63 @@ impl SparkList<'_> {
 
     pub(super) fn cranking_energy(&self, battery: [Voltage; 2]) -> Option<Energies> {
         let coil = self.around.coil?;
-        Some(self.energies(&self.starting(&coil), battery, self.cranking_room(), None))
+        Some(self.energies(&self.starting(&coil), battery, self.cranking_room(), 0))
     }
 
     /// Least and greatest between two voltages. No dwell is longer than `room`, if that is what bounds it; one that its edge keeps waiting
-    /// may last to `extended`.
-    fn energies(
-        &self,
-        circuit: &Circuit,
-        battery: [Voltage; 2],
-        room: Duration,
-        extended: Option<Duration>,
-    ) -> Energies {
+    /// lasts longer than the table's by up to `stretched` ns, and never longer than the largest.
+    fn energies(&self, circuit: &Circuit, battery: [Voltage; 2], room: Duration, stretched: u64) -> Energies {
         let (hot, cold) = (circuit.warmed(HOT), circuit.warmed(COLD));
         let (mut least, mut greatest) = (Energy::MAX, Energy::MIN);
         self.each_voltage(battery, |volts, dwell| {
             least = least.min(hot.energy(volts[0], dwell[0].min(room)));
-            greatest = greatest.max(cold.energy(volts[1], extended.unwrap_or(dwell[1]).max(dwell[1])));
+            let longest = u64::from(dwell[1].bits()) + stretched;
+            let longest = Duration::saturating_from_bits(u32::try_from(longest).unwrap_or(u32::MAX));
+            greatest = greatest.max(cold.energy(volts[1], longest.min(self.dwell.settings().largest)));
         });
         Energies { least, greatest }
     }
 
-    /// Where a dwell may begin before its edge it lasts as long as the slowest edge lets it wait, up to the largest dwell.
-    fn extended(&self) -> Option<Duration> {
-        Some(self.dwell.settings().largest)
+    /// The starter takes the battery down as it begins, and lets it go as the engine catches: a dwell of one voltage then runs with another.
+    fn while_the_voltage_changes(&self, coil: &Coil) -> Energies {
+        let battery = self.around.battery;
+        let (mut least, mut greatest) = (Energy::MAX, Energy::MIN);
+        let (mut shortest, mut longest) = (Duration::MAX, Duration::MIN);
+        for volts in [battery.cranking, battery.running] {
+            self.each_voltage(volts, |_, dwell| (shortest, longest) = (shortest.min(dwell[0]), longest.max(dwell[1])));
+        }
+        if !self.catches_gently() {
+            // An edge that finds the dwell of a far too long period moves its end.
+            longest = self.dwell.settings().largest;
+        }
+        shortest = shortest.min(self.cranking_room()).min(self.changing_room());
+        for (circuit, volts) in [(self.starting(coil), battery.cranking), (coil.circuit, battery.running)] {
+            least = least.min(circuit.warmed(HOT).energy(volts[0], shortest));
+            greatest = greatest.max(circuit.warmed(COLD).energy(volts[1], longest));
+        }
+        Energies { least, greatest }
+    }
+
+    /// By how much a dwell that began before its edge may outlast the table's, in ns: the edge is late by what the pulses are uneven, or by as much as
+    /// the speed can fall.
+    fn stretched(&self, falling: bool) -> u64 {
+        let speeds = &self.model.settings().speeds;
+        let mut most = 0;
+        self.each_cell(speeds.cranking_below, speeds.no_spark_above, Ordered::Running, |cell| {
+            if self.dwell_precedes(cell) {
+                let latest = self.delay_q16(cell.advance[0]);
+                let [period, _] = cell.periods;
+                let wait = if falling { self.wait(period, &cell.windows[0], latest) } else { 0 };
+                most = most.max(share(period, self.uneven_q16(latest)) + wait + 4);
+            }
+        });
+        u64::from(most) * 1_000_000_000 / u64::from(self.firmware.tick_rate.bits())
+    }
+
+    /// What uneven pulses can move a dwell's off time by after its on time was reckoned, as a share of the period: the last edge and the next, and
+    /// two periods of two edges each, with the delay's share of them.
+    fn uneven_q16(&self, delay_q16: i64) -> i64 {
+        (self.spread() * (6 * 65_536 + 4 * delay_q16)) / self.pulse() + 1
     }
 
     /// The least room that a running engine at one speed leaves a dwell.
@@ -120,7 +150,7 @@ impl SparkList<'_> {
         self.room(false)
     }
 
-    /// The same where the speed may rise while the dwell runs: its edge then cuts it short.
+    /// The same where the speed changes: the first dwell after cranking, or after too high a speed, begins with its edge.
     fn changing_room(&self) -> Duration {
         self.room(true)
     }
@@ -132,23 +162,20 @@ impl SparkList<'_> {
         let mut least = u32::MAX;
         self.each_cell(speeds.cranking_below, speeds.no_spark_above, Ordered::Running, |cell| {
             let [longest_period, shortest_period] = cell.periods;
-            let duty = share(shortest_period, i64::from(times.duty_q16));
+            // Of uneven pulses the shortest period has the shortest dwell.
+            let even_q16 = 65_536 - (2 * self.spread() << 16) / self.pulse();
+            let duty = share(share(shortest_period, even_q16), i64::from(times.duty_q16));
             let after_burn = shortest_period.saturating_sub(times.burn);
             let [soonest, latest] = [cell.advance[1], cell.advance[0]].map(|advance| self.delay_q16(advance));
             let delay = share(shortest_period, soonest).saturating_sub(times.lag);
             let after_edge = delay.saturating_sub(times.latency);
-            // A dwell before its edge waits for the slowest one, and no longer than the largest dwell.
+            // A dwell before its edge waits for the slowest one, and no longer than the largest dwell; its edge then ends it sooner where the
+            // pulses are uneven.
             let wait = self.wait(longest_period, &cell.windows[0], latest) + 4;
-            let mut before_edge = times.largest_dwell.saturating_sub(wait);
-            if changing {
-                let sooner = (65_536 - cell.window_q16[0]).max(0) * (65_536 + latest) >> 16;
-                before_edge = before_edge.min(longest).saturating_sub(share(longest_period, sooner));
-            }
-            let room = if after_edge >= longest || cell.windows[0].could_stop {
-                after_edge
-            } else {
-                before_edge.max(if changing { 0 } else { after_edge })
-            };
+            let before_edge = times.largest_dwell.saturating_sub(wait).min(longest);
+            let before_edge = before_edge.saturating_sub(share(longest_period, self.uneven_q16(latest)));
+            let before_counts = after_edge < longest && !cell.windows[0].could_stop && !changing;
+            let room = if before_counts { before_edge.max(after_edge) } else { after_edge };
             least = least.min(duty).min(after_burn).min(room);
         });
         self.of_ticks(least.max(times.shortest_dwell))

@@ -18,8 +18,13 @@ impl SparkList<'_> {
         if self.second_flank().is_some() { Rule::SecondFlank } else { Rule::Swing }
     }
 
+    /// Whether anything but its flank bounds the sparks of an engine that catches.
+    pub(super) fn catches_gently(&self) -> bool {
+        self.second_flank().is_some() && self.change_q16(self.model.settings().speeds.cranking_below) < 5 << 14
+    }
+
     pub(super) fn catching_rule(&self) -> Rule {
-        if self.second_flank().is_some() { Rule::SecondFlank } else { Rule::NextEdge }
+        if self.catches_gently() { Rule::TwoPulses } else { Rule::Nothing }
     }
 
     /// The fastest that the starter alone ever turns the crank, in 1/256 crank rpm.
@@ -79,39 +84,34 @@ impl SparkList<'_> {
         self.alone(earliest.min(self.flank() + self.spread()), latest, at)
     }
 
-    /// Still cranking by the last period, and already on its own.
+    /// Still cranking by the last period, or just running by it, and already faster than it says.
     ///
-    /// The slowest speed of a period is no more than its mean, which is that of a cranking engine; from there to the spark the square of
-    /// the speed grows by twice the acceleration times the angle.
+    /// An engine that catches can gather speed so fast that its next edge comes before 3/8 of the last period: it is refused as false, and the
+    /// period after it holds two pulses. The crank then turns twice as fast as its period says. Where the change of speed in one period is
+    /// as great as the speed itself, even more pulses can lie in it: nothing but the flank itself then bounds the spark.
     pub(super) fn catching(&self) -> Angles {
         self.catching_widest().angles()
     }
 
     fn catching_widest(&self) -> Widest {
         let battery = self.around.battery;
-        let [least, greatest] =
-            [battery.cranking[0].min(battery.running[0]), battery.cranking[1].max(battery.running[1])];
-        let dwell = self.longest_dwell_ns([least, greatest]);
+        let speeds = &self.model.settings().speeds;
+        let cranking = self.cranking_widest(battery.cranking);
+        let x = self.change_q16(speeds.cranking_below);
+        let Some(second) = self.second_flank().filter(|_| self.catches_gently()) else {
+            return cranking.a_whole_pulse(self.pulse(), self.line_up());
+        };
+        let ends = [battery.cranking[0].min(battery.running[0]), battery.cranking[1].max(battery.running[1])];
+        let dwell = self.longest_dwell_ns(ends);
         let rise = i64::from(self.pickup.settings().greatest_acceleration.bits());
-        if let Some(second) = self.second_flank() {
-            let speed = self.gathered(self.pulse() + self.flank() - second);
-            return self.at_second_flank(second, speed, rise, dwell);
-        }
-        // The order of one edge is void at the next, unless its dwell has begun.
-        let speed = self.gathered(2 * self.pulse());
-        let at = CrankSpeed::saturating_from_bits(speed as u32);
-        let latest =
-            self.flank() - self.pulse() - self.turned_in_dwell(speed, rise, dwell) - self.spread() - self.rounding(at);
-        self.cranking_widest(battery.cranking).and(self.alone(i64::MIN / 2, latest, at))
-    }
-
-    /// The speed in 1/256 crank rpm that an engine which catches has gathered at most, so many steps of an angle after its slowest place.
-    fn gathered(&self, steps: i64) -> i64 {
-        let cranking = i64::from(self.model.settings().speeds.running_from.bits()).max(self.starters_fastest());
-        let rise = i64::from(self.pickup.settings().greatest_acceleration.bits());
-        // N^2 grows by 2 (a / 6) A with A in degrees, here in 1/65 536 as N^2 is.
-        let square = cranking * cranking + rise * steps / 3;
-        square.unsigned_abs().isqrt() as i64 + 1
+        let slow = i64::from(speeds.running_from.bits()).max(self.starters_fastest());
+        let to_second = self.flank() - second;
+        let of_one = gathered(slow, rise, 4 * self.pulse() + to_second);
+        let of_two = gathered(2 * slow, rise, 2 * self.pulse() + to_second);
+        let by_second_flank = self.at_second_flank(second, of_one.max(of_two), rise, dwell);
+        // Just running: two pulses in the period, and half the change to each.
+        let latest = self.late_by_two_pulses(x / 2);
+        cranking.and(by_second_flank).and(self.alone(i64::MIN / 2, latest, speeds.cranking_below))
     }
 
     /// The first sparks after a stop: as of an engine that catches, for the starter gathers speed as well.
@@ -140,4 +140,11 @@ impl SparkList<'_> {
         // Without a second flank dwell begins after the timing flank, at any place up to the spark.
         catching.and(self.alone(self.flank() + self.spread(), self.flank(), self.model.settings().speeds.running_from))
     }
+}
+
+/// The speed in 1/256 crank rpm that is gathered from another at `rise` crank rpm a second, so many steps of an angle further on.
+fn gathered(from: i64, rise: i64, steps: i64) -> i64 {
+    // N^2 grows by 2 (a / 6) A with A in degrees, here in 1/65 536 as N^2 is.
+    let square = from * from + rise * steps / 3;
+    square.unsigned_abs().isqrt() as i64 + 1
 }

@@ -25,7 +25,7 @@ pub enum Demand {
         /// How many crank degrees before its top dead centre the cylinder stands whose tower is next on that side.
         next_stands: CrankAngle,
     },
-    /// Each spark has the energy that is asked for.
+    /// Each spark of a lasting state has the energy that is asked for.
     LeastEnergy {
         /// The least.
         energy: Energy,
@@ -159,7 +159,9 @@ impl SparkList<'_> {
 
 fn least_energy(sparks: &Sparks, asked: &Asked) -> Option<SparkJudgement> {
     let asked = asked.least_energy?;
-    let ordinary = sparks.0.iter().filter(|spark| spark.cause.is_ordinary());
+    // While the speed changes a single dwell may be cut short.
+    let lasting = |cause: Cause| cause.is_ordinary() && !matches!(cause, Cause::SpeedFalling | Cause::SpeedRising);
+    let ordinary = sparks.0.iter().filter(|spark| lasting(spark.cause));
     let worst =
         ordinary.filter_map(|spark| Some((spark.cause, spark.energy?.least))).min_by_key(|(_, energy)| *energy)?;
     Some(SparkJudgement { cause: worst.0, demand: Demand::LeastEnergy { energy: worst.1, asked } })

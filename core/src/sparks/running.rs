@@ -2,7 +2,6 @@
 
 use super::cells::{Cell, Ordered, Widest};
 use super::{Angles, SparkList};
-use crate::pickup::TWO_TURNS;
 use crate::quantity::{CrankAngle, CrankSpeed};
 use crate::timetable::Window;
 
@@ -10,6 +9,9 @@ use crate::timetable::Window;
 const ONE: i64 = 1 << 16;
 /// What the two forms of a model may differ by: 0.02 crank degrees, rounded up.
 const FORMS_DIFFER: i64 = 1_311;
+
+/// Seven tenths: the change of speed in a period twice as long as one whose next edge could be missed, with a margin.
+const DYING: i64 = 45_875;
 
 /// Which way the speed may change.
 #[derive(Clone, Copy, Debug)]
@@ -134,14 +136,20 @@ impl SparkList<'_> {
         [speeds.cranking_below, speeds.no_spark_above]
     }
 
+    /// The greatest advance of a running or held engine.
+    fn greatest_running(&self) -> i64 {
+        let [greatest, ..] = self.model.judge().0;
+        i64::from(greatest.worst.sum.bits()).min(self.clamp().1)
+    }
+
     /// Sparks timed by their own edge, in one cell.
     fn own_edge(&self, cell: &Cell, run: Run) -> [i64; 2] {
         let [least, greatest] = cell.advance;
         let (soon, late) = (self.delay_q16(greatest), self.delay_q16(least));
         let falling = if run.falls { cell.change_q16 } else { 0 };
         let rising = if run.rises { cell.change_q16 } else { 0 };
-        // A flank cannot be passed: no spark is before the edge that times it.
         let earliest = self.earliest(self.flank(), soon, cell, falling, Measured::Period);
+        // A flank cannot be passed: no spark is before the edge that times it.
         [earliest.min(self.flank() + self.spread()), self.latest(self.flank(), late, cell, rising, Measured::Period)]
     }
 
@@ -162,6 +170,23 @@ impl SparkList<'_> {
             let [earliest, latest] = self.own_edge(cell, run);
             widest.take(earliest, latest, cell, line_up);
         });
+        if run.falls { widest.and(self.dying()) } else { widest }
+    }
+
+    /// An engine that dies with uneven pulses can be later than any window, which looks like a lost edge: half of the interval is then the
+    /// period, with the advance of twice the speed.
+    fn dying(&self) -> Widest {
+        let (mut widest, line_up) = (Widest::NONE, self.line_up());
+        let [from, to] = self.speeds();
+        let half_of_it = CrankSpeed::saturating_from_bits(from.bits() / 2);
+        let half = self.delay_q16(self.greatest_running()) / 2;
+        self.each_cell(half_of_it, to, Ordered::Running, |cell| {
+            if cell.change_q16 >= DYING && self.spread() > 0 {
+                let earliest = self.earliest(self.flank(), half, cell, cell.change_q16, Measured::Period);
+                let earliest = earliest.min(self.flank() + self.spread());
+                widest.take(earliest, earliest, cell, line_up);
+            }
+        });
         widest
     }
 
@@ -174,11 +199,20 @@ impl SparkList<'_> {
             let [earliest, latest] = self.own_edge(cell, Run::either());
             widest.take(earliest, latest, cell, line_up);
         });
-        widest.angles()
+        widest.and(self.dying()).angles()
+    }
+
+    /// The latest running spark whose period holds two pulses, with the change of speed in one of them.
+    pub(super) fn late_by_two_pulses(&self, x: i64) -> i64 {
+        let [from, to] = self.speeds();
+        let mut least = i64::MAX;
+        self.each_cell(from, to, Ordered::Running, |cell| least = least.min(cell.advance[0]));
+        let [_, most] = turned(self.delay_q16(least), x, Measured::Period);
+        self.flank() - 2 * (self.pulse() * most >> 16) - 2 - self.spread() - 2 * self.spread() - self.rounding(to)
     }
 
     /// Whether the dwell of a spark in this cell can begin before its edge.
-    fn dwell_precedes(&self, cell: &Cell) -> bool {
+    pub(super) fn dwell_precedes(&self, cell: &Cell) -> bool {
         let longest = self.longest_dwell_ticks();
         let soonest = self.delay_q16(cell.advance[1]);
         let after_edge = share(cell.periods[1], soonest).saturating_sub(self.table.times.latency);
@@ -220,9 +254,7 @@ impl SparkList<'_> {
         let (mut widest, line_up) = (self.running_widest(Run::either()), self.line_up());
         let [from, to] = self.speeds();
         // The shortened period looks like a higher speed, and may be given the advance of that.
-        let mut greatest = i64::MIN;
-        self.each_cell(from, to, Ordered::Running, |cell| greatest = greatest.max(cell.advance[1]));
-        let soonest = self.delay_q16(greatest);
+        let soonest = self.delay_q16(self.greatest_running());
         self.each_cell(from, to, Ordered::Running, |cell| {
             let x = cell.change_q16;
             let [lo, _] = cell.window_q16;
@@ -263,7 +295,7 @@ impl SparkList<'_> {
 
     /// Nothing says where: a whole pulse.
     pub(super) fn anywhere(&self) -> Angles {
-        let half = TWO_TURNS / (2 * i32::from(self.pickup.settings().pulses_in_two_turns));
+        let half = self.pulse() as i32 / 2 + 1;
         let half = CrankAngle::saturating_from_bits(half);
         let latest = CrankAngle::saturating_from_bits(-half.bits());
         let [slow, fast] = self.speeds();

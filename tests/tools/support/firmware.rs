@@ -77,6 +77,19 @@ impl<'t> Timer<'t> {
         }
     }
 
+    /// The same clock and pin with a controller that starts anew at a time, and knows nothing.
+    #[must_use]
+    pub fn started_at(plain: &'t Plain, table: &'t Timetable, clock_starts_at: u32, now: u64) -> Self {
+        Self { now, polled: now, ..Self::new(plain, table, clock_starts_at) }
+    }
+
+    /// Takes the power away at a time, which is not before now: a coil that is on sparks at once.
+    pub fn cut(&mut self, at: u64) -> Option<Dwelt> {
+        self.run_to(at);
+        let order = self.order.take().filter(|order| order.on < at);
+        order.map(|order| Dwelt { off: at, ..order })
+    }
+
     /// The time, in ticks.
     pub fn now(&self) -> u64 {
         self.now

@@ -9,6 +9,8 @@
 )]
 
 pub mod bounds;
+pub mod cap;
+pub mod coil;
 pub mod cranking;
 pub mod curve;
 pub mod ignition;
@@ -17,6 +19,8 @@ pub mod pickup;
 pub mod spark;
 pub mod timer;
 
+pub use cap::Cap;
+pub use coil::Coil;
 pub use cranking::{FirstFire, Swing};
 pub use curve::Curve;
 pub use ignition::{Ignition, Order, Phase, Settings};
