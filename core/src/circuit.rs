@@ -30,13 +30,15 @@ pub struct Circuit {
 pub const COPPER_PER_KELVIN: i32 = 393;
 
 impl Circuit {
-    /// The same circuit with its winding so many kelvin above 20 degrees Celsius, -200 to 1 000; rounded down to 1 mohm.
+    /// The same circuit with its winding so many kelvin above 20 degrees Celsius, -200 to 1 000; rounded to 1 mohm away from what it is there,
+    /// so that a bound stays one.
     #[must_use]
     pub const fn warmed(&self, kelvin: i32) -> Self {
         let kelvin = if kelvin < -200 { -200 } else { kelvin };
         let kelvin = if kelvin > 1_000 { 1_000 } else { kelvin };
         let share = 100_000 + COPPER_PER_KELVIN as i64 * kelvin as i64;
-        let winding = floored(self.winding.bits() as i64 * share, 100_000);
+        let up = if kelvin > 0 { 99_999 } else { 0 };
+        let winding = floored(self.winding.bits() as i64 * share + up, 100_000);
         Self { winding: Resistance::saturating_from_bits(winding as u32), ..*self }
     }
 

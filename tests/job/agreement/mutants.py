@@ -65,6 +65,31 @@ MUTATIONS = [
     ("sequencer: noise believed", "sequencer/rhythm.rs", "self.early >= 2", "self.early >= 200", "bursts"),
     ("sequencer: any fast rhythm believed", "sequencer/rhythm.rs", "if self.sure < 3 ||", "if self.sure < 200 ||", "bursts"),
     ("sequencer: overspeed not kept", "sequencer.rs", "_ if period < no_spark_below => Phase::Overspeed,", "_ if period == 0 => Phase::Overspeed,", "agreement"),
+    ("sparks: the sign of what a falling speed brings early", "sparks/running.rs",
+     "from - (self.pulse() * least >> 16) + self.slack(u, cell)", "from - (self.pulse() * (2 * u - least) >> 16) + self.slack(u, cell)", "sparks"),
+    ("sparks: the change of speed halved", "sparks/running.rs", "{ x / 2 } else { x };", "{ x / 4 } else { x / 2 };", "sparks"),
+    ("sparks: the delay's own change of speed forgotten", "sparks/running.rs",
+     "(fastest * u + ONE - 1 >> 16) + (x * square + 2 * ONE - 1 >> 17)", "(fastest * u + ONE - 1 >> 16)", "sparks"),
+    ("sparks: a lost edge's wait forgotten", "sparks/running.rs",
+     "latest = latest.min(self.latest(self.edge_before(), off,", "latest = latest.max(self.latest(self.edge_before(), off,", "sparks"),
+    ("sparks: an uneven pickup forgotten", "sparks/running.rs",
+     "self.spread() + (2 * self.spread() * u >> 16)", "0 * self.spread() * u", "sparks"),
+    ("sparks: a key turned off counted from the spark, not from the dwell", "sparks/running.rs",
+     "(ONE + soon - on).max(0)", "(ONE + soon - 0 * on).max(0)", "sparks"),
+    ("sparks: a dying engine forgotten", "sparks/running.rs",
+     "if run.falls { widest.and(self.dying()) } else { widest }", "widest", "sparks"),
+    ("sparks: two pulses in the period of a catching engine forgotten", "sparks/cranking.rs",
+     "cranking.and(by_second_flank).and(self.alone(i64::MIN / 2, latest, speeds.cranking_below))", "cranking.and(by_second_flank)", "sparks"),
+    ("sparks: the starter's mean speed taken for its fastest", "sparks/cranking.rs",
+     "fastest_over_mean_q16(starter.swing) >> 16) + 1", "(1 << 16) >> 16) + 1", "sparks"),
+    ("sparks: half of the swing", "sparks/swing.rs",
+     "let least = arctangent(sine, (cosine * root_q16) >> 16);", "let least = arctangent(sine, (cosine * (root_q16 + 65_536) / 2) >> 16);", "sparks"),
+    ("sparks: the rotor turns as fast as the crank looks past it", "sparks/cells.rs",
+     "self.past = self.past.max(line_up - latest + cell.carried[1]);", "self.past = self.past.max((line_up - latest) / 2);", "sparks"),
+    ("sparks: a cold winding forgotten", "sparks/coil.rs",
+     "(circuit.warmed(HOT), circuit.warmed(COLD))", "(circuit.warmed(HOT), circuit.warmed(0))", "sparks"),
+    ("sparks: the energy of half the dwell's current", "circuit.rs",
+     "floored(square * self.inductance.bits() as i64, 2_000_000)", "floored(square * self.inductance.bits() as i64, 4_000_000)", "sparks"),
 ]
 
 
@@ -83,7 +108,7 @@ def copy() -> None:
 def passes(test: str) -> bool:
     command = ["cargo", "test", "--quiet", "-p", "bobweight-tests", "--no-default-features", "--test", test]
     run = subprocess.run(command, cwd=COPY, capture_output=True, text=True, check=False,
-                         env={**__import__("os").environ, "CARGO_TARGET_DIR": str(SCRATCH / "build")})
+                         env={**__import__("os").environ, "CARGO_TARGET_DIR": str(SCRATCH / "build"), "BOBWEIGHT_STARTS": "12000"})
     if "could not compile" in run.stderr:
         sys.exit(f"a mutation does not compile:\n{run.stderr[-3000:]}")
     return run.returncode == 0

@@ -199,20 +199,6 @@ impl<'a> Pin<'a> {
             }
         }
         self.book();
-        if std::env::var_os("TRACE").is_some() {
-            let c = self.timer.sequencer.counters();
-            println!(
-                "{:.5} {flank:?} {:?} {:?} forced {} offnow {} still {} refused {} lost {}",
-                at as f64 / self.plain.tick_rate,
-                self.known(before),
-                &self.timer.answers[answers..],
-                c.forced,
-                c.off_now,
-                c.still_running,
-                c.refused,
-                c.lost
-            );
-        }
     }
 
     fn cut(&mut self, at: u64, anew: bool) {
@@ -242,7 +228,8 @@ pub fn play(plain: &Plain, table: &Timetable, around: &Around, fault: Fault, num
     let next = edges.get(place + 2).map_or(near.time + 0.02, |edge| edge.time);
     let fault_at = biased(numbers, near.time + 1e-6, next);
     let fault_at = upset(&mut edges, fault, place, fault_at, numbers);
-    let fault_over = if fault == Fault::Burst { fault_at + BURST } else { fault_at };
+    // A rhythm that noise has left is given up only after as long as the engine would take to another.
+    let fault_over = if fault == Fault::Burst { fault_at + BURST + 0.5 } else { fault_at };
     let fault_until = edges
         .iter()
         .filter(|edge| edge.time > fault_over && edge.flank == crank::Flank::Timing)
@@ -301,13 +288,18 @@ pub fn play(plain: &Plain, table: &Timetable, around: &Around, fault: Fault, num
             // The first after pulses without a spark begins with its edge.
             causes.extend([Cause::SpeedRising, Cause::SpeedFalling]);
         }
+        #[allow(clippy::float_cmp)] // One of the two was taken as it is.
+        let low = cranking_volts == around.cranking_volts[0];
+        if causes == [Cause::Cranking] && low {
+            causes = vec![Cause::BatteryLow];
+        }
         let faulty = fault != Fault::Nothing
             && fault != Fault::Hold
             && at + 2.0 / plain.tick_rate >= fault_at
             && off <= fault_until;
         if faulty {
-            causes.extend(of_fault(fault));
             // After it the engine is as after any stop.
+            causes = of_fault(fault, *phase).iter().copied().chain(causes).collect();
             causes.extend([Cause::AfterStop, Cause::Running, Cause::SpeedRising, Cause::SpeedFalling]);
         }
         let story = format!(
@@ -360,7 +352,8 @@ fn ordinary(phase: Phase, moved: &[Moved], held: bool, just_cranking: bool) -> V
             return vec![Cause::Cranking];
         }
         if starting || any(Moved::Up) {
-            return vec![Cause::AfterStop, Cause::Catching];
+            let after_stop = any(Moved::FromRest);
+            return vec![if after_stop { Cause::AfterStop } else { Cause::Catching }];
         }
         return vec![Cause::SpeedFalling, Cause::Catching];
     }
@@ -380,10 +373,11 @@ fn ordinary(phase: Phase, moved: &[Moved], held: bool, just_cranking: bool) -> V
     causes
 }
 
-fn of_fault(fault: Fault) -> &'static [Cause] {
+fn of_fault(fault: Fault, phase: Phase) -> &'static [Cause] {
     match fault {
         Fault::Nothing | Fault::Hold => &[],
         Fault::LostEdge => &[Cause::LostEdge],
+        Fault::FalseEdge if phase == Phase::Cranking => &[Cause::FalseEdgeCranking],
         Fault::FalseEdge => &[Cause::FalseEdge, Cause::FalseEdgeCranking],
         Fault::Burst => &[Cause::Burst],
         Fault::KeyOff => &[Cause::KeyOff],
