@@ -17,6 +17,7 @@ mod swing;
 
 pub use coil::{COLD, HOT};
 pub use judged::{Asked, Demand, SparkJudgement};
+pub use swing::turned_while_cranking;
 
 use crate::advance::{AdvanceModel, Phase};
 use crate::circuit::Circuit;

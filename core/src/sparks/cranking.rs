@@ -5,7 +5,7 @@
 //! early as that makes it.
 
 use super::cells::Widest;
-use super::swing::{fastest_over_mean_q16, swept};
+use super::swing::{fastest_over_mean_q16, turned_while_cranking};
 use super::{Angles, Rule, SparkList};
 use crate::quantity::{CrankSpeed, Voltage};
 
@@ -77,10 +77,11 @@ impl SparkList<'_> {
         }
         let wanted = i64::from(self.model.settings().cranking.bits());
         let f_q16 = (((self.flank() - wanted).max(0)) << 16) / self.pulse();
-        let (least, most) = swept(f_q16 as u32, self.around.starter.swing);
+        let time_q32 = u32::try_from(((self.flank() - wanted).max(0) << 32) / self.pulse()).unwrap_or(u32::MAX);
+        let [least, most] = turned_while_cranking(time_q32, self.around.starter.swing);
         let slack = self.spread() + (2 * self.spread() * f_q16 >> 16) + self.rounding(at);
-        let earliest = self.flank() - (self.pulse() * least >> 16) + slack;
-        let latest = self.flank() - (self.pulse() * (most + 1) >> 16) - slack;
+        let earliest = self.flank() - (self.pulse() * least >> 32) + slack;
+        let latest = self.flank() - (self.pulse() * most >> 32) - 1 - slack;
         self.alone(earliest.min(self.flank() + self.spread()), latest, at)
     }
 
@@ -110,7 +111,7 @@ impl SparkList<'_> {
         let of_two = gathered(2 * slow, rise, 2 * self.pulse() + to_second);
         let by_second_flank = self.at_second_flank(second, of_one.max(of_two), rise, dwell);
         // Just running: two pulses in the period, and half the change to each.
-        let latest = self.late_by_two_pulses(x / 2);
+        let latest = self.late_by_two_pulses(self.least_running(), x / 2);
         cranking.and(by_second_flank).and(self.alone(i64::MIN / 2, latest, speeds.cranking_below))
     }
 

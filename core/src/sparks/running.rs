@@ -13,6 +13,10 @@ const FORMS_DIFFER: i64 = 1_311;
 /// Seven tenths: the change of speed in a period twice as long as one whose next edge could be missed, with a margin.
 const DYING: i64 = 45_875;
 
+/// A fifth: from there on two pulses of an engine that gathers speed as fast as it can fit into the window of one. With `x` a fifth they take 1.59 of
+/// the last period, of which the window lets 1.4 pass; with a quarter 1.52, and 1.55.
+const TWO_PULSES_FIT: i64 = 13_107;
+
 /// Which way the speed may change.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Run {
@@ -202,13 +206,18 @@ impl SparkList<'_> {
         widest.and(self.dying()).angles()
     }
 
-    /// The latest running spark whose period holds two pulses, with the change of speed in one of them.
-    pub(super) fn late_by_two_pulses(&self, x: i64) -> i64 {
+    /// The least advance of a running engine.
+    pub(super) fn least_running(&self) -> i64 {
         let [from, to] = self.speeds();
         let mut least = i64::MAX;
         self.each_cell(from, to, Ordered::Running, |cell| least = least.min(cell.advance[0]));
-        let [_, most] = turned(self.delay_q16(least), x, Measured::Period);
-        self.flank() - 2 * (self.pulse() * most >> 16) - 2 - self.spread() - 2 * self.spread() - self.rounding(to)
+        least
+    }
+
+    /// The latest spark of an advance whose period holds two pulses; `x` is the change of speed in that period.
+    pub(super) fn late_by_two_pulses(&self, advance: i64, x: i64) -> i64 {
+        let [_, most] = turned(self.delay_q16(advance), x, Measured::Period);
+        self.flank() - 2 * (self.pulse() * most >> 16) - 2 - 3 * self.spread() - self.rounding(self.speeds()[1])
     }
 
     /// Whether the dwell of a spark in this cell can begin before its edge.
@@ -233,12 +242,17 @@ impl SparkList<'_> {
     pub(super) fn lost_edge(&self) -> Angles {
         let (mut widest, line_up) = (self.running_widest(Run::either()), self.line_up());
         let [from, to] = self.speeds();
+        let least_running = self.least_running();
         self.each_cell(from, to, Ordered::Running, |cell| {
             let [least, greatest] = cell.advance;
             let (soon, late) = (self.delay_q16(greatest), self.delay_q16(least));
             let x = cell.change_q16;
             let earliest = self.earliest(self.flank(), soon, cell, x, Measured::HalfInterval);
             let mut latest = self.latest(self.flank(), late, cell, x, Measured::HalfInterval);
+            if x >= TWO_PULSES_FIT {
+                // The two pulses take at most 7/4 of the last period, and half of the change of that square falls to each.
+                latest = latest.min(self.late_by_two_pulses(least_running, 49 * x / 32));
+            }
             if self.dwell_precedes(cell) {
                 let slowest = i64::from(cell.windows[0].slowest_q16);
                 let off = ((ONE + late) * slowest >> 16) + 1;

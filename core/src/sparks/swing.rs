@@ -43,18 +43,19 @@ const ARCTANGENTS: [i64; 28] = [
 /// What 28 rotations stretch, the other way, in 1/2^30.
 const SHRUNK: i64 = 652_032_874;
 
-/// The least and the greatest share of a pulse, in 1/65 536, that the crank turns in the share `f_q16` of a pulse's time, 0 to 65 535 of them; within
-/// three of the formula, and outside it.
-pub(super) const fn swept(f_q16: u32, swing: Swing) -> (i64, i64) {
-    let f_q16 = if f_q16 > 65_535 { 65_535 } else { f_q16 };
+/// The least and the greatest share of a pulse that the crank turns in a share of a pulse's mean time, at most all of it; all in 1/2^32,
+/// within 512 of the formula and outside it.
+#[must_use]
+pub const fn turned_while_cranking(time_q32: u32, swing: Swing) -> [i64; 2] {
     // pi f / 2 is f / 4 of a turn.
-    let (cosine, sine) = rotated((f_q16 as i64) << 14);
-    let root_q16 = ((swing.bits() as u64) << 24).isqrt() as i64;
-    let least = arctangent(sine, (cosine * root_q16) >> 16);
-    let most = arctangent((sine * root_q16) >> 16, cosine);
-    // One for what 28 rotations round.
-    let least = (least >> 14) - 1;
-    (if least < 0 { 0 } else { least }, (most >> 14) + 2)
+    let (cosine, sine) = rotated(time_q32 as i64 / 4);
+    // 8 and 24 places make 2^16 of the root, and 16 more are kept.
+    let root_q24 = ((swing.bits() as u64) << 40).isqrt() as i64;
+    let least = arctangent(sine, (cosine * root_q24) >> 24);
+    let most = arctangent((sine * root_q24) >> 24, cosine);
+    // What 28 rotations round.
+    let least = 4 * least - 256;
+    [if least < 0 { 0 } else { least }, 4 * most + 256]
 }
 
 /// The root of the swing in 1/65 536, rounded up: how much faster than its mean speed the crank is at its fastest.
@@ -110,17 +111,17 @@ mod tests {
         for swing_bits in [256, 300, 512, 768, 1024, 4096] {
             let swing = Swing::from_bits(swing_bits).unwrap();
             let root = (f64::from(swing_bits) / 256.0).sqrt();
-            for f_q16 in (0..65_536).step_by(37) {
-                let tangent = (FRAC_PI_2 * f64::from(f_q16) / 65_536.0).tan();
-                let exact = [tangent / root, tangent * root].map(|tangent| FRAC_2_PI * tangent.atan() * 65_536.0);
-                let (least, most) = swept(f_q16, swing);
+            for time_q32 in (0..u32::MAX).step_by(3_000_017) {
+                let tangent = (FRAC_PI_2 * f64::from(time_q32) / 4_294_967_296.0).tan();
+                let exact =
+                    [tangent / root, tangent * root].map(|tangent| FRAC_2_PI * tangent.atan() * 4_294_967_296.0);
                 #[allow(clippy::cast_precision_loss)]
-                let found = [least as f64, most as f64];
+                let found = turned_while_cranking(time_q32, swing).map(|share| share as f64);
+                let [early, late] = [exact[0] - found[0], found[1] - exact[1]];
                 assert!(
-                    (found[0] - exact[0]).abs() <= 3.0 && (found[1] - exact[1]).abs() <= 3.0,
-                    "{f_q16} {root}: {found:?} {exact:?}"
+                    (0.0..=512.0).contains(&late) && (found[0] == 0.0 || (0.0..=512.0).contains(&early)),
+                    "{time_q32} {root}: {early} {late}"
                 );
-                assert!(found[0] <= exact[0] && found[1] >= exact[1], "rounded outwards: {found:?} {exact:?}");
             }
         }
     }

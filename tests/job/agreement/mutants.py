@@ -83,7 +83,7 @@ MUTATIONS = [
     ("sparks: the starter's mean speed taken for its fastest", "sparks/cranking.rs",
      "fastest_over_mean_q16(starter.swing) >> 16) + 1", "(1 << 16) >> 16) + 1", "sparks"),
     ("sparks: half of the swing", "sparks/swing.rs",
-     "let least = arctangent(sine, (cosine * root_q16) >> 16);", "let least = arctangent(sine, (cosine * (root_q16 + 65_536) / 2) >> 16);", "sparks"),
+     "let least = arctangent(sine, (cosine * root_q24) >> 24);", "let least = arctangent(sine, (cosine * (root_q24 + (1 << 24)) / 2) >> 24);", "sparks"),
     ("sparks: the rotor turns as fast as the crank looks past it", "sparks/cells.rs",
      "self.past = self.past.max(line_up - latest + cell.carried[1]);", "self.past = self.past.max((line_up - latest) / 2);", "sparks"),
     ("sparks: a cold winding forgotten", "sparks/coil.rs",

@@ -298,9 +298,12 @@ pub fn play(plain: &Plain, table: &Timetable, around: &Around, fault: Fault, num
             && at + 2.0 / plain.tick_rate >= fault_at
             && off <= fault_until;
         if faulty {
-            // After it the engine is as after any stop.
             causes = of_fault(fault, *phase).iter().copied().chain(causes).collect();
-            causes.extend([Cause::AfterStop, Cause::Running, Cause::SpeedRising, Cause::SpeedFalling]);
+            // The pulse without a spark ends, and the next dwell begins with its edge.
+            causes.extend([Cause::SpeedRising, Cause::SpeedFalling]);
+            if matches!(fault, Fault::Reset | Fault::Burst) {
+                causes.push(Cause::AfterStop);
+            }
         }
         let story = format!(
             "{phase:?} {moved:?} {fault:?} at {fault_at:.5} s, spark at {at:.5} s, on {on:.5}, period {period:.5}, {:.0} crank rpm, {volts} V, {kelvin} K, m {}",
