@@ -16,10 +16,12 @@ mod tests;
 mod words;
 
 pub use cranking::{ByTimingFlank, after_second_flank};
-pub use limits::{broken_limits_in_words, limits_outcome};
+pub use limits::{broken_limits_in_words, limits_outcome, what_if_outcome};
 
+use crate::curve::sparks;
 use crate::record::check::{CheckResult, SCHEMA};
 use crate::record::sheet::SheetIdentity;
+use crate::record::sparks::SparksResult;
 use crate::sheet::{self, Settings, Sheet, SheetError};
 
 /// Proves the limits of a sheet.
@@ -35,7 +37,12 @@ pub fn check(sheet: &Sheet) -> Result<CheckResult, SheetError> {
     let judgements = model.judge();
     let mut warnings = Vec::from_iter(slips::question(&model));
     let limits = limits::limits(sheet, &model);
-    let cranking = settings.as_ref().and_then(|settings| cranking::sparks(sheet, settings, &mut warnings));
+    let sparks = match &settings {
+        Some(settings) => told("every spark", sparks::sparks(sheet, settings), &mut not_told)?,
+        None => None,
+    };
+    let cranking =
+        settings.as_ref().and_then(|settings| cranking::sparks(sheet, settings, sparks.as_ref(), &mut warnings));
     let lag = settings.as_ref().map(|settings| lag::made_up(settings, sheet));
     let stuck_sensor = stuck_sensor::added(&model);
     let climb = match &model.settings().vacuum {
@@ -46,11 +53,12 @@ pub fn check(sheet: &Sheet) -> Result<CheckResult, SheetError> {
         schema: SCHEMA.to_owned(),
         tool_version: env!("CARGO_PKG_VERSION").to_owned(),
         sheet: SheetIdentity::of(sheet)?,
-        kept: limits.iter().all(|limit| limit.kept),
+        kept: limits.iter().all(|limit| limit.kept) && sparks.as_ref().is_none_or(SparksResult::kept),
         clamp: clamp::acts(&model, &judgements, &limits),
         limits,
         lag,
         cranking,
+        sparks,
         stuck_sensor,
         climb,
         warnings,

@@ -5,6 +5,7 @@ pub(crate) mod circuit;
 pub(crate) mod export;
 pub(crate) mod figures;
 pub(crate) mod in_ignition;
+pub(crate) mod sparks;
 
 pub use check::check;
 pub use circuit::Circuit;

@@ -6,6 +6,7 @@ use crate::curve::figures::conditions::depression_in_words;
 use crate::proof::first_start::{FirstStart, HELD_READ_AT, STOP_BEYOND, ToRead};
 use crate::quantity::of_core::rpm_of;
 use crate::record::figures::PickupShaft;
+use crate::sheet::PickupKind;
 use crate::words::number::{fixed, short, whole};
 use crate::words::wrap::paragraph_of;
 use std::fmt::Write;
@@ -101,8 +102,12 @@ fn standing(page: &mut Page, start: &FirstStart) {
     ));
 }
 
+/// What shows an open collector's output while the engine stands.
+const LED: &str = "Between its supply and its output an LED with 1 kOhm, or a meter at its output with 4.7 kOhm up to the supply; no \
+                   filament lamp, which takes more, cold, than an open collector bears. ";
+
 fn pickup(start: &FirstStart) -> String {
-    if start.coil_pickup {
+    if start.pickup == PickupKind::Coil {
         return format!(
             "Pickup, a coil: it shows nothing while the engine stands. Put its tooth against its pole here and tighten it so that it \
              can still be moved; its two leads the way round that the sheet says ({} flank first): swapped, the spark jumps and \
@@ -122,10 +127,17 @@ fn pickup(start: &FirstStart) -> String {
     let second = start
         .second_flank_crank_degrees
         .map_or_else(String::new, |second| format!(" Turn on: it changes back at {}, within a degree.", btdc(second)));
+    let (name, lamp) = match start.pickup {
+        PickupKind::Points => (
+            "the old contacts, as a switch for the ignition alone: their wire goes to its input and no longer to the coil",
+            "A meter for ohms across the contacts, the wire off; clean them first. ",
+        ),
+        PickupKind::Slot => ("a slotted disc in a light barrier", LED),
+        PickupKind::Vane | PickupKind::Coil => ("a vane", LED),
+    };
     format!(
-        "Pickup, a vane: battery on for this only, the coil unplugged. Between its supply and its output an LED with 1 kOhm, or a \
-         meter at its output with 4.7 kOhm up to the supply; no filament lamp, which takes more, cold, than an open collector bears. \
-         {turn} the LED just changes, the {} flank; tighten; battery off.{second}",
+        "Pickup, {name}: battery on for this only, the coil unplugged. {lamp}{turn} it just changes, the {} flank; tighten; battery \
+         off.{second}",
         flank(start.falling)
     )
 }
@@ -148,7 +160,7 @@ fn key_and_starter(page: &mut Page, start: &FirstStart) {
         "Light on the lead of cylinder 1, crank by the starter: {} {}Earlier by more than {STOP_BEYOND} crank degrees: stop and \
          find out why. {}",
         cranking(start),
-        if start.coil_pickup { "Move the pickup until it does. " } else { "" },
+        if start.pickup == PickupKind::Coil { "Move the pickup until it does. " } else { "" },
         match start.by_timing_flank {
             None => "A starting handle only once this is right, with the plugs in.",
             Some(_) => "Never a starting handle: this pickup has no second flank.",
@@ -159,15 +171,19 @@ fn key_and_starter(page: &mut Page, start: &FirstStart) {
 /// What the light shows while the starter turns the engine.
 fn cranking(start: &FirstStart) -> String {
     let wanted = btdc(start.cranking_crank_degrees);
+    let range = start.starting.map_or_else(String::new, |angles| {
+        format!(
+            " By this sheet it stands between {} and {}.",
+            btdc(angles.earliest_crank_degrees),
+            btdc(angles.latest_crank_degrees)
+        )
+    });
     match &start.by_timing_flank {
         None => format!(
             "the mark stands at {wanted} at the earliest. By the second flank the spark comes one dwell later, the later the faster \
-             the starter turns and the weaker the battery is: some crank degrees are right."
+             the starter turns and the weaker the battery is.{range}"
         ),
-        Some(sparks) => format!(
-            "the mark dances about {wanted}. The starter's uneven turning can bring single sparks as early as {}.",
-            btdc(sparks.earliest)
-        ),
+        Some(_) => format!("the mark dances about {wanted}, by the starter's uneven turning.{range}"),
     }
 }
 

@@ -2,12 +2,15 @@
 
 use crate::curve::check::ByTimingFlank;
 use crate::curve::figures::rotor::{self};
+use crate::curve::sparks::sparks;
 use crate::distributor::readings::Hose;
 use crate::proof::light;
 use crate::quantity::of_core::crank_degrees;
 use crate::record::figures::RotorFigures;
+use crate::record::sparks::SparkAngles;
 use crate::sheet::{PickupKind, Rotation, Settings, Sheet, SheetError};
 use bobweight::AdvanceModel;
+use bobweight::sparks::Cause;
 
 /// The speed besides idle at which the held advance is read, crank rpm.
 pub const HELD_READ_AT: f64 = 1_500.0;
@@ -24,8 +27,8 @@ pub struct FirstStart {
     pub firing_order: Vec<u32>,
     /// Whether the crank turns clockwise, seen from the pulley end.
     pub crank_clockwise: bool,
-    /// Whether the pickup is a coil, which has a polarity.
-    pub coil_pickup: bool,
+    /// How the pickup works.
+    pub pickup: PickupKind,
     /// Which flank times the spark.
     pub falling: bool,
     /// The second flank, crank degrees before top dead centre.
@@ -48,6 +51,10 @@ pub struct FirstStart {
     pub on_the_road: Vec<String>,
     /// The rotor.
     pub rotor: RotorFigures,
+    /// Between which angles the starter's sparks come.
+    pub starting: Option<SparkAngles>,
+    /// What is asked of the sparks and broken, a sentence each.
+    pub broken: Vec<String>,
 }
 
 /// Readings at one speed and depression.
@@ -68,7 +75,9 @@ pub struct ToRead {
 /// # Errors
 /// A key that is missing or wrong.
 pub fn first_start(sheet: &Sheet) -> Result<FirstStart, SheetError> {
-    let Settings { model, .. } = Settings::from_sheet(sheet)?;
+    let all = Settings::from_sheet(sheet)?;
+    let sparks = sparks(sheet, &all)?;
+    let Settings { model, .. } = all;
     let rotor = rotor::figures(sheet, &model)?;
     let (idle, greatest) = (*sheet.engine.idle_crank_rpm.get()?, *sheet.engine.greatest_speed_crank_rpm.get()?);
     let settings = model.settings();
@@ -90,7 +99,7 @@ pub fn first_start(sheet: &Sheet) -> Result<FirstStart, SheetError> {
         file: sheet.file().to_owned(),
         firing_order: rotor.towers.clone(),
         crank_clockwise: *sheet.engine.rotation.get()? == Rotation::Clockwise,
-        coil_pickup: *sheet.pickup.kind.get()? == PickupKind::Coil,
+        pickup: *sheet.pickup.kind.get()?,
         falling: *sheet.pickup.flank.get()? == crate::sheet::Flank::Falling,
         second_flank_crank_degrees: sheet.pickup.second_flank_angle_crank_degrees.value().copied(),
         held_crank_degrees: crank_degrees(settings.held),
@@ -102,6 +111,8 @@ pub fn first_start(sheet: &Sheet) -> Result<FirstStart, SheetError> {
         hand_pump: of(Hose::On),
         on_the_road: light::on_the_road(sheet)?,
         rotor,
+        starting: sparks.row(Cause::Cranking.key()).and_then(|row| row.angles),
+        broken: sparks.demands.into_iter().filter(|demand| !demand.kept).map(|demand| demand.statement).collect(),
     })
 }
 

@@ -117,6 +117,13 @@ pub const DISPLACEMENT: Dimension = Dimension {
 pub const COMPRESSION: Dimension =
     Dimension { name: "a compression ratio", example: "8.2 to 1", units: &[("to 1", 1.0)], below_zero: false };
 
+/// How many times one thing is another: `3 to 1`.
+pub const RATIO: Dimension =
+    Dimension { name: "a ratio", example: "3 to 1", units: &[("to 1", 1.0)], below_zero: false };
+
+/// Watts.
+pub const POWER: Dimension = Dimension { name: "a power", example: "20 W", units: &[("W", 1.0)], below_zero: false };
+
 /// Metres above the sea.
 pub const HEIGHT: Dimension = Dimension { name: "a height", example: "600 m", units: &[("m", 1.0)], below_zero: true };
 

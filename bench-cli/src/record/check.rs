@@ -4,6 +4,7 @@
 //! not there does not apply, or the sheet does not say enough yet; `not_told` says which.
 
 use crate::record::sheet::SheetIdentity;
+use crate::record::sparks::SparksResult;
 use bobweight::Limit;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -22,7 +23,7 @@ pub struct CheckResult {
     pub tool_version: String,
     /// Which sheet was checked.
     pub sheet: SheetIdentity,
-    /// Whether every limit is kept everywhere.
+    /// Whether every limit is kept everywhere, and everything that is asked of the sparks.
     pub kept: bool,
     /// The four limits.
     pub limits: Vec<LimitResult>,
@@ -34,6 +35,9 @@ pub struct CheckResult {
     /// The earliest and the latest spark while cranking.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub cranking: Option<CrankingSparks>,
+    /// Every spark that the ignition can make; absent in older results, and where the sheet says too little.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sparks: Option<SparksResult>,
     /// A vacuum sensor that sticks inside its band at full throttle.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub stuck_sensor: Option<StuckSensorResult>,

@@ -11,6 +11,7 @@ pub mod ignition;
 pub mod interval;
 pub mod light;
 pub mod sheet;
+pub mod sparks;
 pub mod verdict;
 
 use bench::BenchResult;

@@ -80,6 +80,8 @@ pub struct Distributor {
     pub rotor_tip_width_crank_degrees: Key<f64>,
     /// Width of a tower's contact inside the cap, likewise.
     pub tower_width_crank_degrees: Key<f64>,
+    /// How much nearer than halfway to the next tower a rotor shall stay to its own, likewise.
+    pub tower_margin_crank_degrees: Key<f64>,
 }
 
 pub(super) fn engine(table: Table) -> Result<Engine, SheetError> {
@@ -108,6 +110,7 @@ pub(super) fn distributor(table: Table) -> Result<Distributor, SheetError> {
         old_advance: table.word("old_advance", &[("locked", OldAdvance::Locked), ("working", OldAdvance::Working)])?,
         rotor_tip_width_crank_degrees: table.quantity("rotor_tip_width", &ANGLE, WIDTHS)?,
         tower_width_crank_degrees: table.quantity("tower_width", &ANGLE, WIDTHS)?,
+        tower_margin_crank_degrees: table.quantity("tower_margin", &ANGLE, WIDTHS)?,
     };
     table.finish()?;
     Ok(distributor)

@@ -5,6 +5,7 @@
 //! degrees, kPa of depression, seconds, volts and the other units that the fields name; each keeps its place, so that
 //! whoever refuses it later can point at file, line and key.
 
+mod around;
 mod coil;
 mod curve;
 mod digest;
@@ -28,7 +29,8 @@ mod specification;
 mod table;
 mod value;
 
-pub(crate) use coil::{Coil, DwellPoint};
+pub(crate) use around::{Battery, Starter};
+pub(crate) use coil::{Ballast, Coil, DwellPoint};
 pub(crate) use curve::{Advance, Centrifugal, CentrifugalBreakpoint, Vacuum, VacuumSource};
 pub(crate) use dwell_table::with_dwell_table;
 pub(crate) use edit::Change;
@@ -86,6 +88,10 @@ pub struct Sheet {
     pub sensor: Sensor,
     /// `[limits]`.
     pub limits: Limits,
+    /// `[starter]`.
+    pub starter: Starter,
+    /// `[battery]`.
+    pub battery: Battery,
     /// `[coil]`.
     pub coil: Coil,
     /// Every `[[operating_condition]]`.
@@ -154,6 +160,8 @@ pub fn parse(name: &str, text: &str) -> Result<Sheet, SheetError> {
         vacuum: curve::vacuum(top.table("vacuum")?, atmosphere)?,
         sensor,
         limits: limits::limits(top.table("limits")?)?,
+        starter: around::starter(top.table("starter")?)?,
+        battery: around::battery(top.table("battery")?)?,
         coil: coil::coil(top.table("coil")?)?,
         operating_conditions: conditions
             .map(|table| limits::operating_condition(table, atmosphere))

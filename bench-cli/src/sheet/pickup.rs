@@ -20,10 +20,14 @@ pub enum PickupPlace {
 /// How the pickup works.
 #[derive(Clone, Copy, Debug, Eq, PartialEq, Serialize)]
 pub enum PickupKind {
-    /// A vane through a magnetic or optical gap: two flanks at fixed angles.
+    /// A vane through a magnetic gap, before a Hall sensor: two flanks at fixed angles.
     Vane,
-    /// A coil past which a magnet or a tooth moves.
+    /// A disc with slots through a light barrier: two flanks at fixed angles.
+    Slot,
+    /// A coil past which a magnet or a tooth moves, behind a circuit that makes flanks of its voltage.
     Coil,
+    /// The old contacts, as a switch for the ignition alone: they open at the timing flank and close at the other, and bounce.
+    Points,
 }
 
 /// Which way the input moves at the edge that times the spark.
@@ -72,9 +76,15 @@ pub struct Ignition {
 pub(super) fn pickup(table: Table) -> Result<Pickup, SheetError> {
     const PLACES: &[(&str, PickupPlace)] =
         &[("distributor", PickupPlace::Distributor), ("cam", PickupPlace::Cam), ("crank", PickupPlace::Crank)];
+    const KINDS: &[(&str, PickupKind)] = &[
+        ("vane", PickupKind::Vane),
+        ("slot", PickupKind::Slot),
+        ("coil", PickupKind::Coil),
+        ("points", PickupKind::Points),
+    ];
     let pickup = Pickup {
         place: table.word("place", PLACES)?,
-        kind: table.word("kind", &[("vane", PickupKind::Vane), ("coil", PickupKind::Coil)])?,
+        kind: table.word("kind", KINDS)?,
         pulses_in_two_turns: table.whole("pulses_in_two_turns", 1..=12)?,
         flank: table.word("flank", &[("rising", Flank::Rising), ("falling", Flank::Falling)])?,
         angle_crank_degrees: table.quantity("angle", &POSITION, ("0 crank degrees BTDC", "720 crank degrees BTDC"))?,

@@ -4,11 +4,15 @@
 //! period before, and a starter drags the crank over each compression three times slower than between them: the spark comes as
 //! early as that makes it. `greatest_cranking` is held to this spark, since it is the one that kicks back.
 
-use crate::quantity::of_core::{angle_degrees, crank_degrees, rpm_of, seconds};
+use crate::curve::sparks::swing;
+use crate::quantity::of_core::{angle_degrees, crank_degrees};
 use crate::record::check::CrankingSparks;
+use crate::record::sparks::SparksResult;
 use crate::sheet::{Settings, Sheet};
 use crate::words::number::whole;
 use bobweight::AdvanceModel;
+use bobweight::quantity::Swing;
+use bobweight::sparks::{Cause, turned_while_cranking};
 
 /// Cranking sparks that are timed by the timing flank alone: crank degrees.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -23,6 +27,8 @@ pub struct ByTimingFlank {
     pub latest: f64,
     /// From one pulse to the next.
     pulse: f64,
+    /// How the starter's speed swings.
+    swing: Swing,
     /// The greatest advance that the same flank has to come before, running and held.
     greatest_running: f64,
 }
@@ -38,7 +44,8 @@ impl ByTimingFlank {
         let pulse = 720.0 / f64::from(*pickup.pulses_in_two_turns.value()?);
         let wanted = crank_degrees(model.settings().cranking);
         let way = pickup.angle_crank_degrees.value()? - wanted;
-        let (early, late) = by_swing(way / pulse);
+        let swing = swing(sheet);
+        let (early, late) = by_swing(way / pulse, swing);
         let [greatest, ..] = model.judge().0;
         let greatest_running = angle_degrees(greatest.worst.sum);
         Some(Self {
@@ -47,6 +54,7 @@ impl ByTimingFlank {
             earliest: wanted + early * pulse,
             latest: wanted - late * pulse,
             pulse,
+            swing,
             greatest_running,
         })
     }
@@ -57,7 +65,7 @@ impl ByTimingFlank {
         // What comes early grows with the way.
         for _ in 0..40 {
             let middle = f64::midpoint(low, high);
-            let within = self.wanted + by_swing(middle / self.pulse).0 * self.pulse <= greatest;
+            let within = self.wanted + by_swing(middle / self.pulse, self.swing).0 * self.pulse <= greatest;
             if within { low = middle } else { high = middle }
         }
         low
@@ -95,16 +103,40 @@ impl ByTimingFlank {
     }
 }
 
-/// Sparks at the fastest cranking there is: a moment before the engine counts as running.
-pub(super) fn sparks(sheet: &Sheet, settings: &Settings, warnings: &mut Vec<String>) -> Option<CrankingSparks> {
+/// The sparks of the starter, out of the list.
+pub(super) fn sparks(
+    sheet: &Sheet,
+    settings: &Settings,
+    list: Option<&SparksResult>,
+    warnings: &mut Vec<String>,
+) -> Option<CrankingSparks> {
     let model = settings.model.settings();
-    let fastest = rpm_of(model.speeds.running_from);
-    if let Some(flank) = settings.pickup.settings().second_flank_angle {
-        return Some(by_second_flank(settings, angle_degrees(flank), fastest));
+    let by_timing_flank = ByTimingFlank::of(sheet, &settings.model);
+    if let Some(sparks) = &by_timing_flank {
+        warnings.push(sparks.warning(crank_degrees(model.limits.greatest_cranking)));
     }
-    let sparks = ByTimingFlank::of(sheet, &settings.model)?;
-    warnings.push(sparks.warning(crank_degrees(model.limits.greatest_cranking)));
-    Some(by_timing_flank(&sparks, fastest))
+    let angles = list?.row(Cause::Cranking.key())?.angles?;
+    let (earliest, latest) = (position(angles.earliest_crank_degrees), position(angles.latest_crank_degrees));
+    let fastest = angles.latest_at_crank_rpm;
+    let statement = if by_timing_flank.is_none() {
+        format!(
+            "sparks come between {earliest}, at the second flank (the edge of the pickup's signal at which a cranking dwell begins) with \
+             the spread of its pulses, and {latest}, after the longest dwell at {} crank rpm, the fastest moment of the starter",
+            whole(fastest)
+        )
+    } else {
+        format!(
+            "timed from the timing flank: while the starter's speed swings in each pulse, sparks come from {earliest} at the earliest to \
+             {latest} at the latest"
+        )
+    };
+    Some(CrankingSparks {
+        by_second_flank: by_timing_flank.is_none(),
+        earliest_crank_degrees: angles.earliest_crank_degrees,
+        latest_crank_degrees: angles.latest_crank_degrees,
+        fastest_crank_rpm: fastest,
+        statement,
+    })
 }
 
 /// Where the crank stands at a spark so many seconds after a second flank: dwell begins at the flank and the spark comes one dwell
@@ -113,54 +145,15 @@ pub fn after_second_flank(flank_crank_degrees: f64, crank_rpm: f64, dwell_and_la
     flank_crank_degrees - 6.0 * crank_rpm * dwell_and_lag_s
 }
 
-fn by_second_flank(settings: &Settings, flank: f64, fastest: f64) -> CrankingSparks {
-    let dwell = settings.dwell.settings();
-    let period = 120.0 / (f64::from(settings.pickup.settings().pulses_in_two_turns) * fastest);
-    let duty: f64 = dwell.largest_duty.get().to_num();
-    let longest = seconds(dwell.curve.range().1).min(duty * period);
-    let latest = after_second_flank(flank, fastest, longest + seconds(settings.pickup.settings().lag));
-    CrankingSparks {
-        by_second_flank: true,
-        earliest_crank_degrees: flank,
-        latest_crank_degrees: latest,
-        fastest_crank_rpm: fastest,
-        statement: format!(
-            "sparks come between {}, at the second flank (the edge of the pickup's signal at which a cranking dwell begins), \
-             and {}, after the longest dwell of {:.1} ms at {fastest} crank rpm, the fastest cranking",
-            position(flank),
-            position(latest),
-            longest * 1e3,
-            fastest = whole(fastest)
-        ),
-    }
-}
-
-fn by_timing_flank(sparks: &ByTimingFlank, fastest: f64) -> CrankingSparks {
-    CrankingSparks {
-        by_second_flank: false,
-        earliest_crank_degrees: sparks.earliest,
-        latest_crank_degrees: sparks.latest,
-        fastest_crank_rpm: fastest,
-        statement: format!(
-            "timed from the timing flank: where the speed swings by 3 to 1 in each pulse, sparks come from {} at the earliest to \
-             {} at the latest",
-            position(sparks.earliest),
-            position(sparks.latest)
-        ),
-    }
-}
-
 /// By how much a spark comes early, and late, at worst: shares of a pulse, for a delay of the share `f` of a pulse's mean time.
-///
-/// The speed swings by 3 to 1 by angle, `c (2 - cos x)` with x a whole turn in a pulse. Its time is `2/sqrt(3) atan(sqrt(3)
-/// tan(x/2)) / c`, of which a pulse takes `2 pi/sqrt(3) / c`. The least is swept while the slowest place lies in the middle of the
-/// delay: `2/pi atan(tan(pi f/2) / sqrt(3))` of a pulse; the most while the fastest does, with `sqrt(3)` the other way.
-fn by_swing(f: f64) -> (f64, f64) {
-    use std::f64::consts::{FRAC_2_PI, FRAC_PI_2};
-    let root = 3.0_f64.sqrt();
+fn by_swing(f: f64, swing: Swing) -> (f64, f64) {
+    const ONE: f64 = 4_294_967_296.0;
     // A delay is shorter than a pulse, and longer than none.
-    let tangent = libm::tan(FRAC_PI_2 * f.clamp(0.0, 0.999_999));
-    (f - FRAC_2_PI * libm::atan(tangent / root), FRAC_2_PI * libm::atan(tangent * root) - f)
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "the cast saturates, and f is a share")]
+    let time = (f.clamp(0.0, 1.0) * ONE) as u32;
+    #[expect(clippy::cast_precision_loss, reason = "shares of 2^32 are exact")]
+    let [least, most] = turned_while_cranking(time, swing).map(|share| share as f64 / ONE);
+    (f - least, most - f)
 }
 
 fn position(crank_degrees: f64) -> String {
@@ -176,6 +169,7 @@ mod tests {
     #[test]
     fn the_swing_is_as_early_and_as_late_as_small_steps_make_it() {
         const STEPS: usize = 20_000;
+        const USUAL: Swing = bobweight::must!(Swing::from_bits(3 << 8));
         for f in [0.01, 52.0 / 720.0, 0.2, 52.0 / 180.0, 0.374] {
             // Speed by angle in turns of x, and the time of each step.
             let speed = |turn: f64| 2.0 - (turn * std::f64::consts::TAU).cos();
@@ -194,7 +188,7 @@ mod tests {
             };
             let all: Vec<f64> = (0..STEPS).step_by(50).map(swept).collect();
             let (least, most) = all.iter().fold((1.0_f64, 0.0_f64), |(a, b), &x| (a.min(x), b.max(x)));
-            let (early, late) = by_swing(f);
+            let (early, late) = by_swing(f, USUAL);
             assert!((f - least - early).abs() < 2e-4, "{f}: {early} early, {} by steps", f - least);
             assert!((most - f - late).abs() < 2e-4, "{f}: {late} late, {} by steps", most - f);
         }

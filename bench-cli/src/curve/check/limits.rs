@@ -2,9 +2,11 @@
 
 use super::cranking::ByTimingFlank;
 use super::words;
+use crate::curve::sparks::sparks;
 use crate::quantity::of_core::{angle_degrees, crank_degrees, kpa_of, rpm_of};
 use crate::record::check::{LimitResult, LimitsOutcome};
-use crate::sheet::Sheet;
+use crate::record::sparks::DemandName;
+use crate::sheet::{Settings, Sheet};
 use bobweight::{AdvanceModel, Judgement, Limit};
 
 /// Each limit with its worst place. `model` is the sheet's own, or that of a what-if on the same engine.
@@ -46,8 +48,17 @@ fn of_sparks(judgement: &Judgement, sparks: &ByTimingFlank) -> LimitResult {
     }
 }
 
-/// Whether a sheet keeps its limits, and how.
+/// Whether a sheet keeps its limits, and what is asked of its sparks, and how.
 pub fn limits_outcome(sheet: &Sheet, model: &AdvanceModel) -> LimitsOutcome {
+    let mut outcome = what_if_outcome(sheet, model);
+    let broken = broken_demands(sheet);
+    outcome.kept &= broken.is_empty();
+    outcome.statements.extend(broken);
+    outcome
+}
+
+/// The limits alone, for another curve than the sheet's own.
+pub fn what_if_outcome(sheet: &Sheet, model: &AdvanceModel) -> LimitsOutcome {
     let limits = limits(sheet, model);
     LimitsOutcome {
         kept: limits.iter().all(|limit| limit.kept),
@@ -55,7 +66,15 @@ pub fn limits_outcome(sheet: &Sheet, model: &AdvanceModel) -> LimitsOutcome {
     }
 }
 
-/// A sentence for each limit that a sheet breaks.
+/// A sentence for each limit that a sheet breaks, and for whatever else is asked of its sparks and broken.
 pub fn broken_limits_in_words(sheet: &Sheet, model: &AdvanceModel) -> Vec<String> {
-    limits(sheet, model).into_iter().filter(|limit| !limit.kept).map(|limit| limit.statement).collect()
+    let broken = limits(sheet, model).into_iter().filter(|limit| !limit.kept).map(|limit| limit.statement);
+    broken.chain(broken_demands(sheet)).collect()
+}
+
+/// What is asked of a sheet's sparks and broken, where the sheet says enough to tell. A cranking spark that is too early is a broken limit already.
+fn broken_demands(sheet: &Sheet) -> Vec<String> {
+    let Ok(list) = Settings::from_sheet(sheet).and_then(|settings| sparks(sheet, &settings)) else { return Vec::new() };
+    let broken = list.demands.into_iter().filter(|demand| !demand.kept && demand.demand != DemandName::KickBack);
+    broken.map(|demand| demand.statement).collect()
 }

@@ -8,7 +8,7 @@ pub mod conditions;
 pub mod rotor;
 pub mod what_if;
 
-use crate::curve::check::limits_outcome;
+use crate::curve::check::{limits_outcome, what_if_outcome};
 use crate::record::figures::{Advice, FiguresResult, SCHEMA, Section, Topic, WhatIf};
 use crate::record::sheet::SheetIdentity;
 use crate::sheet::{self, Sheet, SheetError};
@@ -52,11 +52,11 @@ pub fn figures(sheet: &Sheet, changes: &Changes, battery: Battery) -> Result<Fig
         full_throttle: changed.as_ref().and_then(|changed| changed.full_throttle.clone()),
         limits: limits_outcome(sheet, &model),
         advice: said(&model, &every),
-        rotor: rotor::figures(sheet, driven).into(),
+        rotor: rotor::figures(sheet, driven).and_then(|figures| rotor::with_starting(figures, sheet)).into(),
         coil: coil::figures(sheet, battery).into(),
         what_if: changed.map(|changed| WhatIf {
             conditions: all_figures(&changed.model, &changed.conditions),
-            limits: limits_outcome(sheet, &changed.model),
+            limits: what_if_outcome(sheet, &changed.model),
             advice: said(&changed.model, &changed.conditions).into_iter().filter(there).collect(),
             changed: changed.changed,
         }),

@@ -5,11 +5,12 @@
 //! speed is in U.S. Army TM 10-3930-644-14&P. Where old weights still work, they turn the rotor ahead of its shaft by the
 //! advance that they give; the old vacuum unit turned the plate and not the rotor.
 
-use crate::curve::check;
-use crate::quantity::of_core::{angle_degrees, crank_degrees, rpm_of, speed};
+use crate::curve::sparks::sparks;
+use crate::quantity::of_core::{angle_degrees, speed};
 use crate::record::figures::{PickupShaft, RotorFigures, Travel};
-use crate::sheet::{OldAdvance, PickupPlace, Rotation, Sheet, SheetError, centrifugal};
-use bobweight::quantity::{Advance, CrankAngle, CrankSpeed};
+use crate::sheet::{OldAdvance, PickupPlace, Rotation, Settings, Sheet, SheetError, centrifugal};
+use bobweight::quantity::{CrankAngle, CrankSpeed};
+use bobweight::sparks::Cause;
 use bobweight::{AdvanceModel, Phase};
 
 /// Crank degrees in one distributor degree.
@@ -79,7 +80,7 @@ pub fn figures(sheet: &Sheet, model: &AdvanceModel) -> Result<RotorFigures, Shee
             .map(|(tip, tower)| overlap(tip / CRANK_PER_DISTRIBUTOR, tower / CRANK_PER_DISTRIBUTOR, each_side)),
         at_flank_before_tower_distributor_degrees: travel.before_tower(flank),
         flank_crank_degrees: flank,
-        latest_cranking_crank_degrees: latest_cranking(sheet, model),
+        latest_cranking_crank_degrees: None,
         pickup: place,
         weights_work,
         clockwise,
@@ -119,6 +120,17 @@ fn ends(sheet: &Sheet, model: &AdvanceModel, weights_work: bool) -> Result<(Cran
     Ok((end(seen.iter().copied().min()), end(seen.iter().copied().max())))
 }
 
+/// What old weights that still work turn the rotor ahead of its shaft.
+///
+/// # Errors
+/// Where they work and nobody has read them.
+pub fn carried(sheet: &Sheet) -> Result<Option<bobweight::CentrifugalCurve>, SheetError> {
+    match sheet.distributor.old_advance.value() {
+        Some(OldAdvance::Working) => old_curve(sheet).map(Some),
+        _ => Ok(None),
+    }
+}
+
 /// What the old weights do: only readings can tell.
 fn old_curve(sheet: &Sheet) -> Result<bobweight::CentrifugalCurve, SheetError> {
     match &sheet.found {
@@ -132,15 +144,19 @@ fn old_curve(sheet: &Sheet) -> Result<bobweight::CentrifugalCurve, SheetError> {
     }
 }
 
-/// While cranking by a second flank, the spark comes one dwell after it: here at the fastest cranking and the longest dwell of the
-/// table.
-fn latest_cranking(sheet: &Sheet, model: &AdvanceModel) -> Option<f64> {
-    sheet.pickup.second_flank_angle_crank_degrees.value()?;
-    let longest = sheet.coil.dwell.value()?.iter().map(|point| point.dwell_s).fold(0.0, f64::max);
-    let fastest = rpm_of(model.settings().speeds.running_from);
-    let flank: Advance = model.settings().cranking;
-    let lag = sheet.pickup.lag_s.value().copied().unwrap_or(0.0);
-    Some(check::after_second_flank(crank_degrees(flank), fastest, longest + lag))
+/// The same with the latest spark of the starter, where the sheet says enough for the list of sparks.
+///
+/// # Errors
+/// A key that is wrong.
+pub fn with_starting(mut figures: RotorFigures, sheet: &Sheet) -> Result<RotorFigures, SheetError> {
+    let list = match Settings::from_sheet(sheet).and_then(|settings| sparks(sheet, &settings)) {
+        Ok(list) => list,
+        Err(error) if error.is_missing_key() => return Ok(figures),
+        Err(error) => return Err(error),
+    };
+    let cranking = list.row(Cause::Cranking.key()).and_then(|row| row.angles);
+    figures.latest_cranking_crank_degrees = cranking.map(|angles| angles.latest_crank_degrees);
+    Ok(figures)
 }
 
 #[cfg(test)]

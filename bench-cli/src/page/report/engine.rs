@@ -81,7 +81,7 @@ pub fn card(html: &mut Html, sheet: &Sheet, model: &AdvanceModel, start: &FirstS
             "Total, hose off",
             format!("{} crank degrees BTDC at {} crank rpm and above", fixed(total, 1), whole(rpm_of(all))),
         ),
-        ("Cranking", format!("{} crank degrees BTDC", fixed(start.cranking_crank_degrees, 1))),
+        ("Starting", starting(start)),
         ("Vacuum hose", hose),
         ("Pickup", format!("{angle:.1} crank degrees BTDC, {flank} flank{second}")),
         (
@@ -145,4 +145,17 @@ fn coil(sheet: &Sheet) -> String {
         coil.inductance_h.value().map_or_else(|| "? mH".to_owned(), |henries| format!("{:.1} mH", henries * 1e3)),
         figure(coil.current_a.value(), "A")
     )
+}
+
+/// Between which angles the starter's sparks come.
+fn starting(start: &FirstStart) -> String {
+    let position = |at: f64| format!("{} {}", fixed(at.abs(), 1), if at < 0.0 { "ATDC" } else { "BTDC" });
+    match start.starting {
+        Some(angles) => format!(
+            "{} to {}, crank degrees, by the starter's speed and the battery",
+            position(angles.earliest_crank_degrees),
+            position(angles.latest_crank_degrees)
+        ),
+        None => format!("{} crank degrees BTDC", fixed(start.cranking_crank_degrees, 1)),
+    }
 }

@@ -10,6 +10,7 @@ use crate::record::figures::{
 use crate::record::fit::FitRecord;
 use crate::record::ignition::{Curve, IgnitionResult};
 use crate::record::interval::Interval;
+use crate::record::sparks::CrankingAtVoltage;
 use crate::words::number::{fixed, short};
 
 /// The section of a result that has no charts; nothing of a bench run or a proof by light.
@@ -226,6 +227,21 @@ fn check(html: &mut Html, result: &CheckResult) {
         result.climb.as_ref().map(|climb| &climb.statement),
     ];
     html.list(of_parts.into_iter().flatten());
+    if let Some(sparks) = &result.sparks {
+        html.heading(2, "Every spark");
+        html.list(sparks.demands.iter().map(|demand| &demand.statement));
+        html.list(sparks.rows.iter().map(|row| &row.statement));
+        let volts = |at: &CrankingAtVoltage| {
+            let energy = at.energy.map_or_else(String::new, |energy| {
+                format!("{} to {}", fixed(energy.least_mj, 1), fixed(energy.greatest_mj, 1))
+            });
+            vec![short(at.volts, 2), fixed(at.earliest_crank_degrees, 1), fixed(at.latest_crank_degrees, 1), energy]
+        };
+        let rows: Vec<Vec<String>> = sparks.cranking.iter().map(volts).collect();
+        let heading = ["V", "earliest, crank degrees BTDC", "latest, likewise", "energy, mJ"];
+        html.table("The starter's sparks by the battery's voltage", &heading, &rows);
+        html.list(&sparks.assumed);
+    }
     html.list(&result.warnings);
     html.list(&result.not_told);
 }

@@ -83,7 +83,7 @@ fn value_at<'d>(document: &'d mut DocumentMut, way: &Way) -> &'d mut Value {
 
 /// Other values that may stand in a value's place.
 fn others(value: &Value) -> Vec<Value> {
-    const WORDS: [&str; 26] = [
+    const WORDS: [&str; 30] = [
         "clockwise",
         "anticlockwise",
         "locked",
@@ -93,6 +93,10 @@ fn others(value: &Value) -> Vec<Value> {
         "crank",
         "vane",
         "coil",
+        "slot",
+        "points",
+        "kept",
+        "bypassed",
         "rising",
         "falling",
         "manifold",

@@ -1,4 +1,5 @@
 use super::*;
+use crate::quantity::of_core::crank_degrees;
 use crate::sheet::tests::demo_text;
 use crate::sheet::{model, parse};
 
