@@ -127,16 +127,17 @@ fn pickup(start: &FirstStart) -> String {
     let second = start
         .second_flank_crank_degrees
         .map_or_else(String::new, |second| format!(" Turn on: it changes back at {}, within a degree.", btdc(second)));
-    let (name, lamp) = match start.pickup {
+    let (name, lamp, it) = match start.pickup {
         PickupKind::Points => (
             "the old contacts, as a switch for the ignition alone: their wire goes to its input and no longer to the coil",
             "A meter for ohms across the contacts, the wire off; clean them first. ",
+            "the meter",
         ),
-        PickupKind::Slot => ("a slotted disc in a light barrier", LED),
-        PickupKind::Vane | PickupKind::Coil => ("a vane", LED),
+        PickupKind::Slot => ("a slotted disc in a light barrier", LED, "the LED"),
+        PickupKind::Vane | PickupKind::Coil => ("a vane", LED, "the LED"),
     };
     format!(
-        "Pickup, {name}: battery on for this only, the coil unplugged. {lamp}{turn} it just changes, the {} flank; tighten; battery \
+        "Pickup, {name}: battery on for this only, the coil unplugged. {lamp}{turn} {it} just changes, the {} flank; tighten; battery \
          off.{second}",
         flank(start.falling)
     )

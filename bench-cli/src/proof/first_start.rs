@@ -78,7 +78,9 @@ pub fn first_start(sheet: &Sheet) -> Result<FirstStart, SheetError> {
     let all = Settings::from_sheet(sheet)?;
     let sparks = sparks(sheet, &all)?;
     let Settings { model, .. } = all;
-    let rotor = rotor::figures(sheet, &model)?;
+    let starting = sparks.row(Cause::Cranking.key()).and_then(|row| row.angles);
+    let mut rotor = rotor::figures(sheet, &model)?;
+    rotor.latest_cranking_crank_degrees = starting.map(|angles| angles.latest_crank_degrees);
     let (idle, greatest) = (*sheet.engine.idle_crank_rpm.get()?, *sheet.engine.greatest_speed_crank_rpm.get()?);
     let settings = model.settings();
     let asked = light::proposals(sheet, &[])?;
@@ -111,7 +113,7 @@ pub fn first_start(sheet: &Sheet) -> Result<FirstStart, SheetError> {
         hand_pump: of(Hose::On),
         on_the_road: light::on_the_road(sheet)?,
         rotor,
-        starting: sparks.row(Cause::Cranking.key()).and_then(|row| row.angles),
+        starting,
         broken: sparks.demands.into_iter().filter(|demand| !demand.kept).map(|demand| demand.statement).collect(),
     })
 }
