@@ -22,6 +22,7 @@ pub use swing::turned_while_cranking;
 use crate::advance::{AdvanceModel, Phase};
 use crate::circuit::Circuit;
 use crate::curve::CentrifugalCurve;
+use crate::divide::floored;
 use crate::dwell::Dwell;
 use crate::pickup::Pickup;
 use crate::quantity::{CrankAngle, CrankSpeed, Energy, Swing, Voltage};
@@ -262,7 +263,7 @@ pub struct Cap {
 impl Cap {
     /// From one tower to the next, in steps of a crank angle.
     const fn pitch(&self) -> i64 {
-        crate::pickup::TWO_TURNS as i64 / if self.towers > 0 { self.towers as i64 } else { 1 }
+        floored(crate::pickup::TWO_TURNS as i64, if self.towers > 0 { self.towers as i64 } else { 1 })
     }
 
     /// How far from its tower a rotor may stand, in crank degrees: half the distance of two towers less the margin.
@@ -276,7 +277,7 @@ impl Cap {
     #[must_use]
     pub const fn facing(&self, past: CrankAngle) -> (i8, CrankAngle) {
         let (pitch, past) = (self.pitch(), past.bits() as i64);
-        let tower = (past + pitch / 2).div_euclid(pitch);
+        let tower = floored(past + pitch / 2, pitch);
         let off = past - tower * pitch;
         (tower as i8, CrankAngle::saturating_from_bits((pitch - off.abs()) as i32))
     }

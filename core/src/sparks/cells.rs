@@ -2,12 +2,14 @@
 
 use super::{Angles, SparkList};
 use crate::advance::Vacuum;
-use crate::curve::{CentrifugalCurve, MOST_BREAKPOINTS};
+use crate::curve::CentrifugalCurve;
+use crate::divide::floored;
 use crate::quantity::{CrankAngle, CrankSpeed};
 use crate::timetable::Window;
 
 /// How many cells lie between two corners of a curve.
-const CELLS: u32 = 32;
+const CELLS: u32 = 1 << CELLS_AS_POWER;
+const CELLS_AS_POWER: u32 = 5;
 
 /// One cell of the range of speeds, with what holds of all of it. Angles in steps, shares of a period in 1/65 536.
 #[derive(Clone, Copy, Debug)]
@@ -38,24 +40,24 @@ pub(super) enum Ordered {
 impl SparkList<'_> {
     /// Goes through the cells from one speed to another.
     pub(super) fn each_cell(&self, from: CrankSpeed, to: CrankSpeed, ordered: Ordered, mut take: impl FnMut(&Cell)) {
-        let mut corners = Corners::new(from, to);
-        corners.add_curve(&self.model.settings().centrifugal);
-        if let Some(cap) = &self.around.cap
-            && let Some(carried) = &cap.carried
-        {
-            corners.add_curve(carried);
-        }
+        let carried = self.around.cap.as_ref().and_then(|cap| cap.carried.as_ref());
+        let to = to.bits().max(from.bits());
+        let corners = Corners { curves: [Some(&self.model.settings().centrifugal), carried], to };
         let mut low = from.bits();
-        for corner in corners.rising() {
-            let width = corner - low;
+        loop {
+            let corner = corners.after(low);
+            let width = u64::from(corner - low);
             for i in 0..CELLS {
-                let at = |i: u32| low + (u64::from(width) * u64::from(i) / u64::from(CELLS)) as u32;
+                let at = |i: u32| low + ((width * u64::from(i)) >> CELLS_AS_POWER) as u32;
                 let (slow, fast) = (at(i), at(i + 1));
                 if fast > slow || (width == 0 && i == 0) {
                     take(&self.cell(slow, fast, ordered));
                 }
             }
             low = corner;
+            if low >= to {
+                return;
+            }
         }
     }
 
@@ -63,7 +65,7 @@ impl SparkList<'_> {
         let speeds = [slow, fast].map(CrankSpeed::saturating_from_bits);
         let periods = speeds.map(|speed| self.table.period_of(speed));
         let windows = periods.map(|period| self.table.window(period));
-        let share = |ticks: u32| (i64::from(ticks) << 16) / i64::from(periods[0].max(1));
+        let share = |ticks: u32| floored(i64::from(ticks) << 16, i64::from(periods[0].max(1)));
         Cell {
             speeds,
             advance: self.ordered(speeds, ordered),
@@ -100,7 +102,7 @@ impl SparkList<'_> {
         let squared = i64::from(speed.bits().max(1)).pow(2);
         let wanted = 120 * i64::from(p.greatest_acceleration.bits());
         // Speeds are in 1/256: 1e7 x 2^32 are under 2^57.
-        (wanted << 32) / (squared * i64::from(p.pulses_in_two_turns)) + 1
+        floored(wanted << 32, squared * i64::from(p.pulses_in_two_turns)) + 1
     }
 }
 
@@ -112,38 +114,24 @@ pub(super) fn vacuum_range(vacuum: Option<&Vacuum>) -> [i64; 2] {
 }
 
 /// The corners between two speeds, and the second of them.
-struct Corners {
-    at: [u32; 2 * MOST_BREAKPOINTS + 1],
-    from: u32,
+struct Corners<'a> {
+    curves: [Option<&'a CentrifugalCurve>; 2],
     to: u32,
-    count: usize,
 }
 
-impl Corners {
-    fn new(from: CrankSpeed, to: CrankSpeed) -> Self {
-        let to = to.bits().max(from.bits());
-        let mut corners = Self { at: [to; 2 * MOST_BREAKPOINTS + 1], from: from.bits(), to, count: 0 };
-        corners.count = 1;
-        corners
-    }
-
-    fn add_curve(&mut self, curve: &CentrifugalCurve) {
-        for i in 0..curve.count() {
-            let at = curve.breakpoint(i).0.bits();
-            if at > self.from
-                && at < self.to
-                && let Some(place) = self.at.get_mut(self.count)
-            {
-                *place = at;
-                self.count += 1;
+impl Corners<'_> {
+    /// The next corner after a speed.
+    fn after(&self, speed: u32) -> u32 {
+        let mut next = self.to;
+        for curve in self.curves.iter().flatten() {
+            for i in 0..curve.count() {
+                let at = curve.breakpoint(i).0.bits();
+                if at > speed && at < next {
+                    next = at;
+                }
             }
         }
-    }
-
-    fn rising(mut self) -> impl Iterator<Item = u32> {
-        // Those that are not set are the last one, and a cell of no width.
-        self.at.sort_unstable();
-        self.at.into_iter()
+        next
     }
 }
 
@@ -207,11 +195,8 @@ impl Widest {
     }
 
     pub(super) fn angles(&self) -> Angles {
-        let angle = |bits: i64| {
-            CrankAngle::saturating_from_bits(
-                bits.clamp(i64::from(CrankAngle::MIN.bits()), i64::from(CrankAngle::MAX.bits())) as i32,
-            )
-        };
+        let (least, greatest) = (i64::from(CrankAngle::MIN.bits()), i64::from(CrankAngle::MAX.bits()));
+        let angle = |bits: i64| CrankAngle::saturating_from_bits(bits.max(least).min(greatest) as i32);
         Angles {
             earliest: angle(self.earliest.0),
             earliest_at: self.earliest.1,

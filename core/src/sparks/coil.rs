@@ -4,6 +4,7 @@ use super::cells::Ordered;
 use super::running::share;
 use super::{Cause, Coil, Energies, SparkList};
 use crate::circuit::Circuit;
+use crate::divide::floored;
 use crate::dwell::SHORTEST_DWELL;
 use crate::quantity::{Current, Duration, Energy, Power, Resistance, Voltage};
 
@@ -14,7 +15,8 @@ pub const COLD: i32 = -40;
 /// More than any largest dwell, in ns.
 const ALL_OF_IT: u64 = 1 << 30;
 /// Cells of a battery's range between two breakpoints of the dwell table.
-const CELLS: u32 = 16;
+const CELLS: u32 = 1 << CELLS_AS_POWER;
+const CELLS_AS_POWER: u32 = 4;
 
 impl SparkList<'_> {
     /// The longest dwell of the table that a running engine's battery asks for.
@@ -38,7 +40,7 @@ impl SparkList<'_> {
         let corners = (0..curve.count()).map(|i| u32::from(curve.breakpoint(i).0.bits()));
         for corner in corners.filter(|corner| *corner > least && *corner < greatest).chain([greatest.max(least)]) {
             for i in 0..CELLS {
-                let at = |i: u32| Voltage::saturating_from_bits((low + (corner - low) * i / CELLS) as u16);
+                let at = |i: u32| Voltage::saturating_from_bits((low + ((corner - low) * i >> CELLS_AS_POWER)) as u16);
                 let ends = [at(i), at(i + 1)];
                 let dwells = ends.map(|voltage| curve.at(voltage));
                 take(ends, [dwells[0].min(dwells[1]), dwells[0].max(dwells[1])]);
@@ -136,13 +138,13 @@ impl SparkList<'_> {
                 most = most.max(share(period, self.uneven_q16(latest)) + wait + 4);
             }
         });
-        u64::from(most) * 1_000_000_000 / u64::from(self.firmware.tick_rate.bits())
+        self.nanoseconds(most)
     }
 
     /// What uneven pulses can move a dwell's off time by after its on time was reckoned, as a share of the period: the last edge and the next, and
     /// two periods of two edges each, with the delay's share of them.
     fn uneven_q16(&self, delay_q16: i64) -> i64 {
-        (self.spread() * (6 * 65_536 + 4 * delay_q16)) / self.pulse() + 1
+        floored(self.spread() * (6 * 65_536 + 4 * delay_q16), self.pulse()) + 1
     }
 
     /// The least room that a running engine at one speed leaves a dwell.
@@ -163,7 +165,7 @@ impl SparkList<'_> {
         self.each_cell(speeds.cranking_below, speeds.no_spark_above, Ordered::Running, |cell| {
             let [longest_period, shortest_period] = cell.periods;
             // Of uneven pulses the shortest period has the shortest dwell.
-            let even_q16 = 65_536 - (2 * self.spread() << 16) / self.pulse();
+            let even_q16 = 65_536 - floored(2 * self.spread() << 16, self.pulse());
             let duty = share(share(shortest_period, even_q16), i64::from(times.duty_q16));
             let after_burn = shortest_period.saturating_sub(times.burn);
             let [soonest, latest] = [cell.advance[1], cell.advance[0]].map(|advance| self.delay_q16(advance));
@@ -190,15 +192,20 @@ impl SparkList<'_> {
             share(i64::from(times.after_second_flank_q16)).saturating_sub(times.burn)
         } else {
             let wanted = i64::from(self.model.settings().cranking.bits());
-            let delay = share(((self.flank() - wanted).max(0) << 16) / self.pulse()).saturating_sub(times.lag);
+            let delay = share(self.delay_q16(wanted)).saturating_sub(times.lag);
             delay.saturating_sub(times.latency)
         };
         self.of_ticks(duty.min(room).max(times.shortest_dwell))
     }
 
+    fn nanoseconds(&self, ticks: u32) -> u64 {
+        // Ticks in 32 bits: the product is under 2^62.
+        floored(i64::from(ticks) * 1_000_000_000, i64::from(self.firmware.tick_rate.bits())) as u64
+    }
+
     /// Ticks as a time, rounded down, and no shorter than the shortest dwell.
     fn of_ticks(&self, ticks: u32) -> Duration {
-        let nanoseconds = u64::from(ticks) * 1_000_000_000 / u64::from(self.firmware.tick_rate.bits());
+        let nanoseconds = self.nanoseconds(ticks);
         let time = Duration::saturating_from_bits(u32::try_from(nanoseconds).unwrap_or(u32::MAX));
         time.max(SHORTEST_DWELL)
     }
@@ -223,9 +230,8 @@ impl SparkList<'_> {
         let mut greatest = Power::MIN;
         self.each_voltage(self.around.battery.running, |volts, dwell| {
             // On for as long as the dwell, in the shortest period that the largest duty allows for it, or that there is.
-            let shortest = u64::from(self.table.period_of(speeds.no_spark_above)) * 1_000_000_000
-                / u64::from(self.firmware.tick_rate.bits());
-            let of_duty = (u64::from(dwell[1].bits()) << 16) / duty.max(1).unsigned_abs();
+            let shortest = self.nanoseconds(self.table.period_of(speeds.no_spark_above));
+            let of_duty = floored(i64::from(dwell[1].bits()) << 16, duty.max(1)) as u64;
             let period = Duration::saturating_from_bits(u32::try_from(shortest.max(of_duty)).unwrap_or(u32::MAX));
             greatest = greatest.max(cold.heat(volts[1], dwell[1], period));
         });

@@ -7,6 +7,7 @@
 use super::cells::Widest;
 use super::swing::{fastest_over_mean_q16, turned_while_cranking};
 use super::{Angles, Rule, SparkList};
+use crate::divide::floored;
 use crate::quantity::{CrankSpeed, Voltage};
 
 impl SparkList<'_> {
@@ -76,8 +77,8 @@ impl SparkList<'_> {
             return self.at_second_flank(second, fastest, 0, self.longest_dwell_ns(battery));
         }
         let wanted = i64::from(self.model.settings().cranking.bits());
-        let f_q16 = (((self.flank() - wanted).max(0)) << 16) / self.pulse();
-        let time_q32 = u32::try_from(((self.flank() - wanted).max(0) << 32) / self.pulse()).unwrap_or(u32::MAX);
+        let f_q16 = self.delay_q16(wanted);
+        let time_q32 = u32::try_from(floored((self.flank() - wanted).max(0) << 32, self.pulse())).unwrap_or(u32::MAX);
         let [least, most] = turned_while_cranking(time_q32, self.around.starter.swing);
         let slack = self.spread() + (2 * self.spread() * f_q16 >> 16) + self.rounding(at);
         let earliest = self.flank() - (self.pulse() * least >> 32) + slack;

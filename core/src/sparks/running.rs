@@ -2,6 +2,7 @@
 
 use super::cells::{Cell, Ordered, Widest};
 use super::{Angles, SparkList};
+use crate::divide::floored;
 use crate::quantity::{CrankAngle, CrankSpeed};
 use crate::timetable::Window;
 
@@ -65,11 +66,11 @@ fn turned(u: i64, x: i64, measured: Measured) -> [i64; 2] {
     let slowest = (ONE - off).max(0);
     let square = u * u >> 16;
     let most = (fastest * u + ONE - 1 >> 16) + (x * square + 2 * ONE - 1 >> 17);
-    let stands_after = if x > 0 { (slowest << 16) / x } else { i64::MAX };
+    let stands_after = if x > 0 { floored(slowest << 16, x) } else { i64::MAX };
     let least = if u <= stands_after {
         (slowest * u >> 16) - (x * square + 2 * ONE - 1 >> 17)
     } else {
-        (slowest * slowest / 2) / x.max(1)
+        floored(slowest * slowest / 2, x.max(1))
     };
     [least.max(0), most]
 }
@@ -103,7 +104,7 @@ impl SparkList<'_> {
     /// What two ticks are worth, and what the two forms of the model differ by.
     pub(super) fn rounding(&self, speed: CrankSpeed) -> i64 {
         let per_second = 6 * 256 * i64::from(speed.bits());
-        2 * per_second / i64::from(self.firmware.tick_rate.bits()) + 2 + FORMS_DIFFER
+        floored(2 * per_second, i64::from(self.firmware.tick_rate.bits())) + 2 + FORMS_DIFFER
     }
 
     /// What an uneven pulse and rounding move a spark by, `u` periods after the edge that it is reckoned from.
@@ -114,7 +115,7 @@ impl SparkList<'_> {
 
     /// The share of a period from the timing flank to an advance.
     pub(super) fn delay_q16(&self, advance: i64) -> i64 {
-        ((self.flank() - advance).max(0) << 16) / self.pulse()
+        floored((self.flank() - advance).max(0) << 16, self.pulse())
     }
 
     /// The earliest spark `u` periods after an edge that lies at `from`.
@@ -292,7 +293,7 @@ impl SparkList<'_> {
             let soon = self.delay_q16(cell.advance[1]);
             // The longest dwell is the greatest share of the period where that is shortest.
             let shortest = i64::from(cell.periods[1]).max(1);
-            let on = ((i64::from(self.longest_dwell_ticks()) << 16) / shortest + 1)
+            let on = (floored(i64::from(self.longest_dwell_ticks()) << 16, shortest) + 1)
                 .min(i64::from(self.table.times.duty_q16));
             let x = cell.change_q16;
             let earliest = if self.dwell_precedes(cell) {
