@@ -86,11 +86,13 @@ pub const CAUTIONS: &[(&[Work], &str)] = {
         ),
         (
             &[Trials],
-            "Nobody reads, writes or types while driving or steering: stop first, or let somebody beside you do it. Time a pull where                      nobody else is and the law allows it, never on a road with traffic, and keep to its speed limit.",
+            "Nobody reads, writes or types while driving or steering: stop first, or let somebody beside you do it. Time a pull where \
+                     nobody else is and the law allows it, never on a road with traffic, and keep to its speed limit.",
         ),
         (
             &[Trials],
-            "Set the timing with the engine off and everything tightened again. Full throttle only as long as the trial takes, with                      the engine warm, cooling and oil pressure watched, and a helper who can stop it.",
+            "Set the timing with the engine off and everything tightened again. Full throttle only as long as the trial takes, with \
+                     the engine warm, cooling and oil pressure watched, and a helper who can stop it.",
         ),
         (
             &[Trials],

@@ -9,13 +9,7 @@ use crate::words::wrap::paragraph;
 
 /// The columns of the table of trials; the conditions, last, are not padded.
 const TABLE: Columns = Columns {
-    each: &[
-        (6, Lie::Right, 0),
-        (7, Lie::Right, 1),
-        (10, Lie::Right, 1),
-        (14, Lie::Left, 2),
-        (9, Lie::Left, 1),
-    ],
+    each: &[(6, Lie::Right, 0), (7, Lie::Right, 1), (10, Lie::Right, 1), (14, Lie::Left, 2), (9, Lie::Left, 1)],
 };
 
 /// The whole text.

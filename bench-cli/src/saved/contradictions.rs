@@ -219,10 +219,10 @@ fn of_trials(result: &TrialsResult) -> Vec<String> {
     if pinking != result.pinking_crank_degrees {
         found.push("the latest timing that pinked is not the one of its trials".to_owned());
     }
-    let within = |degrees: f64| {
-        degrees <= result.limit_crank_degrees + SAME && pinking.is_none_or(|pinking| degrees < pinking)
-    };
-    let quiet = heard(Heard::Quiet).map(|trial| trial.crank_degrees).filter(|degrees| within(*degrees)).reduce(f64::max);
+    let within =
+        |degrees: f64| degrees <= result.limit_crank_degrees + SAME && pinking.is_none_or(|pinking| degrees < pinking);
+    let quiet =
+        heard(Heard::Quiet).map(|trial| trial.crank_degrees).filter(|degrees| within(*degrees)).reduce(f64::max);
     if quiet != result.last_quiet_crank_degrees {
         found.push("the last quiet timing is not the one of its trials".to_owned());
     }

@@ -1,7 +1,7 @@
 //! From the sheet to the core: its quantities, curves and settings, and every refusal of the core back to its line.
 
-use super::error::SheetError;
 use super::curve::VacuumBreakpoint;
+use super::error::SheetError;
 use super::key::Key;
 use super::{CentrifugalBreakpoint, DwellPoint, PickupKind, PickupPlace, Sheet, VacuumSource};
 use bobweight::quantity::{

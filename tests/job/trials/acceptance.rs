@@ -84,7 +84,8 @@ struct Played {
 fn play(sheet: &Sheet, mut log: Log, engine: &Engine, series: u32, seed: u64) -> Played {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
     let mut text = log.head();
-    let pinked_before = log.trials.iter().filter(|trial| trial.heard == Heard::Pinking).map(|trial| trial.crank_degrees);
+    let pinked_before =
+        log.trials.iter().filter(|trial| trial.heard == Heard::Pinking).map(|trial| trial.crank_degrees);
     let pinked_before = pinked_before.fold(f64::INFINITY, f64::min);
     for trial in &log.trials {
         text.push_str(&log.row(trial));
@@ -137,7 +138,8 @@ fn keeps_its_bounds(engine: &Engine, played: &Played) {
         log.trials.iter().filter(|trial| trial.heard == Heard::Pinking).map(|trial| trial.crank_degrees).collect();
     let quiet = log.trials.iter().filter(|trial| trial.heard == Heard::Quiet).map(|trial| trial.crank_degrees);
     let last_quiet = quiet.fold(f64::NEG_INFINITY, f64::max);
-    let pinked_in_this = log.trials.iter().position(|trial| trial.series == log.last_series() && trial.heard == Heard::Pinking);
+    let pinked_in_this =
+        log.trials.iter().position(|trial| trial.series == log.last_series() && trial.heard == Heard::Pinking);
     if let Some(place) = pinked_in_this {
         let at = log.trials[place].crank_degrees;
         assert_eq!(place + 1, log.trials.len(), "it went on: {engine:?}");
@@ -185,7 +187,8 @@ fn no_step_is_too_large_none_is_past_a_limit_and_the_interval_holds_the_best() {
             pinked += u32::from(played.result.pinking_crank_degrees.is_some());
             settled.count(played.ended == Ended::Settled);
             let lowest = played.log.trials.iter().map(|trial| trial.crank_degrees).fold(f64::INFINITY, f64::min);
-            let inside = played.result.last_quiet_crank_degrees.is_some_and(|last| (lowest..=last).contains(&engine.best));
+            let inside =
+                played.result.last_quiet_crank_degrees.is_some_and(|last| (lowest..=last).contains(&engine.best));
             if !inside {
                 continue;
             }
@@ -195,7 +198,10 @@ fn no_step_is_too_large_none_is_past_a_limit_and_the_interval_holds_the_best() {
                 half_widths.push((best.high - best.low) / 2.0);
             }
         }
-        println!("scatter {scatter}: {pinked} pinked, seen {} of {}, settled {} of {}", seen.held, seen.of, settled.held, settled.of);
+        println!(
+            "scatter {scatter}: {pinked} pinked, seen {} of {}, settled {} of {}",
+            seen.held, seen.of, settled.held, settled.of
+        );
         let half_width = median(&mut half_widths);
         println!("median half-width {half_width:.2}, at most {narrow}");
         assert!(half_width <= narrow, "an interval so wide says nothing: {half_width}");

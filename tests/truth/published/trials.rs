@@ -30,5 +30,5 @@ fn the_top_of_trials_is_that_of_numpy_and_its_interval_that_of_scipy() {
         }
         compared += 1;
     }
-    assert_eq!(compared, 3);
+    assert_eq!(compared, 4);
 }

@@ -10,7 +10,7 @@ import math
 import numpy as np
 from scipy import optimize, stats
 
-USUAL_BEND, USUAL_BEND_WITHIN = 0.025, 0.015
+USUAL_BEND, USUAL_BEND_WITHIN, LEAST_SCATTER = 0.025, 0.015, 0.05
 COVERAGE = 0.97
 
 # Of each: what was measured, and series of timings in crank degrees with their measures.
@@ -24,6 +24,11 @@ CASES = {
         "time_s",
         [[(20, 12.31), (21, 12.22), (22, 12.11), (23, 12.05), (24, 12.02), (25, 12.04), (26, 12.08), (24, 12.03), (22, 12.13)],
          [(20, 12.58), (22, 12.39), (24, 12.28), (26, 12.31), (25, 12.29), (23, 12.34), (21, 12.45)]],
+    ),
+    "agrees too well": (
+        "power_kW",
+        [[(10, 24.50), (11, 24.66), (12, 24.79), (13, 24.89), (14, 24.96), (15, 25.0), (16, 25.01), (17, 24.99), (18, 24.94),
+          (18, 24.94), (17, 24.99), (16, 25.01), (15, 25.0), (14, 24.96), (13, 24.89), (12, 24.79), (11, 24.66), (10, 24.50)]],
     ),
     "delivery": (
         "delivery_l_per_min",
@@ -50,7 +55,7 @@ def fitted(measure, all_series):
         columns[row, 2 + len(all_series) + index] = place
     _, residual, _, _ = np.linalg.lstsq(columns, np.array(y), rcond=None)
     freedom = len(x) - columns.shape[1]
-    scatter = math.sqrt(residual[0] / freedom)
+    scatter = max(math.sqrt(residual[0] / freedom), LEAST_SCATTER)
     bend = np.zeros(columns.shape[1])
     bend[1] = 1.0
     weighted = np.vstack([columns / scatter, bend / USUAL_BEND_WITHIN])

@@ -9,9 +9,7 @@ use crate::files::appended::append;
 use crate::proof::trials::{
     BACK, Ceiling, Log, MEASURED, Next, SPEEDS, ended_in_words, is_loud, judge, next, place_in_words,
 };
-use crate::quantity::{
-    ANGLE, SPEED, STANDARD_ATMOSPHERE_KPA, as_depression, bare_or_with_unit, parse, parse_pressure,
-};
+use crate::quantity::{ANGLE, SPEED, STANDARD_ATMOSPHERE_KPA, as_depression, bare_or_with_unit, parse, parse_pressure};
 use crate::record::trials::{Heard, Listening, Measure, Place, Said, Trial};
 use crate::sheet::Sheet;
 use crate::words::number::fixed;
@@ -125,11 +123,13 @@ fn facts(sheet: &Sheet, terminal: &mut Terminal) -> Result<Answered<Said>, Failu
     };
     let depression_kpa = match place {
         Place::Idle | Place::FullThrottle => 0.0,
-        Place::PartThrottle => value!(ask(terminal, "With how much vacuum, kPa (or another unit behind the number)?", |text| {
-            let read = parse_pressure(&as_depression(text, "kPa"));
-            let kpa = read.map(|pressure| pressure.depression_kpa(STANDARD_ATMOSPHERE_KPA));
-            in_range(kpa, 0.0..=110.0, "0 to 110 kPa depression")
-        })),
+        Place::PartThrottle => {
+            value!(ask(terminal, "With how much vacuum, kPa (or another unit behind the number)?", |text| {
+                let read = parse_pressure(&as_depression(text, "kPa"));
+                let kpa = read.map(|pressure| pressure.depression_kpa(STANDARD_ATMOSPHERE_KPA));
+                in_range(kpa, 0.0..=110.0, "0 to 110 kPa depression")
+            }))
+        }
     };
     let measure = value!(ask(
         terminal,
@@ -215,10 +215,15 @@ fn trial(
 fn too_early(set: f64, proposed: f64, ceiling: &Ceiling) -> String {
     let [set_shown, proposed, limit] = [set, proposed, ceiling.limit].map(|degrees| fixed(degrees, 1));
     if set > ceiling.limit {
-        return format!("{set_shown} is beyond the sheet's limit of {limit}: never set that. Set it back to {proposed}.");
+        return format!(
+            "{set_shown} is beyond the sheet's limit of {limit}: never set that. Set it back to {proposed}."
+        );
     }
     if let Some(pinking) = ceiling.pinking.filter(|pinking| set > pinking - BACK) {
-        return format!("It pinked at {}: {set_shown} is too near to that. Set it back to {proposed}.", fixed(pinking, 1));
+        return format!(
+            "It pinked at {}: {set_shown} is too near to that. Set it back to {proposed}.",
+            fixed(pinking, 1)
+        );
     }
     format!("{set_shown} is further than a step of 1 crank degree, or than it may go: set it back to {proposed}.")
 }

@@ -129,7 +129,8 @@ fn overlap(tens: f64) -> Vec<Move> {
         ];
     }
     if tens < 0.0 {
-        let why = "less burned gas comes back at idle and with the throttle little open, and a cleaner charge burns faster";
+        let why =
+            "less burned gas comes back at idle and with the throttle little open, and a cleaner charge burns faster";
         return vec![moves(Idle, [3.0 * tens, tens], why), moves(PartThrottle, [2.0 * tens, tens], why)];
     }
     Vec::new()
@@ -162,10 +163,7 @@ fn octane(more: f64) -> Vec<Move> {
     if more < 0.0 {
         let why = "a fuel of a lesser octane number burns as fast, but pinks sooner: the engine must be kept from it by later \
                    timing, or by less compression";
-        return vec![
-            moves(PartThrottle, [more / 2.0, 0.0], why),
-            moves(FullThrottle, [1.5 * more, more / 2.0], why),
-        ];
+        return vec![moves(PartThrottle, [more / 2.0, 0.0], why), moves(FullThrottle, [1.5 * more, more / 2.0], why)];
     }
     if more > 0.0 {
         return vec![moves(
@@ -246,11 +244,7 @@ fn bore(wider: f64) -> Vec<Move> {
 
 fn faster_chamber() -> Vec<Move> {
     let why = "the flame has less far to go: the charge burns faster, and the old timing is too early for it";
-    vec![
-        moves(Idle, [-3.0, -1.0], why),
-        moves(PartThrottle, [-6.0, -2.0], why),
-        moves(FullThrottle, [-6.0, -2.0], why),
-    ]
+    vec![moves(Idle, [-3.0, -1.0], why), moves(PartThrottle, [-6.0, -2.0], why), moves(FullThrottle, [-6.0, -2.0], why)]
 }
 
 fn slower_chamber() -> Vec<Move> {

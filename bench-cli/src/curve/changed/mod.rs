@@ -77,11 +77,7 @@ fn before(sheet: &Sheet, said: &Said) -> Result<(f64, bool), SheetError> {
 }
 
 /// The settings with a book's curves in the place of the chosen ones; none where the book does not say all that the place needs.
-fn of_book(
-    book: &Recorded,
-    chosen: &AdvanceSettings,
-    place: Place,
-) -> Result<Option<AdvanceSettings>, SheetError> {
+fn of_book(book: &Recorded, chosen: &AdvanceSettings, place: Place) -> Result<Option<AdvanceSettings>, SheetError> {
     let Some(initial) = book.initial_crank_degrees.value() else { return Ok(None) };
     if book.centrifugal.value().is_none() {
         return Ok(None);

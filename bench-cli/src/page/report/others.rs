@@ -1,17 +1,15 @@
 //! What a fit, the figures, a check and an ignition say: each sentence of them, and their tables.
 
 use super::page::Html;
+use crate::proof::trials::place_in_words;
 use crate::quantity::units::KPA_PER_INHG;
 use crate::record::Record;
 use crate::record::check::CheckResult;
-use crate::record::figures::{
-    Advice, CoilFigures, ConditionFigures, FiguresResult, Parts, RotorFigures, Section,
-};
+use crate::record::figures::{Advice, CoilFigures, ConditionFigures, FiguresResult, Parts, RotorFigures, Section};
 use crate::record::fit::FitRecord;
 use crate::record::ignition::{Curve, IgnitionResult};
 use crate::record::interval::Interval;
 use crate::record::trials::{Heard, TrialsResult};
-use crate::proof::trials::place_in_words;
 use crate::words::number::{fixed, short};
 use crate::words::word_of;
 
@@ -257,7 +255,12 @@ fn ignition(html: &mut Html, result: &IgnitionResult) {
 /// Trials: what they come to, each of them, and what they do not prove.
 fn trials(html: &mut Html, result: &TrialsResult) {
     html.heading(2, "Trials of the timing");
-    html.paragraph(&format!("{}: {} trials at {}.", result.trials_file, result.trials.len(), place_in_words(&result.said)));
+    html.paragraph(&format!(
+        "{}: {} trials at {}.",
+        result.trials_file,
+        result.trials.len(),
+        place_in_words(&result.said)
+    ));
     html.list(&result.statements);
     // What `[changed]` says stands in the statements, too; here it is with its source.
     let rows: Vec<Vec<String>> = result

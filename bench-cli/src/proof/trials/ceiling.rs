@@ -1,9 +1,10 @@
 //! How far a timing may be tried at all.
 
 use super::log::Log;
-use crate::curve::changed::{begin, limit};
+use crate::curve::changed::{LATE_SIDE, begin, limit};
 use crate::record::trials::{Begin, Heard, Listening, Place, Said};
 use crate::sheet::{Sheet, SheetError};
+use bobweight::Limit;
 
 /// Nothing is tried again nearer than this to a timing that pinked, crank degrees.
 pub const BACK: f64 = 2.0;
@@ -21,8 +22,10 @@ pub struct Ceiling {
     pub limit: f64,
     /// In a few words.
     pub because: String,
-    /// Where trials begin.
+    /// Where a first series begins, and why there.
     pub begin: Begin,
+    /// Where a series begins now: after pinking it begins later than the ceiling by as much as it takes to see a rise.
+    pub first: f64,
     /// Whether silence proves nothing here.
     pub loud: bool,
     /// The latest timing that pinked.
@@ -53,12 +56,17 @@ impl Ceiling {
             }
         };
         if loud && log.said.listening == Listening::Ear {
-            lower(begin.before_crank_degrees, "what the engine had before it was changed, for an ear hears no pinking here");
+            lower(
+                begin.before_crank_degrees,
+                "what the engine had before it was changed, for an ear hears no pinking here",
+            );
         }
         if let Some(pinking) = pinking {
             lower(pinking - BACK, "2 crank degrees later than where it pinked");
         }
         let (crank_degrees, because) = (ceiling.0, ceiling.1.to_owned());
-        Ok(Self { crank_degrees, limit, because, begin, loud, pinking })
+        let least = *sheet.limits.of(Limit::Least).get()?;
+        let first = begin.at_crank_degrees.min((crank_degrees - LATE_SIDE).max(least)).min(crank_degrees);
+        Ok(Self { crank_degrees, limit, because, begin, first, loud, pinking })
     }
 }

@@ -28,8 +28,9 @@ const USUAL_BEND: f64 = 0.025;
 /// Its standard deviation from engine to engine. No source. It counts as one observation beside the trials: those that scatter little
 /// overrule it; of those that scatter much, a top would else be seen only where chance has made it too sharp.
 const USUAL_BEND_WITHIN: f64 = 0.015;
-/// Trials that agree better than this, per cent, were read too coarsely to show their scatter.
-const LEAST_SCATTER: f64 = 1e-3;
+/// Trials that agree better than this, per cent, are taken to scatter by it: they were read too coarsely to show their scatter, and
+/// no curve of torque is a parabola to the last digit. No source.
+const LEAST_SCATTER: f64 = 0.05;
 /// So far from its top, crank degrees, a curve of torque is taken for a parabola. At 8 crank degrees, where 2.6 % are lost, a Gaussian
 /// curve is away from one by 0.03 % (reckoned).
 const REACH: f64 = 8.0;
@@ -87,7 +88,8 @@ pub fn estimate(log: &Log, up_to: f64) -> Estimate {
     if timings(&trials) < FEWEST_TIMINGS {
         return nothing(Top::TooFew);
     }
-    let Some(parabola) = Parabola::new(&quiet, log.said.measure).map(|whole| whole.about_its_top(&quiet, log.said.measure))
+    let Some(parabola) =
+        Parabola::new(&quiet, log.said.measure).map(|whole| whole.about_its_top(&quiet, log.said.measure))
     else {
         return nothing(if goes_one_way(&trials) { Top::OneWay } else { Top::TooFew });
     };

@@ -114,7 +114,8 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<Log, ReadingsError> {
     };
     refuse_other_separators(&text, &header)?;
     let columns = columns(&text, &header)?;
-    let measure = columns.iter().find_map(|column| if let Column::Measured(measure) = column { Some(*measure) } else { None });
+    let measure =
+        columns.iter().find_map(|column| if let Column::Measured(measure) = column { Some(*measure) } else { None });
     let Some(measure) = measure else {
         let remedy = "add the one that you read, such as `time_s`";
         return Err(text.refuse(whole(&header), None, Problem::MissingColumn("of what was measured"), remedy));
@@ -246,7 +247,11 @@ fn trial(
                     range,
                     "; series follow one another",
                 )?;
-                #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a whole number up to 1 000")]
+                #[expect(
+                    clippy::cast_possible_truncation,
+                    clippy::cast_sign_loss,
+                    reason = "a whole number up to 1 000"
+                )]
                 let series = series as u32;
                 trial.series = series;
             }

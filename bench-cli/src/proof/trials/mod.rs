@@ -15,8 +15,8 @@ mod tests;
 
 pub use ceiling::{BACK, Ceiling, is_loud};
 pub use estimate::{Estimate, SETTLED, estimate};
-pub(crate) use log::{MEASURED, SPEEDS};
 pub use log::{Log, parse, read};
+pub(crate) use log::{MEASURED, SPEEDS};
 pub use plan::{Ended, Next, STEP, next};
 pub use result::judge;
 pub(crate) use sentences::{ended_in_words, place_in_words};

@@ -55,8 +55,7 @@ pub fn next(log: &Log, ceiling: &Ceiling, series: u32) -> Next {
         return Next::Ended(Ended::CannotHear(last.crank_degrees));
     }
     // Whoever went past the ceiling, or heard nothing for sure, goes no further from there.
-    let first = ceiling.begin.at_crank_degrees.min(top);
-    let Some(last) = quiet.last() else { return Next::Try(first) };
+    let Some(last) = quiet.last() else { return Next::Try(ceiling.first) };
     if let Some(unsure) = trials.last().filter(|trial| trial.heard == Heard::CouldNotTell) {
         return Next::Try(unsure.crank_degrees.min(last.crank_degrees + STEP).min(top));
     }
@@ -82,7 +81,7 @@ pub fn next(log: &Log, ceiling: &Ceiling, series: u32) -> Next {
     }
     // Down, up, down: what drifts along the trials then falls on late and early alike.
     let down_and_up = levels.iter().rev().chain(&levels).copied();
-    let planned = down_and_up.cycle().nth(gone).unwrap_or(first);
+    let planned = down_and_up.cycle().nth(gone).unwrap_or(ceiling.first);
     Next::Try(planned.min(last.crank_degrees + STEP).min(top))
 }
 

@@ -63,7 +63,9 @@ fn moves_in_words(low: f64, high: f64) -> String {
     let [late, early] = [-low, high].map(|size| short(size.abs(), 1));
     match () {
         () if high <= 0.0 && low < 0.0 => format!("later by {} to {late} crank degrees", short(-high, 1)),
-        () if low >= 0.0 => format!("earlier by {} to {early} crank degrees, which trials do not begin with", short(low, 1)),
+        () if low >= 0.0 => {
+            format!("earlier by {} to {early} crank degrees, which trials do not begin with", short(low, 1))
+        }
         () => format!("up to {late} crank degrees later, or up to {early} earlier"),
     }
 }
@@ -111,32 +113,51 @@ pub fn statements(result: &TrialsResult, loud: bool) -> Vec<String> {
 }
 
 fn top_in_words(result: &TrialsResult) -> String {
-    let scatter = result.scatter_percent.map_or_else(String::new, |scatter| {
-        format!(" One trial scatters by {} %.", fixed(scatter, 2))
-    });
+    let scatter = result
+        .scatter_percent
+        .map_or_else(String::new, |scatter| format!(" One trial scatters by {} %.", fixed(scatter, 2)));
     let best = result.best_crank_degrees.map_or_else(String::new, |best| {
-        format!("{} crank degrees, between {} and {} (95 %)", fixed(best.value, 1), fixed(best.low, 1), fixed(best.high, 1))
+        format!(
+            "{} crank degrees, between {} and {} (95 %)",
+            fixed(best.value, 1),
+            fixed(best.low, 1),
+            fixed(best.high, 1)
+        )
     });
     let last = result.last_quiet_crank_degrees.map_or_else(String::new, |last| fixed(last, 1));
     let told = match (result.top, best.is_empty()) {
         (Top::Seen, _) => format!("The best timing here is {best}."),
         (Top::NotReached, false) => {
-            format!("The best timing here is {best}, as far as it was quiet; it may lie beyond {last}, where nothing is told.")
+            format!(
+                "The best timing here is {best}, as far as it was quiet; it may lie beyond {last}, where nothing is told."
+            )
         }
-        (Top::NotReached, true) => format!("Earlier was better up to {last}, the last that was quiet: the best was not reached."),
-        (Top::Later, false) => format!("The best timing here is {best}; it may lie later than anything that was tried."),
+        (Top::NotReached, true) => {
+            format!("Earlier was better up to {last}, the last that was quiet: the best was not reached.")
+        }
+        (Top::Later, false) => {
+            format!("The best timing here is {best}; it may lie later than anything that was tried.")
+        }
         (Top::Later, true) => "Later was better down to the latest that was tried: begin later.".to_owned(),
-        (Top::Hidden, _) => "The scatter of the trials hides the best timing: late and early cannot be told apart.".to_owned(),
-        (Top::OneWay, _) => "All trials of a series went one way: an engine that warms or a tank that empties looks just like a timing \
+        (Top::Hidden, _) => {
+            "The scatter of the trials hides the best timing: late and early cannot be told apart.".to_owned()
+        }
+        (Top::OneWay, _) => {
+            "All trials of a series went one way: an engine that warms or a tank that empties looks just like a timing \
                              that helps. Go over them the other way."
-            .to_owned(),
+                .to_owned()
+        }
         (Top::TooFew, _) => "These are too few trials to say which timing is best.".to_owned(),
     };
     let more = match result.more_trials {
         Some(more) if more > 0 => format!(
             " To know it within {} crank degrees takes about {} trials more like these.",
             short(SETTLED, 1),
-            if more > 1_000 { "more than a thousand".to_owned() } else { count(usize::try_from(more).unwrap_or(usize::MAX)) }
+            if more > 1_000 {
+                "more than a thousand".to_owned()
+            } else {
+                count(usize::try_from(more).unwrap_or(usize::MAX))
+            }
         ),
         _ => String::new(),
     };
@@ -153,7 +174,8 @@ pub fn ended_in_words(ended: Ended) -> String {
         ),
         Ended::Settled => "The series has ended: the best timing is known well enough.".to_owned(),
         Ended::GoneOver => {
-            "The series has ended: its timings were gone over four times. `--again` begins another, from the late side.".to_owned()
+            "The series has ended: its timings were gone over four times. `--again` begins another, from the late side."
+                .to_owned()
         }
         Ended::CannotHear(at) => format!(
             "The series has ended: twice nobody could tell whether it pinked at {} crank degrees. Set it back, and use a dynamometer \
@@ -199,7 +221,10 @@ pub fn not_proven(ceiling: &Ceiling, log: &Log) -> Vec<String> {
     if ceiling.loud {
         open.push(SILENCE.to_owned());
         if log.said.listening == Listening::KnockDetection {
-            open.push("the knock detection was not proven here: let whoever runs the dynamometer show that it detects".to_owned());
+            open.push(
+                "the knock detection was not proven here: let whoever runs the dynamometer show that it detects"
+                    .to_owned(),
+            );
         }
     }
     open.push(format!("a step towards early is {} crank degree at most, whatever the trials promise", short(STEP, 0)));

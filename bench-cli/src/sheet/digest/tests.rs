@@ -226,7 +226,9 @@ fn every_key_that_goes_changes_the_digest() {
     let before = sheet(EVERY_KEY).digest();
     let document: DocumentMut = EVERY_KEY.parse().expect("TOML");
     let mut gone = 0;
-    for table in ["engine", "distributor", "pickup", "ignition", "advance", "limits", "coil", "tolerance", "sensor", "changed"] {
+    for table in
+        ["engine", "distributor", "pickup", "ignition", "advance", "limits", "coil", "tolerance", "sensor", "changed"]
+    {
         let keys: Vec<String> =
             document[table].as_table().expect("a table").iter().map(|(key, _)| key.to_owned()).collect();
         for key in keys {
