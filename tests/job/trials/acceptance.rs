@@ -101,7 +101,7 @@ fn play(sheet: &Sheet, mut log: Log, engine: &Engine, series: u32, seed: u64) ->
         assert!(crank_degrees <= LIMIT, "{crank_degrees} past the limit");
         assert!(crank_degrees <= pinked_before - BACK, "{crank_degrees} near {pinked_before}, where it pinked");
         match before {
-            None => assert!(crank_degrees <= BEFORE - 4.0 && crank_degrees >= 0.0, "begins at {crank_degrees}"),
+            None => assert!((0.0..=BEFORE - 4.0).contains(&crank_degrees), "begins at {crank_degrees}"),
             Some(before) => assert!(crank_degrees <= before + STEP + 1e-9, "from {before} to {crank_degrees}"),
         }
         assert!(before.is_none() || crank_degrees <= highest + STEP + 1e-9, "{crank_degrees} above {highest}");

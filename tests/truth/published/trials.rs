@@ -2,8 +2,9 @@
 
 use crate::{number, rows};
 use bobweight_tool::proof::trials::{estimate, parse};
+use std::fmt::Write;
 
-/// Source: NumPy and SciPy, which fit the parabola and look for the ends of the interval by trying; no formula is shared.
+/// Source: `numpy` and `scipy`, which fit the parabola and look for the ends of the interval by trying; no formula is shared.
 #[test]
 fn the_top_of_trials_is_that_of_numpy_and_its_interval_that_of_scipy() {
     let mut compared = 0;
@@ -11,10 +12,10 @@ fn the_top_of_trials_is_that_of_numpy_and_its_interval_that_of_scipy() {
         let [name, measure, trials] = [row[0], row[1], row[2]];
         let [best, low, high, scatter] = [row[3], row[4], row[5], row[6]].map(number);
         let mut text = "# place = full throttle\n# speed = 2000 crank rpm\n# listening = ear\n".to_owned();
-        text += &format!("series,crank_degrees,{measure},pinking,conditions\n");
+        writeln!(text, "series,crank_degrees,{measure},pinking,conditions").expect("a text");
         for trial in trials.split(';') {
             let parts: Vec<&str> = trial.split(':').collect();
-            text += &format!("{},{},{},no,\n", parts[0], parts[1], parts[2]);
+            writeln!(text, "{},{},{},no,", parts[0], parts[1], parts[2]).expect("a text");
         }
         let log = parse("trials.csv", text.as_bytes()).expect("a log");
         // Nothing is cut where all that was tried lies above and below the interval.

@@ -2,6 +2,7 @@ use super::*;
 use crate::record::trials::{Listening, Measure};
 use crate::sheet::parse;
 use crate::sheet::tests::demo_text;
+use Place::{FullThrottle, Idle, PartThrottle};
 
 fn with(text: &str) -> Sheet {
     let text = format!("{}\n{text}", demo_text());
@@ -75,10 +76,9 @@ fn no_change_ever_begins_earlier_and_several_begin_later_still() {
             for other in all_changes().filter(|other| other.split(' ').next() != one.split(' ').next()) {
                 let both = begin(&with(&format!("[changed]\n{one}\n{other}\n")), &said).expect("a beginning");
                 assert!(both.at_crank_degrees <= alone.at_crank_degrees, "{one}, {other} at {place:?}");
-                assert_eq!(
-                    both.later_crank_degrees,
-                    both.effects.iter().map(|effect| effect.begin_later_crank_degrees).sum::<f64>().max(LATE_SIDE)
-                );
+                let asked =
+                    both.effects.iter().map(|effect| effect.begin_later_crank_degrees).sum::<f64>().max(LATE_SIDE);
+                assert!((both.later_crank_degrees - asked).abs() < 1e-9, "{both:?}");
             }
         }
     }
@@ -95,7 +95,7 @@ fn a_beginning_keeps_the_limits_of_the_sheet() {
     }
     // 30 at full throttle and 42 in all, as the demo's sheet says.
     let limits = PLACES.map(|(place, _)| limit(&sheet, place).expect("a limit"));
-    assert_eq!(limits, [30.0, 42.0, 30.0]);
+    assert!(limits.iter().zip([30.0, 42.0, 30.0]).all(|(got, wanted)| (got - wanted).abs() < 1e-9), "{limits:?}");
 }
 
 /// Directions by engine textbooks, from memory: what burns faster wants a later spark, what pinks sooner must have one.
@@ -110,7 +110,6 @@ fn each_change_moves_the_timing_the_way_that_textbooks_have_it() {
     };
     let later = |moves: Option<[f64; 2]>| moves.is_some_and(|[low, high]| low < 0.0 && high <= 0.0);
     let earlier = |moves: Option<[f64; 2]>| moves.is_some_and(|[low, high]| low >= 0.0 && high > 0.0);
-    use Place::{FullThrottle, Idle, PartThrottle};
     let [_, overlap, compression, octane, _, height, ..] = CHANGES;
     // More burned gas at idle burns slower.
     assert!(earlier(of(overlap.0, Idle)) && earlier(of(overlap.0, PartThrottle)) && later(of(overlap.1, Idle)));

@@ -98,7 +98,7 @@ pub fn estimate(log: &Log, up_to: f64) -> Estimate {
     let scatter_percent = Some(parabola.scatter);
     let Some(free) = parabola.top() else {
         let top = if goes_one_way(&trials) { Top::OneWay } else { parabola.without_top(low, high) };
-        let more_trials = parabola.more_trials(parabola.usual_half_width(), trials.len());
+        let more_trials = more_trials(parabola.usual_half_width(), trials.len());
         return Estimate { top, best: None, scatter_percent, more_trials };
     };
     let inside = |value: f64| value.clamp(low, high);
@@ -108,7 +108,7 @@ pub fn estimate(log: &Log, up_to: f64) -> Estimate {
         () => Top::Seen,
     };
     let best = Interval { value: inside(free.value), low: inside(free.low), high: inside(free.high) };
-    let more_trials = parabola.more_trials((free.high - free.low) / 2.0, trials.len());
+    let more_trials = more_trials((free.high - free.low) / 2.0, trials.len());
     Estimate { top, best: Some(best), scatter_percent, more_trials }
 }
 
@@ -218,18 +218,18 @@ impl Parabola {
     fn usual_half_width(&self) -> f64 {
         self.slope(self.middle).1 / (2.0 * USUAL_BEND)
     }
+}
 
-    /// By how many trials more a half-width comes down to what is settled: it falls with the root of their number.
-    #[expect(
-        clippy::cast_precision_loss,
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "the cast saturates, and a number so large only says that nobody will do it"
-    )]
-    fn more_trials(&self, half_width: f64, now: usize) -> Option<u32> {
-        let whole = now as f64 * (half_width / SETTLED).powi(2);
-        whole.is_finite().then_some((whole - now as f64).max(0.0).ceil() as u32)
-    }
+/// By how many trials more a half-width comes down to what is settled: it falls with the root of their number.
+#[expect(
+    clippy::cast_precision_loss,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the cast saturates, and a number so large only says that nobody will do it"
+)]
+fn more_trials(half_width: f64, now: usize) -> Option<u32> {
+    let whole = now as f64 * (half_width / SETTLED).powi(2);
+    whole.is_finite().then_some((whole - now as f64).max(0.0).ceil() as u32)
 }
 
 /// Whether the timings so far have gone so many crank degrees past the top that they show; drift is not looked at.
