@@ -10,12 +10,11 @@ fn with(text: &str) -> Sheet {
 }
 
 fn said(place: Place, speed_crank_rpm: f64) -> Said {
-    let depression_kpa = if place == Place::PartThrottle { 30.0 } else { 0.0 };
+    let depression_kpa = if place == PartThrottle { 30.0 } else { 0.0 };
     Said { place, speed_crank_rpm, depression_kpa, measure: Measure::Time, listening: Listening::Ear }
 }
 
-const PLACES: [(Place, f64); 3] =
-    [(Place::Idle, 650.0), (Place::PartThrottle, 2_400.0), (Place::FullThrottle, 2_000.0)];
+const PLACES: [(Place, f64); 3] = [(Idle, 650.0), (PartThrottle, 2_400.0), (FullThrottle, 2_000.0)];
 
 /// Each change of an engine, and the opposite one.
 const CHANGES: [(&str, &str); 9] = [
@@ -40,12 +39,12 @@ fn all_changes() -> impl Iterator<Item = &'static str> {
 fn an_engine_that_was_not_changed_begins_on_the_late_side_of_its_own_curve() {
     let sheet = with("");
     let before = |place, speed| begin(&sheet, &said(place, speed)).expect("a beginning");
-    let full = before(Place::FullThrottle, 2_000.0);
+    let full = before(FullThrottle, 2_000.0);
     assert!((full.before_crank_degrees - 21.5).abs() < 0.01 && !full.by_book, "{full:?}");
     assert!((full.at_crank_degrees - 17.5).abs() < 0.01, "{full:?}");
-    let idle = before(Place::Idle, 650.0);
+    let idle = before(Idle, 650.0);
     assert!((idle.before_crank_degrees - 8.0).abs() < 0.01 && (idle.at_crank_degrees - 4.0).abs() < 0.01, "{idle:?}");
-    let part = before(Place::PartThrottle, 2_000.0);
+    let part = before(PartThrottle, 2_000.0);
     let vacuum = 10.0 * (30.0 / 3.386_389 - 5.0) / 7.0;
     assert!((part.before_crank_degrees - 21.5 - vacuum).abs() < 0.02, "{part:?}");
     assert!(full.effects.is_empty() && idle.effects.is_empty() && part.effects.is_empty());
@@ -56,11 +55,11 @@ fn a_book_stands_before_the_chosen_curve() {
     let book = "[specified.advance]\ninitial = \"4 crank degrees\"\n[specified.centrifugal]\n\
                 unit = [\"crank rpm\", \"crank degrees\"]\nbreakpoints = [[1000, 0], [3000, 20]]\n";
     let sheet = with(book);
-    let full = begin(&sheet, &said(Place::FullThrottle, 2_000.0)).expect("a beginning");
+    let full = begin(&sheet, &said(FullThrottle, 2_000.0)).expect("a beginning");
     assert!(full.by_book && (full.before_crank_degrees - 14.0).abs() < 0.01, "{full:?}");
     assert!((full.at_crank_degrees - 10.0).abs() < 0.01, "{full:?}");
     // The chosen curve has a vacuum unit and the book tells none: what the engine had there is not in the book.
-    assert!(!begin(&sheet, &said(Place::PartThrottle, 2_000.0)).expect("a beginning").by_book);
+    assert!(!begin(&sheet, &said(PartThrottle, 2_000.0)).expect("a beginning").by_book);
 }
 
 /// Never more than the engine had or than is allowed, whatever is changed, and the more is changed the later.
