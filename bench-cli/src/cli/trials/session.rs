@@ -83,8 +83,8 @@ pub(super) fn take(
         };
         writeln!(terminal.err)?;
         terminal.say("", &in_words(&log, proposed))?;
-        let trial = match trial(&log, &ceiling, series, proposed, terminal)? {
-            Answered::Value(trial) => trial,
+        let (trial, then) = match trial(&log, &ceiling, series, proposed, terminal)? {
+            Answered::Value(taken) => taken,
             Answered::Done => return Ok(Took::Enough),
             Answered::Ended => return later(terminal),
         };
@@ -93,6 +93,11 @@ pub(super) fn take(
             terminal.say("  ", "Kept. Do not go up again from there.")?;
         }
         log.trials.push(trial);
+        match then {
+            Answered::Value(()) => {}
+            Answered::Done => return Ok(Took::Enough),
+            Answered::Ended => return later(terminal),
+        }
     }
 }
 
@@ -166,14 +171,15 @@ fn in_words(log: &Log, proposed: f64) -> String {
     )
 }
 
-/// One trial.
+/// One trial, and whether to go on after it. From its measure on nothing of it is lost: where nobody says any more whether it pinked,
+/// nobody could tell.
 fn trial(
     log: &Log,
     ceiling: &Ceiling,
     series: u32,
     proposed: f64,
     terminal: &mut Terminal,
-) -> Result<Answered<Trial>, Failure> {
+) -> Result<Answered<(Trial, Answered<()>)>, Failure> {
     let crank_degrees = loop {
         let set = value!(ask(terminal, "  timing by the light, crank degrees (Enter: as proposed):", |text| {
             if text.is_empty() {
@@ -199,17 +205,30 @@ fn trial(
             Err(_) => Err(format!("write a number of {unit}, such as 14.3")),
         }
     }));
-    let heard = value!(ask(terminal, "  pinking? (no, yes, could not tell)", |text| one_of(&Heard::WORDS, text)));
     let before = log.trials.last().map_or("", |trial| trial.conditions.as_str());
+    let mut trial =
+        Trial { line: 0, series, crank_degrees, measured, heard: Heard::CouldNotTell, conditions: before.to_owned() };
+    match ask(terminal, "  pinking? (no, yes, could not tell)", |text| one_of(&Heard::WORDS, text))? {
+        Answered::Value(heard) => trial.heard = heard,
+        Answered::Done => return Ok(Answered::Value((trial, Answered::Done))),
+        Answered::Ended => return Ok(Answered::Value((trial, Answered::Ended))),
+    }
     let question = if before.is_empty() {
         "  conditions, such as weather, fuel, gear (Enter: none):"
     } else {
         "  conditions (Enter: as before):"
     };
-    let conditions = value!(ask(terminal, question, |text| {
-        Ok::<_, String>(if text.is_empty() { before.to_owned() } else { text.to_owned() })
-    }));
-    Ok(Answered::Value(Trial { line: 0, series, crank_degrees, measured, heard, conditions }))
+    let then = match ask(terminal, question, |text| Ok::<_, String>(text.to_owned()))? {
+        Answered::Value(conditions) => {
+            if !conditions.is_empty() {
+                trial.conditions = conditions;
+            }
+            Answered::Value(())
+        }
+        Answered::Done => Answered::Done,
+        Answered::Ended => Answered::Ended,
+    };
+    Ok(Answered::Value((trial, then)))
 }
 
 fn too_early(set: f64, proposed: f64, ceiling: &Ceiling) -> String {

@@ -48,6 +48,16 @@ fn each_trial_is_kept_at_once_and_the_same_command_goes_on_from_there() {
     );
 }
 
+/// The measure is what a trial cost: it is kept whatever comes after it, and is no quiet trial where nobody says so.
+#[test]
+fn a_measure_that_was_typed_is_never_lost() {
+    let (_folder, sheet) = folder_with_sheet();
+    let ran = answered(&sheet, &format!("{FACTS}\n150.5\n"), &[]);
+    assert_eq!((ran.exit, kept(&sheet)), (Exit::Interrupted, vec!["1,17.5,150.5,could not tell,".to_owned()]));
+    let ran = answered(&sheet, "yes\n\n151\nno\n", &[]);
+    assert_eq!((ran.exit, &kept(&sheet)[1]), (Exit::Interrupted, &"1,17.5,151,no,".to_owned()));
+}
+
 #[test]
 fn nobody_types_while_driving() {
     let (_folder, sheet) = folder_with_sheet();

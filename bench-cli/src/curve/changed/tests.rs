@@ -153,3 +153,46 @@ fn an_octane_number_without_its_method_and_one_figure_alone_are_refused() {
         assert!(told.contains(says), "{wrong}: {told}");
     }
 }
+
+/// A range as the page of changed engines has it.
+fn cell(moves: Option<[f64; 2]>) -> String {
+    let short = |degrees: f64| crate::words::number::short(degrees.abs(), 1);
+    match moves {
+        None => "-".to_owned(),
+        Some([low, high]) if high <= 0.0 => format!("{} to {} later", short(high), short(low)),
+        Some([low, high]) if low >= 0.0 => format!("{} to {} earlier", short(low), short(high)),
+        Some([low, high]) => format!("{} later to {} earlier", short(low), short(high)),
+    }
+}
+
+#[test]
+fn the_page_of_changed_engines_has_these_figures() {
+    let page = include_str!("../../../CHANGED.md");
+    for (name, change) in [
+        ("inlet closes later, each 10 crank degrees", "inlet_closes_later = \"10 crank degrees\""),
+        ("inlet closes earlier, each 10", "inlet_closes_later = \"-10 crank degrees\""),
+        ("longer overlap, each 10", "overlap_longer = \"10 crank degrees\""),
+        ("shorter overlap, each 10", "overlap_longer = \"-10 crank degrees\""),
+        ("compression up, each 1 to 1", "compression = [\"7 to 1\", \"8 to 1\"]"),
+        ("compression down, each 1 to 1", "compression = [\"8 to 1\", \"7 to 1\"]"),
+        ("octane down, each 1 RON", "octane = [\"92 RON\", \"91 RON\"]"),
+        ("octane up, each 1 RON", "octane = [\"91 RON\", \"92 RON\"]"),
+        ("alcohol up, each 10 %", "alcohol = [\"0 %\", \"10 %\"]"),
+        ("alcohol down, each 10 %", "alcohol = [\"10 %\", \"0 %\"]"),
+        ("higher up, each 300 m", "height = [\"0 m\", \"300 m\"]"),
+        ("lower down, each 300 m", "height = [\"300 m\", \"0 m\"]"),
+        ("bore up, each 1 %", "bore = [\"100 mm\", \"101 mm\"]"),
+        ("bore down, each 1 %", "bore = [\"100 mm\", \"99 mm\"]"),
+        ("plug nearer the middle, or chamber more compact", "plug = \"nearer the middle\""),
+        ("plug nearer the middle, or chamber more compact", "chamber = \"more compact\""),
+        ("plug further out, or chamber less compact", "plug = \"further from the middle\""),
+        ("plug further out, or chamber less compact", "chamber = \"less compact\""),
+    ] {
+        let effects = effects(&with(&format!("[changed]\n{change}\n")).changed);
+        let cells = [Idle, PartThrottle, FullThrottle].map(|place| {
+            cell(effects.iter().find(|effect| effect.place == place).map(|effect| effect.moves_crank_degrees))
+        });
+        let row = format!("| {name} | {} |", cells.join(" | "));
+        assert!(page.contains(&row), "not on the page: {row}");
+    }
+}

@@ -205,6 +205,13 @@ pub fn next_steps(result: &TrialsResult, next: Next) -> Vec<String> {
              `light` again",
             place_in_words(&result.said)
         ));
+        if result.said.place == Place::Idle {
+            steps.push(
+                "the initial timing moves the whole curve: take from the centrifugal advance what it gains, so that full throttle \
+                 stays where its own trials put it"
+                    .to_owned(),
+            );
+        }
     }
     steps
 }

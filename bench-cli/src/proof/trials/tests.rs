@@ -148,7 +148,7 @@ fn one_way_alone_tells_no_top_for_drift_looks_the_same() {
 fn a_drift_is_taken_out_by_the_way_back() {
     let there_and_back: Vec<f64> =
         (0..20).map(|at: i32| 18.5 + f64::from(if at < 10 { at } else { 19 - at })).collect();
-    let rows: String = there_and_back
+    let rows: Vec<String> = there_and_back
         .iter()
         .enumerate()
         .map(|(trial, degrees)| {
@@ -158,7 +158,7 @@ fn a_drift_is_taken_out_by_the_way_back() {
             format!("1,{degrees},{torque:.3},no,\n")
         })
         .collect();
-    let best = judge(&sheet(), &log(&rows)).expect("a result").best_crank_degrees.expect("a top");
+    let best = judge(&sheet(), &log(&rows.concat())).expect("a result").best_crank_degrees.expect("a top");
     assert!((best.value - 24.0).abs() < 0.3 && best.low <= 24.0 && best.high >= 24.0, "{best:?}");
 }
 
@@ -170,7 +170,7 @@ fn a_time_is_turned_round() {
         &[19.0, 20.0, 21.0, 22.0, 23.0, 24.0, 25.0, 26.0, 27.0, 26.0, 25.0, 24.0, 23.0, 22.0, 21.0, 20.0, 19.0],
     );
     let by_torque = judge(&sheet(), &log(&rows)).expect("a result").best_crank_degrees.expect("a top");
-    let timed: String = rows
+    let timed: Vec<String> = rows
         .lines()
         .map(|row| {
             let fields: Vec<&str> = row.split(',').collect();
@@ -179,7 +179,7 @@ fn a_time_is_turned_round() {
         })
         .collect();
     let head = HEAD.replace("torque_Nm", "time_s");
-    let timed = parse("trials.csv", format!("{head}{timed}").as_bytes()).expect("a log");
+    let timed = parse("trials.csv", format!("{head}{}", timed.concat()).as_bytes()).expect("a log");
     let by_time = judge(&sheet(), &timed).expect("a result").best_crank_degrees.expect("a top");
     assert!((by_torque.value - by_time.value).abs() < 1e-3 && (by_torque.value - 24.0).abs() < 0.1, "{by_torque:?}");
 }
