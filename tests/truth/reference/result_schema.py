@@ -125,6 +125,13 @@ SPOILED = {
         ("a place without an error", lambda result: result["places"][0].pop("error_crank_degrees_early")),
         ("an unknown light", with_value("light", "bright")),
     ],
+    "bobweight-trials/1": [
+        *OF_ANY,
+        ("no word on the top", without("top")),
+        ("the mark of another version", with_value("schema", "bobweight-trials/2")),
+        ("a trial that was half heard", lambda result: result["trials"][0].update(heard="half")),
+        ("a best timing without its interval", lambda result: result["best_crank_degrees"].pop("high")),
+    ],
 }
 
 

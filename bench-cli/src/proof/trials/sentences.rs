@@ -3,7 +3,7 @@
 use super::ceiling::{BACK, Ceiling};
 use super::estimate::SETTLED;
 use super::log::Log;
-use super::plan::{Ended, Next, STEP};
+use super::plan::{Ended, Next};
 use crate::curve::changed::ANOTHER_ENGINE;
 use crate::record::trials::{Begin, Listening, Place, Said, Top, TrialsResult};
 use crate::words::number::{count, fixed, short, whole};
@@ -234,6 +234,5 @@ pub fn not_proven(ceiling: &Ceiling, log: &Log) -> Vec<String> {
             );
         }
     }
-    open.push(format!("a step towards early is {} crank degree at most, whatever the trials promise", short(STEP, 0)));
     open
 }
