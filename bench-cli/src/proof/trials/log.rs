@@ -106,6 +106,7 @@ pub fn read(path: &Path) -> Result<Log, ReadingsError> {
 /// Every refusal names file, line, column where there is one, value and remedy.
 pub fn parse(name: &str, bytes: &[u8]) -> Result<Log, ReadingsError> {
     let text = Text::new(name, bytes)?;
+    refuse_open_quote(&text)?;
     let mut rows = lines(&text).into_iter();
     let Some(header) = rows.next() else {
         let remedy = "begin with lines such as `# place = full throttle` and `series,crank_degrees,time_s,pinking,conditions`; \
@@ -135,6 +136,19 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<Log, ReadingsError> {
         log.trials.push(trial(&text, &columns, &row, before)?);
     }
     Ok(log)
+}
+
+/// A quotation mark that its line does not close would swallow every line that is added below.
+fn refuse_open_quote(text: &Text<'_>) -> Result<(), ReadingsError> {
+    let mut start = 0;
+    for line in text.data.split_inclusive(|byte| matches!(byte, b'\n' | b'\r')) {
+        if line.iter().filter(|byte| **byte == b'"').count() % 2 == 1 {
+            let remedy = "close it on its line, or take the line out where the power failed while it was written";
+            return Err(text.refuse(start..start + line.trim_ascii_end().len(), None, Problem::OpenQuote, remedy));
+        }
+        start += line.len();
+    }
+    Ok(())
 }
 
 fn columns(text: &Text<'_>, header: &[(String, Range<usize>)]) -> Result<Vec<Column>, ReadingsError> {

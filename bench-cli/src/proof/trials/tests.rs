@@ -260,6 +260,8 @@ fn a_log_that_cannot_be_read_says_where_and_what_to_do() {
         (changed("1,20,150,no,\n", "2,20,150,no,\n1,21,150,no,\n"), 6, "outside the whole numbers from 2"),
         (changed("1,20,150,no,\n", "1.5,20,150,no,\n"), 5, "outside the whole numbers from 1"),
         (changed("1,20,150,no,\n", "1,20,150,no,\n1,21,15"), 6, "the last line is not whole"),
+        // What is added below would stand inside the quotation.
+        (changed("1,20,150,no,\n", "1,20,150,no,\n1,21,151,no,\"dry, wa"), 6, "a quotation mark that is not closed"),
         (changed("1,20,150,no,\n", "1,21,15\n1,20,150,no,\n"), 5, "3 fields where 5 columns"),
         (changed(",", ";"), 4, "separated by semicolons"),
     ] {
