@@ -140,9 +140,10 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<Log, ReadingsError> {
 
 /// A quotation mark that its line does not close would swallow every line that is added below.
 fn refuse_open_quote(text: &Text<'_>) -> Result<(), ReadingsError> {
+    // An odd number of marks parts a line into an even number of pieces.
     let mut start = 0;
     for line in text.data.split_inclusive(|byte| matches!(byte, b'\n' | b'\r')) {
-        if line.iter().filter(|byte| **byte == b'"').count() % 2 == 1 {
+        if line.split(|byte| *byte == b'"').count().is_multiple_of(2) {
             let remedy = "close it on its line, or take the line out where the power failed while it was written";
             return Err(text.refuse(start..start + line.trim_ascii_end().len(), None, Problem::OpenQuote, remedy));
         }
