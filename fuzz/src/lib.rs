@@ -8,6 +8,7 @@ mod readings;
 mod sequencer;
 mod sheet;
 mod trace;
+mod trials;
 mod wire_frames;
 
 pub use image::image;
@@ -16,13 +17,14 @@ pub use readings::readings;
 pub use sequencer::sequencer;
 pub use sheet::sheet;
 pub use trace::{trace_csv, trace_vcd};
+pub use trials::trials;
 pub use wire_frames::wire_frames;
 
 /// One target: the name of its folder in `corpus/`, and its body.
 pub type Target = (&'static str, fn(&[u8]));
 
 /// Every target.
-pub const TARGETS: [Target; 8] = [
+pub const TARGETS: [Target; 9] = [
     ("wire_frames", wire_frames),
     ("image", image),
     ("trace_vcd", trace_vcd),
@@ -30,5 +32,6 @@ pub const TARGETS: [Target; 8] = [
     ("sheet", sheet),
     ("readings", readings),
     ("light_readings", light_readings),
+    ("trials", trials),
     ("sequencer", sequencer),
 ];

@@ -64,6 +64,11 @@ fn light_readings_keep_their_laws() {
 }
 
 #[test]
+fn trials_keep_their_laws() {
+    replay("trials");
+}
+
+#[test]
 fn the_sequencer_keeps_its_laws() {
     replay("sequencer");
 }

@@ -2,6 +2,7 @@
 
 use super::failure::Failure;
 use super::terminal::Terminal;
+use crate::quantity::QuantityError;
 use crate::words::wrap::folded;
 
 /// What somebody answered.
@@ -36,5 +37,21 @@ pub fn ask<T>(
                 Err(wrong) => terminal.say("  ", &wrong)?,
             },
         }
+    }
+}
+
+/// A figure in its range, or what is wrong with it.
+///
+/// # Errors
+/// What cannot be read, and what lies outside the range, which is given in words.
+pub fn in_range(
+    read: Result<f64, QuantityError>,
+    range: std::ops::RangeInclusive<f64>,
+    in_words: &str,
+) -> Result<f64, String> {
+    match read {
+        Ok(value) if range.contains(&value) => Ok(value),
+        Ok(_) => Err(format!("that is outside {in_words}: read it again")),
+        Err(error) => Err(format!("{error}: {}", error.help())),
     }
 }

@@ -19,11 +19,13 @@ pub enum Work {
     Engine,
     /// A distributor that a drill or a lathe spins.
     Chuck,
+    /// A timing that is tried on a vehicle, a boat or a dynamometer: what goes for an engine goes for it, too.
+    Trials,
 }
 
 /// Every caution with the work that it belongs to.
 pub const CAUTIONS: &[(&[Work], &str)] = {
-    use Work::{Bench, Chuck, Engine};
+    use Work::{Bench, Chuck, Engine, Trials};
     &[
         (
             &[Chuck],
@@ -82,13 +84,29 @@ pub const CAUTIONS: &[(&[Work], &str)] = {
             "An engine that pinks holes its pistons: ease off at once and take advance out. A spark cut sends fuel \
                      into a hot exhaust; it is no governor.",
         ),
+        (
+            &[Trials],
+            "Nobody reads, writes or types while driving or steering: stop first, or let somebody beside you do it. Time a pull where \
+                     nobody else is and the law allows it, never on a road with traffic, and keep to its speed limit.",
+        ),
+        (
+            &[Trials],
+            "Set the timing with the engine off and everything tightened again. Full throttle only as long as the trial takes, with \
+                     the engine warm, cooling and oil pressure watched, and a helper who can stop it.",
+        ),
+        (
+            &[Trials],
+            "An engine at high speed and full load pinks unheard. There, use a dynamometer with knock detection and whoever knows it.",
+        ),
         (&[Bench, Engine, Chuck], "Local codes, road and emission law, and the work of licensed people come first."),
     ]
 };
 
 /// The cautions of a piece of work.
 pub fn cautions_of(work: Work) -> impl Iterator<Item = &'static str> {
-    CAUTIONS.iter().filter(move |(applies, _)| applies.contains(&work)).map(|(_, caution)| *caution)
+    let is_on_engine = work == Work::Trials;
+    let applies = move |of: &[Work]| of.contains(&work) || (is_on_engine && of.contains(&Work::Engine));
+    CAUTIONS.iter().filter(move |(of, _)| applies(of)).map(|(_, caution)| *caution)
 }
 
 /// Nobody could be asked, or somebody said no.

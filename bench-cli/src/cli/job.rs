@@ -19,7 +19,7 @@ pub struct Step {
 }
 
 /// Every command, in the order of the job.
-pub const STEPS: [Step; 12] = [
+pub const STEPS: [Step; 13] = [
     Step {
         number: Some(1),
         command: "survey",
@@ -151,6 +151,17 @@ pub const STEPS: [Step; 12] = [
                 "a light with a dial, whose own delay is known",
             ),
             ("bobweight light engine.toml --readings light.csv", "goes on with readings that were begun"),
+        ],
+    },
+    Step {
+        number: Some(7),
+        command: "trials",
+        usage: "SHEET.toml",
+        line: "tries timings on a changed engine, from the late side, and finds the best",
+        examples: &[
+            ("bobweight trials engine.toml", "says where to begin, and asks for one trial after the other"),
+            ("bobweight trials engine.toml --trials hill.csv --again", "goes over them once more on another day"),
+            ("bobweight trials engine.toml --trials hill.csv --json trials.json", "and saves what they came to"),
         ],
     },
     Step {

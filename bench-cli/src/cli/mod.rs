@@ -23,6 +23,7 @@ pub(crate) mod steps;
 pub(crate) mod survey;
 pub(crate) mod tape;
 pub(crate) mod terminal;
+pub(crate) mod trials;
 pub(crate) mod write;
 
 use crate::words::shown::{ShownTo, shown};
@@ -75,6 +76,7 @@ commands! {
     Export(export::ExportArguments),
     Bench(bench::BenchArguments),
     Light(light::LightArguments),
+    Trials(trials::TrialsArguments),
     Report(report::ReportArguments),
     Serial(serial::SerialArguments),
 }

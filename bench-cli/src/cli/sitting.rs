@@ -18,7 +18,7 @@ pub struct Sitting {
 
 /// Somebody else sits at the file.
 #[derive(Debug, Diagnostic, thiserror::Error)]
-#[error("{file}: another survey or light is taking readings into this file")]
+#[error("{file}: another survey, light or trials is taking readings into this file")]
 #[diagnostic(help("end that one first, or name another file"))]
 struct Taken {
     file: String,

@@ -1,5 +1,6 @@
 //! The chosen curve: whether it keeps its limits, what it means at the engine, and the forms in which it leaves.
 
+pub(crate) mod changed;
 pub(crate) mod check;
 pub(crate) mod circuit;
 pub(crate) mod export;

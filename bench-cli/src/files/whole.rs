@@ -83,6 +83,6 @@ fn new_beside(target: &Path) -> Result<tempfile::NamedTempFile, Error> {
 }
 
 /// The new name is safe on the disk only with its folder; not every system can do this, and none needs it to read.
-fn sync_folder(target: &Path) {
+pub(super) fn sync_folder(target: &Path) {
     let _ = File::open(folder_of(target)).and_then(|folder| folder.sync_all());
 }

@@ -6,7 +6,7 @@ mod rotor;
 use super::columns::Columns;
 use super::columns::Lie;
 use crate::quantity::units::KPA_PER_INHG;
-use crate::record::figures::{Advice, Basis, ConditionFigures, FiguresResult, Parts, Section, WhatIf};
+use crate::record::figures::{Advice, ConditionFigures, FiguresResult, Parts, Section, WhatIf};
 use crate::words::number::{self, fixed, whole};
 use crate::words::wrap::paragraph;
 use std::fmt::Write;
@@ -171,11 +171,7 @@ fn advice(text: &mut String, advice: &[Advice]) {
     }
     for piece in advice {
         paragraph(text, "  - ", &piece.text);
-        let basis = match &piece.basis {
-            Basis::CommonPractice => "common practice, no source".to_owned(),
-            Basis::Source(source) => format!("source: {source}"),
-            Basis::Reckoned => "reckoned from the sheet; the threshold is this tool's own".to_owned(),
-        };
+        let basis = piece.basis.in_words();
         paragraph(text, "    ", &format!("{} ({basis})", piece.reason));
     }
 }

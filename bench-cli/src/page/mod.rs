@@ -13,3 +13,4 @@ pub(crate) mod report;
 pub(crate) mod svg;
 pub(crate) mod tape;
 pub(crate) mod text;
+pub(crate) mod trials;

@@ -1,4 +1,5 @@
-//! The proof that an ignition sparks where the curve says: on the bench, and with a timing light.
+//! The proof that an ignition sparks where the curve says: on the bench, and with a timing light; and the trials that tell which
+//! timing an engine likes.
 
 pub(crate) mod bench;
 pub(crate) mod first_start;
@@ -6,6 +7,7 @@ pub mod light;
 pub(crate) mod measure;
 pub(crate) mod plan;
 pub(crate) mod source;
+pub mod trials;
 pub(crate) mod verdict;
 
 pub use bench::{Bench, EveryPulse, Measurements, STARVED, TracedDepression, Watcher};

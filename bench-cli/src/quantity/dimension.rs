@@ -124,6 +124,11 @@ pub const RATIO: Dimension =
 /// Watts.
 pub const POWER: Dimension = Dimension { name: "a power", example: "20 W", units: &[("W", 1.0)], below_zero: false };
 
+/// How well a fuel withstands pinking, by the research method. The motor method gives other numbers for the same fuel, so that
+/// a bare number would say nothing.
+pub const OCTANE: Dimension =
+    Dimension { name: "an octane number", example: "95 RON", units: &[("RON", 1.0)], below_zero: false };
+
 /// Metres above the sea.
 pub const HEIGHT: Dimension = Dimension { name: "a height", example: "600 m", units: &[("m", 1.0)], below_zero: true };
 

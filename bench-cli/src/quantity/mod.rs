@@ -14,7 +14,7 @@ pub(crate) mod units;
 pub use atmosphere::{geopotential_m, pressure_kpa};
 pub use dimension::{
     ACCELERATION, ANGLE, ANGLE_RATE, COMPRESSION, CURRENT, DISPLACEMENT, Dimension, ENERGY, HEIGHT, INDUCTANCE, LENGTH,
-    POSITION, POWER, RATIO, RESISTANCE, SHARE, SPEED, TIME, VOLTAGE,
+    OCTANE, POSITION, POWER, RATIO, RESISTANCE, SHARE, SPEED, TIME, VOLTAGE,
 };
 pub use error::QuantityError;
 pub use units::{KPA_PER_INHG, KPA_PER_PSI};

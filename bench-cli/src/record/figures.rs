@@ -151,6 +151,17 @@ pub enum Basis {
     Reckoned,
 }
 
+impl Basis {
+    /// It in words.
+    pub fn in_words(&self) -> String {
+        match self {
+            Self::CommonPractice => "common practice, no source".to_owned(),
+            Self::Source(source) => format!("source: {source}"),
+            Self::Reckoned => "reckoned from the sheet; the threshold is this tool's own".to_owned(),
+        }
+    }
+}
+
 /// A piece of advice.
 #[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]

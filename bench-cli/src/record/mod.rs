@@ -12,6 +12,7 @@ pub mod interval;
 pub mod light;
 pub mod sheet;
 pub mod sparks;
+pub mod trials;
 pub mod verdict;
 
 use bench::BenchResult;
@@ -23,6 +24,7 @@ use light::LightResult;
 use schemars::JsonSchema;
 use serde::de::DeserializeOwned;
 use sheet::SheetIdentity;
+use trials::TrialsResult;
 
 /// The tool that makes a record.
 pub const TOOL_VERSION: &str = env!("CARGO_PKG_VERSION");
@@ -42,6 +44,8 @@ pub enum Record {
     Bench(Box<BenchResult>),
     /// Of `light`.
     Light(Box<LightResult>),
+    /// Of `trials`.
+    Trials(Box<TrialsResult>),
 }
 
 /// The form of one kind of record.
@@ -60,13 +64,14 @@ pub struct Form {
 }
 
 /// Every form, in the order of the job.
-pub const FORMS: [Form; 6] = [
+pub const FORMS: [Form; 7] = [
     form::<FitRecord>(fit::SCHEMA, "fit", "fit.schema.json", |text| typed(text).map(Record::Fit)),
     form::<FiguresResult>(figures::SCHEMA, "figures", "figures.schema.json", |text| typed(text).map(Record::Figures)),
     form::<CheckResult>(check::SCHEMA, "check", "check.schema.json", |text| typed(text).map(Record::Check)),
     form::<IgnitionResult>(ignition::SCHEMA, "write", "ignition.schema.json", |text| typed(text).map(Record::Ignition)),
     form::<BenchResult>(bench::SCHEMA, "bench", "result.schema.json", |text| typed(text).map(Record::Bench)),
     form::<LightResult>(light::SCHEMA, "light", "light.schema.json", |text| typed(text).map(Record::Light)),
+    form::<TrialsResult>(trials::SCHEMA, "trials", "trials.schema.json", |text| typed(text).map(Record::Trials)),
 ];
 
 const fn form<T: JsonSchema>(
@@ -97,6 +102,7 @@ impl Record {
         match self {
             Self::Bench(result) => Some(&result.sheet),
             Self::Light(result) => Some(&result.sheet),
+            Self::Trials(result) => Some(&result.sheet),
             Self::Figures(result) => Some(&result.sheet),
             Self::Check(result) => Some(&result.sheet),
             Self::Ignition(result) => result.sheet.as_ref(),
@@ -111,6 +117,7 @@ impl Record {
             Self::Bench(_) => "a bench run of a box",
             Self::Light(result) if result.on_bench => "a proof with a timing light on the bench",
             Self::Light(_) => "a proof with a timing light",
+            Self::Trials(_) => "trials of a timing on the engine",
             Self::Fit(_) => "a fit of the old distributor's readings",
             Self::Figures(_) => "operating figures",
             Self::Check(_) => "a check of the limits",

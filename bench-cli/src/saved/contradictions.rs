@@ -2,10 +2,12 @@
 
 use super::Record;
 use crate::proof::measure::Summary;
+use crate::proof::trials::BACK;
 use crate::proof::verdict::{COVERAGE_FACTOR, Conformity, Judge, SingleSparks};
 use crate::record::bench::{BenchResult, Counts, DrivenBy, RampResult, SIMULATION, TestPointResult};
 use crate::record::check::CheckResult;
 use crate::record::light::LightResult;
+use crate::record::trials::{Heard, TrialsResult};
 use crate::record::verdict::Verdict;
 use crate::words::number::{short, whole};
 
@@ -18,6 +20,7 @@ pub(super) fn of(record: &Record) -> Vec<String> {
         Record::Bench(result) => of_bench(result),
         Record::Light(result) => of_light(result),
         Record::Check(result) => of_check(result),
+        Record::Trials(result) => of_trials(result),
         // Nothing in these is said twice.
         Record::Fit(_) | Record::Figures(_) | Record::Ignition(_) => Vec::new(),
     }
@@ -204,6 +207,34 @@ fn of_check(result: &CheckResult) -> Vec<String> {
             "all limits are said to be {}, and they are not",
             if result.kept { "kept" } else { "not kept" }
         ));
+    }
+    found
+}
+
+/// No timing is told that the trials forbid.
+fn of_trials(result: &TrialsResult) -> Vec<String> {
+    let mut found = Vec::new();
+    let heard = |heard: Heard| result.trials.iter().filter(move |trial| trial.heard == heard);
+    let pinking = heard(Heard::Pinking).map(|trial| trial.crank_degrees).reduce(f64::min);
+    if pinking != result.pinking_crank_degrees {
+        found.push("the latest timing that pinked is not the one of its trials".to_owned());
+    }
+    let within =
+        |degrees: f64| degrees <= result.limit_crank_degrees + SAME && pinking.is_none_or(|pinking| degrees < pinking);
+    let quiet =
+        heard(Heard::Quiet).map(|trial| trial.crank_degrees).filter(|degrees| within(*degrees)).reduce(f64::max);
+    if quiet != result.last_quiet_crank_degrees {
+        found.push("the last quiet timing is not the one of its trials".to_owned());
+    }
+    let told = result.best_crank_degrees.iter().flat_map(|best| [best.low, best.value, best.high]);
+    if told.chain(result.set_to_crank_degrees).any(|told| quiet.is_none_or(|quiet| told > quiet + SAME)) {
+        found.push("it tells a timing beyond the last that was quiet".to_owned());
+    }
+    if result.set_to_crank_degrees.is_some_and(|set_to| set_to > result.ceiling_crank_degrees + SAME)
+        || result.ceiling_crank_degrees > result.limit_crank_degrees + SAME
+        || pinking.is_some_and(|pinking| result.ceiling_crank_degrees > pinking - BACK + SAME)
+    {
+        found.push("it goes beyond the sheet's limit, or too near to where it pinked".to_owned());
     }
     found
 }

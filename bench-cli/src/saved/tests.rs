@@ -19,6 +19,7 @@ fn saved(command: &[&str]) -> Value {
     std::fs::write(folder.path().join("light.csv"), light).expect("readings");
     std::fs::write(folder.path().join("readings.csv"), include_str!("../../demo/fire-float-readings.csv"))
         .expect("readings");
+    std::fs::write(folder.path().join("trials.csv"), include_str!("../../demo/fire-float-trials.csv")).expect("trials");
     let json = folder.path().join("result.json").display().to_string();
     let command: Vec<String> = command
         .iter()
@@ -62,6 +63,7 @@ fn what_every_command_saves_is_read_back_as_it_was_written() {
         (&["figures", "engine.toml", "--full-throttle", "30 crank degrees"], "operating figures"),
         (&["check", "engine.toml"], "a check of the limits"),
         (&["fit", "readings.csv"], "a fit"),
+        (&["trials", "engine.toml", "--trials", "trials.csv", "--acknowledge-cautions"], "trials of a timing"),
     ] {
         let value = saved(command);
         let record = parse(&value).unwrap_or_else(|error| panic!("{command:?}: {error}"));
@@ -73,6 +75,7 @@ fn what_every_command_saves_is_read_back_as_it_was_written() {
             Record::Figures(result) => serde_json::to_value(result),
             Record::Check(result) => serde_json::to_value(result),
             Record::Ignition(result) => serde_json::to_value(result),
+            Record::Trials(result) => serde_json::to_value(result),
         };
         assert_eq!(again.expect("JSON"), value, "{command:?}");
     }
@@ -238,4 +241,27 @@ fn a_proof_by_light_and_a_check_are_held_to_their_parts_too() {
         *edited.pointer_mut(pointer).expect("a place") = value;
         assert!(refusal(&edited).contains("contradicts itself"), "{pointer}");
     }
+}
+
+/// A series that pinked, whose result is edited by one figure.
+#[test]
+fn trials_tell_no_timing_that_they_forbid() {
+    let mut whole = saved(&["trials", "engine.toml", "--trials", "trials.csv", "--acknowledge-cautions"]);
+    assert!(parse(&whole).is_ok() && whole["best_crank_degrees"]["high"].is_number(), "{whole:#}");
+    for (key, edited, says) in [
+        ("/best_crank_degrees/high", json!(29.0), "beyond the last that was quiet"),
+        ("/set_to_crank_degrees", json!(29.0), "beyond the last that was quiet"),
+        ("/ceiling_crank_degrees", json!(31.0), "beyond the sheet's limit"),
+        ("/last_quiet_crank_degrees", json!(29.0), "the last quiet timing is not the one of its trials"),
+        ("/pinking_crank_degrees", json!(29.0), "the latest timing that pinked is not the one of its trials"),
+        ("/trials/21/heard", json!("pinking"), "the latest timing that pinked is not the one of its trials"),
+    ] {
+        let mut value = whole.clone();
+        *value.pointer_mut(key).expect("a key") = edited;
+        assert!(refusal(&value).contains(says), "{key}: {}", refusal(&value));
+    }
+    whole["trials"][21]["heard"] = json!("pinking");
+    whole["pinking_crank_degrees"] = json!(17.5);
+    whole["last_quiet_crank_degrees"] = Value::Null;
+    assert!(refusal(&whole).contains("too near to where it pinked"), "{}", refusal(&whole));
 }

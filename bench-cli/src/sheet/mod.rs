@@ -6,6 +6,7 @@
 //! whoever refuses it later can point at file, line and key.
 
 mod around;
+mod changed;
 mod coil;
 mod curve;
 mod digest;
@@ -30,6 +31,7 @@ mod table;
 mod value;
 
 pub(crate) use around::{Battery, Starter};
+pub(crate) use changed::{ChamberShape, ChangedEngine, PlugMoved};
 pub(crate) use coil::{Ballast, Coil, DwellPoint};
 pub(crate) use curve::{Advance, Centrifugal, CentrifugalBreakpoint, Vacuum, VacuumSource};
 pub(crate) use dwell_table::with_dwell_table;
@@ -48,7 +50,7 @@ pub(crate) use pickup::{Flank, Ignition, Pickup, PickupKind, PickupPlace};
 pub(crate) use recorded::Recorded;
 pub(crate) use sensor::{Atmosphere, Sensor, SensorKind};
 pub use settings::Settings;
-pub(crate) use settings::{centrifugal, model};
+pub(crate) use settings::{centrifugal, model, vacuum_curve};
 pub use specification::{Specification, Specified};
 
 use key::Source;
@@ -98,6 +100,8 @@ pub struct Sheet {
     pub operating_conditions: Vec<OperatingCondition>,
     /// `[tolerance]`.
     pub tolerance: Tolerance,
+    /// `[changed]`: what is no longer as the book has it.
+    pub changed: ChangedEngine,
     /// `[found]`: what the readings gave.
     pub found: Option<Recorded>,
     /// `[specified]`: what a book says.
@@ -167,6 +171,7 @@ pub fn parse(name: &str, text: &str) -> Result<Sheet, SheetError> {
             .map(|table| limits::operating_condition(table, atmosphere))
             .collect::<Result<_, _>>()?,
         tolerance: limits::tolerance(top.table("tolerance")?)?,
+        changed: changed::changed(top.table("changed")?)?,
         found: recorded("found", true)?,
         specified: recorded("specified", false)?,
         source: source.clone(),

@@ -1,5 +1,6 @@
 //! From the sheet to the core: its quantities, curves and settings, and every refusal of the core back to its line.
 
+use super::curve::VacuumBreakpoint;
 use super::error::SheetError;
 use super::key::Key;
 use super::{CentrifugalBreakpoint, DwellPoint, PickupKind, PickupPlace, Sheet, VacuumSource};
@@ -121,7 +122,17 @@ fn vacuum(sheet: &Sheet) -> Result<Option<Vacuum>, SheetError> {
         VacuumSource::Manifold => bobweight::VacuumSource::Manifold,
         VacuumSource::Ported => bobweight::VacuumSource::Ported,
     };
-    let key = &sheet.vacuum.breakpoints;
+    let curve = vacuum_curve(&sheet.vacuum.breakpoints)?;
+    let key = &sheet.vacuum.greatest_rate_crank_degrees_per_s;
+    let greatest_rate = in_range(key, AdvanceRate::from_bits(signed(*key.get()?, AdvanceRate::STEP)))?;
+    Ok(Some(Vacuum { curve, source, greatest_rate }))
+}
+
+/// A vacuum curve of the sheet: the chosen one, or that of a book.
+///
+/// # Errors
+/// Where the key is missing, and where the core refuses the curve.
+pub fn vacuum_curve(key: &Key<Vec<VacuumBreakpoint>>) -> Result<VacuumCurve, SheetError> {
     let breakpoints: Result<Vec<_>, OutOfRange> = key
         .get()?
         .iter()
@@ -132,10 +143,7 @@ fn vacuum(sheet: &Sheet) -> Result<Option<Vacuum>, SheetError> {
             ))
         })
         .collect();
-    let curve = VacuumCurve::new(&in_range(key, breakpoints)?).map_err(|error| refuse_curve(key, &error))?;
-    let key = &sheet.vacuum.greatest_rate_crank_degrees_per_s;
-    let greatest_rate = in_range(key, AdvanceRate::from_bits(signed(*key.get()?, AdvanceRate::STEP)))?;
-    Ok(Some(Vacuum { curve, source, greatest_rate }))
+    VacuumCurve::new(&in_range(key, breakpoints)?).map_err(|error| refuse_curve(key, &error))
 }
 
 /// The pickup of a sheet.

@@ -248,6 +248,8 @@ fn a_new_sheet_asks_for_every_key() {
     };
     let mut asked = keys(questions::NEW_SHEET, "# ");
     asked.insert(0, ".bobweight_sheet".to_owned());
+    // The demo's engine is as its book has it.
+    asked.retain(|key| !key.starts_with("changed."));
     assert_eq!(asked, keys(demo_text(), ""));
 }
 

@@ -1,4 +1,4 @@
-"""Holds the outputs that README.md and the manual quote to what the commands print.
+"""Holds the outputs that README.md, the manual and the page of changed engines quote to what the commands print.
 
 A quote is
 
@@ -24,7 +24,7 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[3]
-PAGES = [ROOT / "README.md", ROOT / "bench-cli/README.md"]
+PAGES = [ROOT / "README.md", ROOT / "bench-cli/README.md", ROOT / "bench-cli/CHANGED.md"]
 QUOTE = re.compile(r"<!-- quote: (?P<label>[\w-]+); exit (?P<exit>\d+); (?P<command>[^\n]*?) -->\n```text\n(?P<text>.*?)\n```", re.S)
 
 

@@ -13,6 +13,7 @@ mod physics;
 mod spark_delay;
 mod statistics;
 mod sums;
+mod trials;
 mod units;
 
 /// The rows of a vector file below its heading, each split at its commas.

@@ -15,10 +15,11 @@ import framing
 import gum
 import image
 import spark
+import trials
 import units
 import vector_file
 
-MODULES = [units, curves, spark, gum, framing, coil, atmosphere, image]
+MODULES = [units, curves, spark, gum, framing, coil, atmosphere, image, trials]
 FOLDER = pathlib.Path(__file__).parent / "vectors"
 
 

@@ -5,7 +5,7 @@ which needs a board, is read by its type alone (`tests/job/bench/ignition.rs`).
 
 Without a file it benches the demo: one run that passes, one that fails, one of a curve that breaks its limits, which drives
 nothing. It also checks the demo, that broken curve, and a sheet that is not filled in, works out the demo's figures, fits its
-readings and judges invented readings by light. Each
+readings, judges invented readings by light and invented trials. Each
 result is then spoiled in several ways, and the schema must refuse every one of them.
 """
 
@@ -26,6 +26,7 @@ SCHEMAS = {
     "bobweight-figures/1": ROOT / "bench-cli" / "figures.schema.json",
     "bobweight-fit/1": ROOT / "bench-cli" / "fit.schema.json",
     "bobweight-light/1": ROOT / "bench-cli" / "light.schema.json",
+    "bobweight-trials/1": ROOT / "bench-cli" / "trials.schema.json",
 }
 DEMO = ROOT / "bench-cli" / "demo"
 IMPERFECT = "lag=150 us, scatter=0.3 crank degrees, lose=1/400, vacuum=80 %, pulse=2 crank degrees late"
@@ -50,6 +51,8 @@ def fresh_results():
     yield "a fit", result_of("fit", DEMO / "fire-float-readings.csv")
     light = ROOT / "tests" / "job" / "report" / "light.csv"
     yield "a proof by light", result_of("light", demo, "--readings", light, "--acknowledge-cautions")
+    trials = DEMO / "fire-float-trials.csv"
+    yield "trials", result_of("trials", demo, "--trials", trials, "--acknowledge-cautions")
     with tempfile.TemporaryDirectory() as folder:
         for file in DEMO.glob("*.csv"):
             (pathlib.Path(folder) / file.name).write_bytes(file.read_bytes())
@@ -121,6 +124,13 @@ SPOILED = {
         ("the mark of another version", with_value("schema", "bobweight-light/2")),
         ("a place without an error", lambda result: result["places"][0].pop("error_crank_degrees_early")),
         ("an unknown light", with_value("light", "bright")),
+    ],
+    "bobweight-trials/1": [
+        *OF_ANY,
+        ("no word on the top", without("top")),
+        ("the mark of another version", with_value("schema", "bobweight-trials/2")),
+        ("a trial that was half heard", lambda result: result["trials"][0].update(heard="half")),
+        ("a best timing without its interval", lambda result: result["best_crank_degrees"].pop("high")),
     ],
 }
 

@@ -1,7 +1,7 @@
 //! The readings of a proof, asked for one by one and kept after every answer.
 
 use super::NotJudged;
-use crate::cli::ask::{Answered, ask};
+use crate::cli::ask::{Answered, ask, in_range};
 use crate::cli::exit::Exit;
 use crate::cli::failure::{Failure, refuse_broken_limits};
 use crate::cli::out_file::write_whole;
@@ -199,16 +199,4 @@ fn reading(next: &Proposal, speed_was: SpeedWas, terminal: &mut Terminal) -> Res
         in_range(parse(&ANGLE, &bare_or_with_unit(text, "crank degrees")), -30.0..=90.0, "-30 to 90 crank degrees")
     })?);
     Ok(Answered::Value(Reading { line: 0, hose: next.hose, speed_was, crank_rpm, crank_degrees, depression_kpa }))
-}
-
-fn in_range(
-    read: Result<f64, crate::quantity::QuantityError>,
-    range: std::ops::RangeInclusive<f64>,
-    in_words: &str,
-) -> Result<f64, String> {
-    match read {
-        Ok(value) if range.contains(&value) => Ok(value),
-        Ok(_) => Err(format!("that is outside {in_words}: read it again")),
-        Err(error) => Err(format!("{error}: {}", error.help())),
-    }
 }

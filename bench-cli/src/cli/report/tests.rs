@@ -134,6 +134,11 @@ fn sheet_with(folder: &Path, changes: &[(&str, &str)]) -> String {
     let light = "# light_lag = 30.25 us\nhose,speed_was,crank_rpm,crank_degrees,vacuum_inHg\noff,rising,640,6,\noff,steady,655,7,\n\
                  off,rising,1300,12,\noff,rising,2500,22,\noff,rising,3800,25,\non,falling,2000,30,13\n";
     std::fs::write(folder.join("light.csv"), light).expect("readings");
+    let trials = include_str!("../../../demo/fire-float-trials.csv");
+    std::fs::write(folder.join("trials.csv"), trials).expect("trials");
+    // At a speed at which nobody hears it pink, and with a trial at which it was heard all the same.
+    let pinked = trials.replacen("2000 crank rpm", "3300 crank rpm", 1).replacen("27.5,817,no", "27.5,817,yes", 1);
+    std::fs::write(folder.join("pinked.csv"), pinked).expect("trials");
     let sheet = folder.join("engine.toml");
     std::fs::write(&sheet, text).expect("a sheet");
     sheet.display().to_string()
@@ -159,7 +164,13 @@ fn every_sentence_of_a_result_of_every_command_is_on_the_page() {
     let folder = tempfile::tempdir().expect("a folder");
     let folder = folder.path();
     let readings = folder.join("fire-float-readings.csv").display().to_string();
-    let light = folder.join("light.csv").display().to_string();
+    let [light, trials, pinked] =
+        ["light.csv", "trials.csv", "pinked.csv"].map(|name| folder.join(name).display().to_string());
+    let changed: &[(&str, &str)] = &[(
+        "[tolerance]",
+        "[changed]\ncompression = [\"6.4 to 1\", \"7.4 to 1\"]\nalcohol = [\"0 %\", \"10 %\"]\nplug = \"further from the middle\"\n\
+         octane = [\"91 RON\", \"95 RON\"]\n\n[tolerance]",
+    )];
     // What makes them talk: an unfinished coil and rotor, advice, a curve that breaks its limits, a place far up.
     let talks: &[(&str, &str)] = &[
         ("initial = \"8 crank degrees\"", "initial = \"11 crank degrees\""),
@@ -187,6 +198,9 @@ fn every_sentence_of_a_result_of_every_command_is_on_the_page() {
         (talks, &["check"]),
         (broken, &["check"]),
         (unfinished, &["check"]),
+        (&[], &["trials", "--trials", &trials, "--acknowledge-cautions"]),
+        (changed, &["trials", "--trials", &trials, "--acknowledge-cautions"]),
+        (changed, &["trials", "--trials", &pinked, "--acknowledge-cautions"]),
     ]
     .into_iter()
     .enumerate()
@@ -327,6 +341,7 @@ fn no_text_shows_a_nought_with_a_side_or_the_tail_of_a_conversion() {
     let sheet = sheet_with(folder, awkward);
     let light = folder.join("light.csv").display().to_string();
     let readings = folder.join("fire-float-readings.csv").display().to_string();
+    let trials = folder.join("trials.csv").display().to_string();
     let faults = "pickup=0.003 crank degrees late, scatter=0.01 crank degrees";
     let mut results = Vec::new();
     for (at, command) in [
@@ -336,6 +351,7 @@ fn no_text_shows_a_nought_with_a_side_or_the_tail_of_a_conversion() {
         &["figures", &sheet],
         &["figures", &sheet, "--altitude", "1234.5 m"],
         &["check", &sheet],
+        &["trials", &sheet, "--trials", &trials, "--acknowledge-cautions"],
         &["fit", &readings],
     ]
     .into_iter()

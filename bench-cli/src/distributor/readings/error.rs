@@ -127,6 +127,18 @@ pub enum Problem {
     /// Two lines of the timings' scatter.
     #[error("the scatter of the timings is given twice")]
     RepeatedAngleScatter,
+    /// A line that says how something was done, and cannot be read.
+    #[error("`{0}` is not to be read")]
+    Said(String),
+    /// A line that must be there.
+    #[error("nothing says the {0}")]
+    NotSaid(&'static str),
+    /// A line that was said before.
+    #[error("the {0} is said twice")]
+    SaidTwice(&'static str),
+    /// The last line, where its end is missing and so are fields of it.
+    #[error("the last line is not whole, as when the power fails while it is written")]
+    Torn,
     /// A field that must be filled.
     #[error("the value is missing")]
     MissingValue,

@@ -8,28 +8,36 @@ use super::lines::Fields;
 use super::text::Text;
 
 /// One field with its place and column, and what can be said of it.
-pub(super) struct Field<'a> {
+pub(crate) struct Field<'a> {
     text: &'a Text<'a>,
-    pub(super) value: &'a str,
-    pub(super) place: Range<usize>,
+    pub(crate) value: &'a str,
+    pub(crate) place: Range<usize>,
     column: &'static str,
 }
 
 impl<'a> Field<'a> {
     pub(super) fn new(text: &'a Text<'a>, line: &'a Fields, place: Place) -> Self {
-        let (value, span) = &line[place.index];
-        Self { text, value, place: span.clone(), column: place.column.name }
+        Self::at(text, line, place.index, place.column.name)
     }
 
-    pub(super) fn refuse(&self, problem: Problem, remedy: impl Into<String>) -> ReadingsError {
+    /// The field of this index, in the column of this name.
+    pub(crate) fn at(text: &'a Text<'a>, line: &'a Fields, index: usize, column: &'static str) -> Self {
+        let (value, span) = &line[index];
+        Self { text, value, place: span.clone(), column }
+    }
+
+    /// Refuses what stands here.
+    pub(crate) fn refuse(&self, problem: Problem, remedy: impl Into<String>) -> ReadingsError {
         self.text.refuse(self.place.clone(), Some(self.column), problem, remedy)
     }
 
+    /// What stands here, which must be something.
     pub(super) fn filled(&self, remedy: &str) -> Result<&'a str, ReadingsError> {
         if self.value.is_empty() { Err(self.refuse(Problem::MissingValue, remedy)) } else { Ok(self.value) }
     }
 
-    pub(super) fn number(
+    /// A number that lies in its range once it is converted.
+    pub(crate) fn number(
         &self,
         convert: impl Fn(f64) -> f64,
         range: RangeInclusive<f64>,
@@ -55,21 +63,14 @@ impl<'a> Field<'a> {
         let problem = Problem::OutOfRange { value: value.to_owned(), range: range_in_words() };
         Err(self.refuse(problem, format!("correct the value, or take the line out{other_unit}")))
     }
-}
 
-/// The meaning of a word among those known.
-pub(super) fn word<T: Copy>(
-    text: &Text<'_>,
-    line: &Fields,
-    place: Place,
-    expected: &'static str,
-    words: &[(&str, T)],
-) -> Result<T, ReadingsError> {
-    let field = Field::new(text, line, place);
-    let value = field.filled(&format!("write one of {expected}"))?;
-    let found = words.iter().find(|(word, _)| *word == value).map(|&(_, meaning)| meaning);
-    found.ok_or_else(|| {
-        let problem = Problem::Word { value: value.to_owned(), expected };
-        field.refuse(problem, format!("write one of {expected}, in small letters"))
-    })
+    /// The meaning of a word among those known.
+    pub(crate) fn word<T: Copy>(&self, expected: &'static str, words: &[(&str, T)]) -> Result<T, ReadingsError> {
+        let value = self.filled(&format!("write one of {expected}"))?;
+        let found = words.iter().find(|(word, _)| *word == value).map(|&(_, meaning)| meaning);
+        found.ok_or_else(|| {
+            let problem = Problem::Word { value: value.to_owned(), expected };
+            self.refuse(problem, format!("write one of {expected}, in small letters"))
+        })
+    }
 }

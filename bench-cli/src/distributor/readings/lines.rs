@@ -5,14 +5,15 @@ use std::ops::Range;
 use super::text::Text;
 
 /// The fields of one line with their places in the file.
-pub(super) type Fields = Vec<(String, Range<usize>)>;
+pub(crate) type Fields = Vec<(String, Range<usize>)>;
 
-pub(super) fn whole(line: &Fields) -> Range<usize> {
+/// From the first field of a line to its last.
+pub(crate) fn whole(line: &Fields) -> Range<usize> {
     line.first().map_or(0, |(_, place)| place.start)..line.last().map_or(0, |(_, place)| place.end)
 }
 
 /// The lines that hold anything, as the CSV reader splits them.
-pub(super) fn lines(text: &Text<'_>) -> Vec<Fields> {
+pub(crate) fn lines(text: &Text<'_>) -> Vec<Fields> {
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)

@@ -25,9 +25,14 @@ mod text;
 
 pub(crate) use error::Problem;
 pub use error::ReadingsError;
+pub(crate) use field::Field;
+pub(crate) use lines::{lines, whole};
 pub use parse::parse;
+pub(crate) use parse::{CRANK_DEGREES, refuse_field_count, refuse_other_separators};
+pub(crate) use text::Text;
 
 use crate::files::bounded::{self, LARGEST_TEXT_MB};
+use crate::words::word_of;
 use std::path::Path;
 
 /// Whether the vacuum hose was on the distributor's vacuum unit.
@@ -68,10 +73,6 @@ impl SpeedWas {
     pub fn word(self) -> &'static str {
         word_of(&Self::WORDS, self)
     }
-}
-
-fn word_of<T: Copy + PartialEq>(words: &[(&'static str, T)], value: T) -> &'static str {
-    words.iter().find(|(_, other)| *other == value).map_or("", |(word, _)| word)
 }
 
 /// The line of columns of the files that this program writes.

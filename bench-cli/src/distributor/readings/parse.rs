@@ -4,13 +4,14 @@ use std::ops::Range;
 
 use super::columns::{Columns, Pressure, Tells};
 use super::error::{Problem, ReadingsError};
-use super::field::{Field, word};
+use super::field::Field;
 use super::lines::{Fields, lines, whole};
 use super::text::Text;
 use super::{Hose, Reading, Readings, SpeedWas};
 
 const HIGHEST_CRANK_RPM: f64 = 20_000.0;
-const CRANK_DEGREES: (f64, f64) = (-30.0, 90.0);
+/// Timings that can be read off an engine.
+pub(crate) const CRANK_DEGREES: (f64, f64) = (-30.0, 90.0);
 const GREATEST_DEPRESSION_KPA: f64 = 110.0;
 /// From the highest roads there are to the deepest high-pressure winter day at sea level, with room.
 const ATMOSPHERE_KPA: (f64, f64) = (50.0, 110.0);
@@ -63,7 +64,8 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<Readings, ReadingsError> {
     })
 }
 
-fn refuse_other_separators(text: &Text<'_>, header: &Fields) -> Result<(), ReadingsError> {
+/// Refuses a header whose names stand between semicolons or tabs.
+pub(crate) fn refuse_other_separators(text: &Text<'_>, header: &Fields) -> Result<(), ReadingsError> {
     for (sign, name) in [(';', "semicolons"), ('\t', "tabs")] {
         if header.iter().any(|(field, _)| field.contains(sign)) {
             let remedy = "export it again with commas between the columns and points in the numbers (8.5)";
@@ -143,8 +145,8 @@ fn reading(
     line: &Fields,
 ) -> Result<Reading, ReadingsError> {
     refuse_field_count(text, columns.count, line)?;
-    let hose = word(text, line, columns.hose, "on, off", &Hose::WORDS)?;
-    let speed_was = word(text, line, columns.speed_was, "rising, falling, steady", &SpeedWas::WORDS)?;
+    let hose = Field::new(text, line, columns.hose).word("on, off", &Hose::WORDS)?;
+    let speed_was = Field::new(text, line, columns.speed_was).word("rising, falling, steady", &SpeedWas::WORDS)?;
     let (Tells::Speed(speed_factor), Tells::Angle(angle_factor)) =
         (columns.speed.column.tells, columns.angle.column.tells)
     else {
@@ -169,7 +171,8 @@ fn reading(
     Ok(Reading { line: text.line_of(line[0].1.start), hose, speed_was, crank_rpm, crank_degrees, depression_kpa })
 }
 
-fn refuse_field_count(text: &Text<'_>, columns: usize, line: &Fields) -> Result<(), ReadingsError> {
+/// Refuses a line with more or fewer fields than there are columns.
+pub(crate) fn refuse_field_count(text: &Text<'_>, columns: usize, line: &Fields) -> Result<(), ReadingsError> {
     let found = line.len();
     if line.iter().any(|(field, _)| field.contains(['\n', '\r'])) {
         let remedy = "take the quotation marks out; no value needs them";

@@ -5,18 +5,18 @@ use miette::{NamedSource, SourceSpan};
 use super::error::{Problem, ReadingsError, Refusal};
 
 /// The text of a file with its comments blanked out, so that byte places stay what they were.
-pub(super) struct Text<'a> {
+pub(crate) struct Text<'a> {
     name: &'a str,
     /// What the user wrote, without a byte order mark.
-    pub(super) written: String,
+    pub(crate) written: String,
     /// The same length, comments replaced by spaces.
-    pub(super) data: Vec<u8>,
+    pub(crate) data: Vec<u8>,
     /// The comments: place of their `#`, and what follows it.
-    pub(super) comments: Vec<(usize, String)>,
+    pub(crate) comments: Vec<(usize, String)>,
 }
 
 impl<'a> Text<'a> {
-    pub(super) fn new(name: &'a str, bytes: &[u8]) -> Result<Self, ReadingsError> {
+    pub(crate) fn new(name: &'a str, bytes: &[u8]) -> Result<Self, ReadingsError> {
         let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
         let written = String::from_utf8_lossy(bytes).into_owned();
         let mut text = Self { name, written, data: Vec::new(), comments: Vec::new() };
@@ -45,7 +45,7 @@ impl<'a> Text<'a> {
     }
 
     /// Line of a byte place, from 1. The sign of a line's end may be LF, CR or both.
-    pub(super) fn line_of(&self, place: usize) -> usize {
+    pub(crate) fn line_of(&self, place: usize) -> usize {
         let before = &self.written.as_bytes()[..place.min(self.written.len())];
         let breaks = before.iter().enumerate().filter(|&(at, &byte)| match byte {
             b'\n' => true,
@@ -56,7 +56,7 @@ impl<'a> Text<'a> {
     }
 
     /// A refusal of the bytes at `place`.
-    pub(super) fn refuse(
+    pub(crate) fn refuse(
         &self,
         place: std::ops::Range<usize>,
         column: Option<&str>,

@@ -1,17 +1,18 @@
 //! What a fit, the figures, a check and an ignition say: each sentence of them, and their tables.
 
 use super::page::Html;
+use crate::proof::trials::place_in_words;
 use crate::quantity::units::KPA_PER_INHG;
 use crate::record::Record;
 use crate::record::check::CheckResult;
-use crate::record::figures::{
-    Advice, Basis, CoilFigures, ConditionFigures, FiguresResult, Parts, RotorFigures, Section,
-};
+use crate::record::figures::{Advice, CoilFigures, ConditionFigures, FiguresResult, Parts, RotorFigures, Section};
 use crate::record::fit::FitRecord;
 use crate::record::ignition::{Curve, IgnitionResult};
 use crate::record::interval::Interval;
 use crate::record::sparks::CrankingAtVoltage;
+use crate::record::trials::{Heard, TrialsResult};
 use crate::words::number::{fixed, short};
+use crate::words::word_of;
 
 /// The section of a result that has no charts; nothing of a bench run or a proof by light.
 pub fn section(html: &mut Html, record: &Record) {
@@ -20,6 +21,7 @@ pub fn section(html: &mut Html, record: &Record) {
         Record::Figures(result) => figures(html, result),
         Record::Check(result) => check(html, result),
         Record::Ignition(result) => ignition(html, result),
+        Record::Trials(result) => trials(html, result),
         Record::Bench(_) | Record::Light(_) => {}
     }
 }
@@ -144,11 +146,7 @@ fn conditions(html: &mut Html, caption: &str, conditions: &[ConditionFigures]) {
 
 fn advice(html: &mut Html, advice: &[Advice]) {
     html.list(advice.iter().map(|piece| {
-        let basis = match &piece.basis {
-            Basis::CommonPractice => "common practice, no source".to_owned(),
-            Basis::Source(source) => format!("source: {source}"),
-            Basis::Reckoned => "reckoned from the sheet; the threshold is this tool's own".to_owned(),
-        };
+        let basis = piece.basis.in_words();
         format!("{} {} ({basis})", piece.text, piece.reason)
     }));
 }
@@ -268,4 +266,47 @@ fn ignition(html: &mut Html, result: &IgnitionResult) {
     if let Some(curve) = &result.now {
         html.as_written("The curve as the tables of a sheet", &curve.tables);
     }
+}
+
+/// Trials: what they come to, each of them, and what they do not prove.
+fn trials(html: &mut Html, result: &TrialsResult) {
+    html.heading(2, "Trials of the timing");
+    html.paragraph(&format!(
+        "{}: {} trials at {}.",
+        result.trials_file,
+        result.trials.len(),
+        place_in_words(&result.said)
+    ));
+    html.list(&result.statements);
+    // What `[changed]` says stands in the statements, too; here it is with its source.
+    let rows: Vec<Vec<String>> = result
+        .begin
+        .effects
+        .iter()
+        .map(|effect| {
+            let [low, high] = effect.moves_crank_degrees.map(|degrees| fixed(degrees, 1));
+            vec![effect.change.clone(), format!("{low} to {high}"), effect.why.clone(), effect.basis.in_words()]
+        })
+        .collect();
+    if !rows.is_empty() {
+        let heads = ["change", "crank degrees, earlier above 0", "why", "source"];
+        html.table("What each change does to the timing here", &heads, &rows);
+    }
+    let rows: Vec<Vec<String>> = result
+        .trials
+        .iter()
+        .map(|trial| {
+            vec![
+                trial.series.to_string(),
+                fixed(trial.crank_degrees, 1),
+                format!("{} {}", short(trial.measured, 3), result.said.measure.unit()),
+                word_of(&Heard::WORDS, trial.heard).to_owned(),
+                trial.conditions.clone(),
+            ]
+        })
+        .collect();
+    let heads = ["series", "crank degrees BTDC", "measured", "pinking", "conditions"];
+    html.table("The trials, in their order", &heads, &rows);
+    html.list(&result.next_steps);
+    html.list(result.not_proven.iter().map(|open| format!("Not proven: {open}.")));
 }

@@ -147,6 +147,7 @@ fn row_of(crank_rpm: f64) -> [f64; 2] {
     [1.0, -degrees_of_lag(crank_rpm, 1.0)]
 }
 
-pub(super) fn student(freedom: f64, coverage: f64) -> Option<f64> {
+/// Student's t on both sides of the mean, with so many degrees of freedom and so much inside.
+pub(crate) fn student(freedom: f64, coverage: f64) -> Option<f64> {
     Some(StudentsT::new(0.0, 1.0, freedom).ok()?.inverse_cdf(0.5 + coverage / 2.0))
 }

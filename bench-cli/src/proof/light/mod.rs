@@ -13,7 +13,7 @@ mod steps;
 #[cfg(test)]
 mod tests;
 
-pub(crate) use estimate::{LIGHT_LAG_US, SPEED_READ_WITHIN};
+pub(crate) use estimate::{LIGHT_LAG_US, SPEED_READ_WITHIN, student};
 pub use halt::{Next, next};
 pub(crate) use plan::{Proposal, proposals};
 pub(crate) use readings::FIRST_LINE;

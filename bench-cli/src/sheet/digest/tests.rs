@@ -83,7 +83,7 @@ fn value_at<'d>(document: &'d mut DocumentMut, way: &Way) -> &'d mut Value {
 
 /// Other values that may stand in a value's place.
 fn others(value: &Value) -> Vec<Value> {
-    const WORDS: [&str; 30] = [
+    const WORDS: [&str; 32] = [
         "clockwise",
         "anticlockwise",
         "locked",
@@ -114,6 +114,8 @@ fn others(value: &Value) -> Vec<Value> {
         "mV",
         "us",
         "s",
+        "further from the middle",
+        "less compact",
     ];
     let near = |number: f64| {
         let factors = [1.02, 0.98, 1.1, 0.9].map(|factor| number * factor);
@@ -228,7 +230,9 @@ fn every_key_that_goes_changes_the_digest() {
     let before = sheet(EVERY_KEY).digest();
     let document: DocumentMut = EVERY_KEY.parse().expect("TOML");
     let mut gone = 0;
-    for table in ["engine", "distributor", "pickup", "ignition", "advance", "limits", "coil", "tolerance", "sensor"] {
+    for table in
+        ["engine", "distributor", "pickup", "ignition", "advance", "limits", "coil", "tolerance", "sensor", "changed"]
+    {
         let keys: Vec<String> =
             document[table].as_table().expect("a table").iter().map(|(key, _)| key.to_owned()).collect();
         for key in keys {
