@@ -1,5 +1,6 @@
 mod bounds;
 mod columns;
+mod not_driven;
 mod shown;
 
 use super::*;

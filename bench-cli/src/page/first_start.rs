@@ -77,16 +77,16 @@ fn standing(page: &mut Page, start: &FirstStart) {
     page.step(weights);
     page.step(&format!(
         "Turn the crank by hand in its running direction, without going back, to {} of cylinder 1 on compression.",
-        btdc(start.rotor.flank_crank_degrees)
+        btdc(start.flank_crank_degrees)
     ));
     page.step(&pickup(start));
     page.step(&format!(
         "Rotor: turn on to {}. The middle of its tip faces the tower of cylinder 1; at the pickup's flank it stood {:.1} distributor \
          degrees {} it.{}",
         btdc(start.rotor.line_up_crank_degrees),
-        start.rotor.at_flank_before_tower_distributor_degrees.abs(),
-        if start.rotor.at_flank_before_tower_distributor_degrees < 0.0 { "past" } else { "before" },
-        if start.rotor.pickup == PickupShaft::Distributor { " Mend it at the rotor or its shaft, not by the body." } else { "" }
+        start.rotor.travel.before_tower(start.flank_crank_degrees).abs(),
+        if start.rotor.travel.before_tower(start.flank_crank_degrees) < 0.0 { "past" } else { "before" },
+        if start.pickup == PickupShaft::Distributor { " Mend it at the rotor or its shaft, not by the body." } else { "" }
     ));
     page.step(
         "Coil: contacts and the old condenser are off its negative side: the condenser would swallow the new spark and can ruin the \
@@ -110,7 +110,7 @@ fn pickup(start: &FirstStart) -> String {
             flank(start.falling)
         );
     }
-    let turn = match start.rotor.pickup {
+    let turn = match start.pickup {
         PickupShaft::Distributor => format!(
             "Turn the distributor's body with rotation past the flank, then against rotation, which is {} seen from above the cap, until",
             hands(!start.rotor.clockwise)
@@ -224,7 +224,7 @@ fn table(text: &mut String, to_read: &[ToRead]) {
 }
 
 fn going_back(page: &mut Page, start: &FirstStart) {
-    let carry = match start.rotor.pickup {
+    let carry = match start.pickup {
         PickupShaft::Distributor => {
             "The pickup sits in the old distributor, so carry another one that is complete: contacts, condenser, working weights, its \
              cap and rotor."

@@ -5,7 +5,7 @@ use crate::curve::figures::rotor::{self};
 use crate::distributor::readings::Hose;
 use crate::proof::light;
 use crate::quantity::of_core::crank_degrees;
-use crate::record::figures::RotorFigures;
+use crate::record::figures::{PickupShaft, RotorFigures};
 use crate::sheet::{PickupKind, Rotation, Settings, Sheet, SheetError};
 use bobweight::AdvanceModel;
 
@@ -46,6 +46,10 @@ pub struct FirstStart {
     pub hand_pump: Vec<ToRead>,
     /// Hot restart and first drive, as `light` says them.
     pub on_the_road: Vec<String>,
+    /// The pickup's flank, crank degrees before top dead centre.
+    pub flank_crank_degrees: f64,
+    /// The shaft that the pickup reads.
+    pub pickup: PickupShaft,
     /// The rotor.
     pub rotor: RotorFigures,
 }
@@ -91,6 +95,8 @@ pub fn first_start(sheet: &Sheet) -> Result<FirstStart, SheetError> {
         firing_order: rotor.towers.clone(),
         crank_clockwise: *sheet.engine.rotation.get()? == Rotation::Clockwise,
         coil_pickup: *sheet.pickup.kind.get()? == PickupKind::Coil,
+        flank_crank_degrees: *sheet.pickup.angle_crank_degrees.get()?,
+        pickup: sheet.pickup.place.get()?.into(),
         falling: *sheet.pickup.flank.get()? == crate::sheet::Flank::Falling,
         second_flank_crank_degrees: sheet.pickup.second_flank_angle_crank_degrees.value().copied(),
         held_crank_degrees: crank_degrees(settings.held),

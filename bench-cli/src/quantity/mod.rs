@@ -9,6 +9,7 @@ pub(crate) mod atmosphere;
 mod dimension;
 mod error;
 pub(crate) mod of_core;
+mod supply;
 pub(crate) mod units;
 
 pub use atmosphere::{geopotential_m, pressure_kpa};
@@ -17,6 +18,7 @@ pub use dimension::{
     POSITION, RESISTANCE, SHARE, SPEED, TIME, VOLTAGE,
 };
 pub use error::QuantityError;
+pub use supply::{DRIVEN, Supply, parse_supply};
 pub use units::{KPA_PER_INHG, KPA_PER_PSI};
 
 use dimension::PRESSURE;
@@ -137,17 +139,6 @@ pub fn parse_pressure(text: &str) -> Result<Pressure, QuantityError> {
 /// [`QuantityError::BareVacuum`] and [`QuantityError::UnknownUnit`].
 pub fn column_pressure_unit(text: &str) -> Result<PressureUnit, QuantityError> {
     pressure_unit("", 0.0, &squeeze(text))
-}
-
-/// Reads the supply. Only `12 V negative earth` is driven; its nominal volts are the answer.
-///
-/// # Errors
-/// [`QuantityError::Supply`] for every other supply.
-pub fn parse_supply(text: &str) -> Result<f64, QuantityError> {
-    match squeeze(text).as_str() {
-        "12 V negative earth" => Ok(12.0),
-        other => Err(QuantityError::Supply { written: other.to_owned() }),
-    }
 }
 
 /// The number, as value and as written, and the unit with single blanks.

@@ -8,6 +8,7 @@
 mod coil;
 mod curve;
 mod digest;
+mod driven;
 mod dwell_table;
 mod edit;
 mod engine;
@@ -28,8 +29,9 @@ mod specification;
 mod table;
 mod value;
 
-pub(crate) use coil::{Coil, DwellPoint};
+pub(crate) use coil::{Coil, DWELL_TABLE_VOLTS, DwellPoint};
 pub(crate) use curve::{Advance, Centrifugal, CentrifugalBreakpoint, Vacuum, VacuumSource};
+pub(crate) use driven::driven;
 pub(crate) use dwell_table::with_dwell_table;
 pub(crate) use edit::Change;
 pub(crate) use engine::{Distributor, Engine, OldAdvance, Rotation};

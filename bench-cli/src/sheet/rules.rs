@@ -2,7 +2,7 @@
 
 use super::Sheet;
 use super::curve::VacuumSource;
-use super::engine::OldAdvance;
+use super::engine::{CYCLE_CRANK_DEGREES, EVEN_WITHIN_CRANK_DEGREES, OldAdvance};
 use super::error::SheetError;
 use super::key::Key;
 use super::pickup::PickupPlace;
@@ -35,7 +35,33 @@ fn engine(sheet: &Sheet) -> Result<(), SheetError> {
             ));
         }
     }
+    intervals(sheet)?;
     pulses(sheet)
+}
+
+/// Firing intervals are of one cycle, and every cylinder has its own.
+fn intervals(sheet: &Sheet) -> Result<(), SheetError> {
+    let engine = &sheet.engine;
+    let key = &engine.firing_intervals_crank_degrees;
+    let Some(intervals) = key.value() else { return Ok(()) };
+    let sum: f64 = intervals.iter().sum();
+    if (sum - CYCLE_CRANK_DEGREES).abs() > EVEN_WITHIN_CRANK_DEGREES {
+        return Err(key.refuse(
+            format!("comes to {} crank degrees in all, and a cycle has {CYCLE_CRANK_DEGREES}", short(sum, 2)),
+            "is no whole cycle",
+            "write the crank degrees from each spark to the next in two turns of the crank, in the order of `firing_order`",
+        ));
+    }
+    if let Some(cylinders) = engine.cylinders.value()
+        && intervals.len() != *cylinders as usize
+    {
+        return Err(key.refuse(
+            format!("has {} intervals, and the engine has {cylinders} cylinders", intervals.len()),
+            "one for each cylinder",
+            format!("write {cylinders}: from the spark of each cylinder in `firing_order` to the next one's"),
+        ));
+    }
+    Ok(())
 }
 
 /// One coil sparks once a pulse. Under a cap each spark goes to the tower that the rotor points at, so one between two towers

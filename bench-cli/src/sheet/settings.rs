@@ -1,5 +1,6 @@
 //! From the sheet to the core: its quantities, curves and settings, and every refusal of the core back to its line.
 
+use super::driven::driven;
 use super::error::SheetError;
 use super::key::Key;
 use super::{CentrifugalBreakpoint, DwellPoint, PickupKind, PickupPlace, Sheet, VacuumSource};
@@ -50,6 +51,7 @@ impl Settings {
     /// # Errors
     /// As of [`Settings::from_sheet`]; what is wrong with the table is told of `coil.dwell`.
     pub fn with_dwell(sheet: &Sheet, points: &[DwellPoint]) -> Result<Self, SheetError> {
+        driven(sheet)?;
         let (model, pickup) = (model(sheet)?, pickup(sheet)?);
         let (dwell, firmware) = (dwell(sheet, points)?, firmware(sheet)?);
         let timetable = Timetable::new(&model, &pickup, &dwell, &firmware).map_err(|error| {
@@ -141,7 +143,7 @@ fn vacuum(sheet: &Sheet) -> Result<Option<Vacuum>, SheetError> {
 /// The pickup of a sheet.
 fn pickup(sheet: &Sheet) -> Result<Pickup, SheetError> {
     let table = &sheet.pickup;
-    sheet.engine.supply_volts.get()?;
+    sheet.engine.supply.get()?;
     if *table.place.get()? == PickupPlace::Distributor {
         // That it is locked was judged when the sheet was read.
         sheet.distributor.old_advance.get()?;

@@ -36,7 +36,7 @@ fn engine_distributor_and_pickup_of_the_demo_are_read_in_their_inner_units() -> 
     assert_eq!(*sheet.engine.rotation.get()?, Rotation::Clockwise);
     close(&sheet.engine.idle_crank_rpm, 650.0);
     close(&sheet.engine.greatest_speed_crank_rpm, 4600.0);
-    close(&sheet.engine.supply_volts, 12.0);
+    assert_eq!(*sheet.engine.supply.get()?, crate::quantity::DRIVEN);
     assert_eq!(*sheet.distributor.rotation.get()?, Rotation::Anticlockwise);
     assert_eq!(*sheet.distributor.old_advance.get()?, OldAdvance::Locked);
     assert_eq!(*sheet.pickup.place.get()?, PickupPlace::Distributor);
@@ -221,7 +221,8 @@ fn a_new_sheet_is_read_and_asks_its_question_where_a_key_is_needed() {
     assert_eq!(help, "How fast does it idle? Write `idle = \"… crank rpm\"` under `[engine]`.");
 }
 
-/// The demo has every key that a person can write, so the new sheet must ask for each of them, and for nothing else.
+/// The demo has every key that a person can write but those of engines that are not driven, so the new sheet must ask for each of
+/// them, and for nothing else.
 #[test]
 fn a_new_sheet_asks_for_every_key() {
     let keys = |text: &str, prefix: &str| -> Vec<String> {
@@ -248,6 +249,8 @@ fn a_new_sheet_asks_for_every_key() {
     };
     let mut asked = keys(questions::NEW_SHEET, "# ");
     asked.insert(0, ".bobweight_sheet".to_owned());
+    let uneven = asked.iter().position(|key| key == "engine.firing_intervals").expect("it is asked for");
+    asked.remove(uneven);
     assert_eq!(asked, keys(demo_text(), ""));
 }
 

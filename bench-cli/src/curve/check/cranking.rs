@@ -6,7 +6,7 @@
 
 use crate::quantity::of_core::{angle_degrees, crank_degrees, rpm_of, seconds};
 use crate::record::check::CrankingSparks;
-use crate::sheet::{Settings, Sheet};
+use crate::sheet::{Settings, Sheet, driven};
 use crate::words::number::whole;
 use bobweight::AdvanceModel;
 
@@ -28,9 +28,10 @@ pub struct ByTimingFlank {
 }
 
 impl ByTimingFlank {
-    /// Nothing where cranking sparks come by a second flank, and while the sheet does not say where the flank stands and how
-    /// many pulses there are.
+    /// Nothing where cranking sparks come by a second flank, while the sheet does not say where the flank stands and how many
+    /// pulses there are, and of an engine whose ignition is not driven: that one cranks by rules of its own.
     pub fn of(sheet: &Sheet, model: &AdvanceModel) -> Option<Self> {
+        driven(sheet).ok()?;
         let pickup = &sheet.pickup;
         if pickup.second_flank_angle_crank_degrees.value().is_some() {
             return None;

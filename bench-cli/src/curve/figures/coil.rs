@@ -5,8 +5,9 @@ mod cut;
 pub use cut::steady_dwell_s;
 
 use crate::curve::circuit::Circuit;
+use crate::quantity::{DRIVEN, Supply};
 use crate::record::figures::{CoilFigures, DwellRow};
-use crate::sheet::{DwellPoint, Sheet, SheetError};
+use crate::sheet::{DWELL_TABLE_VOLTS, DwellPoint, Sheet, SheetError};
 use crate::words::number::short;
 use cut::cut_short;
 
@@ -19,10 +20,11 @@ pub struct Battery {
     pub to: f64,
 }
 
-impl Default for Battery {
-    /// From a battery that the starter pulls down to a regulator that fails high; common practice for 12 V, no source.
-    fn default() -> Self {
-        Self { from: 6.0, to: 16.0 }
+impl From<Supply> for Battery {
+    /// From a battery that the starter pulls down to a regulator that fails high.
+    fn from(supply: Supply) -> Self {
+        let (from, to) = supply.battery_volts();
+        Self { from, to }
     }
 }
 
@@ -35,16 +37,22 @@ impl std::str::FromStr for Battery {
         let (from, to) = text.trim().strip_suffix('V').and_then(|text| text.split_once("..")).ok_or_else(form)?;
         let volts = |text: &str| text.trim().parse::<f64>().map_err(|_| form());
         let battery = Self { from: volts(from)?, to: volts(to)? };
-        let served = (4.0..=20.0).contains(&battery.from) && battery.to <= 20.0 && battery.to - battery.from >= 1.0;
+        let (least, greatest) = DWELL_TABLE_VOLTS;
+        let served = battery.from >= least && battery.to <= greatest && battery.to - battery.from >= 1.0;
         if served {
             Ok(battery)
         } else {
-            Err("a battery's range lies within 4 to 20 V and is at least 1 V wide".to_owned())
+            Err(format!("a battery's range lies within {least} to {greatest} V and is at least 1 V wide"))
         }
     }
 }
 
 impl Battery {
+    /// That of a sheet's supply; of the one that is driven where the sheet does not say.
+    pub fn of(sheet: &Sheet) -> Self {
+        sheet.engine.supply.value().copied().unwrap_or(DRIVEN).into()
+    }
+
     /// Every whole volt and both ends; every second where that were more rows than a table may have.
     fn rows(self) -> Vec<f64> {
         let step = if self.to - self.from > 13.0 { 2.0 } else { 1.0 };

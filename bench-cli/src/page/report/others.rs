@@ -172,11 +172,16 @@ fn rotor(html: &mut Html, rotor: &RotorFigures) {
                 |overlap| format!("by {} at either end", distributor(overlap)),
             ),
         ),
-        ("At the pickup's flank", {
-            let before = rotor.at_flank_before_tower_distributor_degrees;
-            let side = if before < 0.0 { "past" } else { "before" };
-            format!("{} {side} its tower", distributor(before.abs()))
-        }),
+        (
+            "At the pickup's flank",
+            rotor.at_flank_before_tower_distributor_degrees.map_or_else(
+                || "not told: the sheet has no flank".to_owned(),
+                |before| {
+                    let side = if before < 0.0 { "past" } else { "before" };
+                    format!("{} {side} its tower", distributor(before.abs()))
+                },
+            ),
+        ),
         (
             "Turns",
             format!(
@@ -186,6 +191,9 @@ fn rotor(html: &mut Html, rotor: &RotorFigures) {
             ),
         ),
     ]);
+    if let Some(at) = rotor.towers_at_in_words() {
+        html.paragraph(&format!("Mind: {at}."));
+    }
 }
 
 fn coil(html: &mut Html, coil: &CoilFigures) {
