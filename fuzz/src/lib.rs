@@ -4,6 +4,7 @@
 
 mod image;
 mod light_readings;
+mod quantity;
 mod readings;
 mod sequencer;
 mod sheet;
@@ -12,6 +13,7 @@ mod wire_frames;
 
 pub use image::image;
 pub use light_readings::light_readings;
+pub use quantity::quantity;
 pub use readings::readings;
 pub use sequencer::sequencer;
 pub use sheet::sheet;
@@ -22,7 +24,7 @@ pub use wire_frames::wire_frames;
 pub type Target = (&'static str, fn(&[u8]));
 
 /// Every target.
-pub const TARGETS: [Target; 8] = [
+pub const TARGETS: [Target; 9] = [
     ("wire_frames", wire_frames),
     ("image", image),
     ("trace_vcd", trace_vcd),
@@ -30,5 +32,6 @@ pub const TARGETS: [Target; 8] = [
     ("sheet", sheet),
     ("readings", readings),
     ("light_readings", light_readings),
+    ("quantity", quantity),
     ("sequencer", sequencer),
 ];

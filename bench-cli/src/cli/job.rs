@@ -19,7 +19,7 @@ pub struct Step {
 }
 
 /// Every command, in the order of the job.
-pub const STEPS: [Step; 12] = [
+pub const STEPS: [Step; 13] = [
     Step {
         number: Some(1),
         command: "survey",
@@ -58,6 +58,21 @@ pub const STEPS: [Step; 12] = [
             ("bobweight fit readings.csv --new-sheet engine.toml", "makes a new sheet of it"),
             ("bobweight fit readings.csv --sheet engine.toml", "writes it into the sheet that you have"),
             ("bobweight fit readings.csv --sheet engine.toml --choose found", "and chooses it as the curve to use"),
+        ],
+    },
+    Step {
+        number: Some(3),
+        command: "coil",
+        usage: "--resistance OHMS ...",
+        line: "tells from a meter and a clock what a coil needs: dwell, ballast, heat",
+        examples: &[
+            ("bobweight coil", "how to take the readings, and what can hurt you there"),
+            (
+                "bobweight coil --resistance \"1.7 ohm\" --leads \"0.2 ohm\" --cold \"20 C\" --supply \"12.3 V\" --across-coil \"6.2 V\" \
+             --inductance \"7 mH\" --driver-drop \"1 V\" --energy \"40 mJ\" --cylinders 4 --top-speed \"5000 crank rpm\"",
+                "a coil whose inductance is known, and its dwell table",
+            ),
+            ("bobweight coil --sheet engine.toml --energy \"60 mJ\"", "the coil of a sheet, for a stronger spark"),
         ],
     },
     Step {

@@ -2,9 +2,11 @@
 
 pub(crate) mod check;
 pub(crate) mod circuit;
+mod copper;
 pub(crate) mod export;
 pub(crate) mod figures;
 pub(crate) mod in_ignition;
+pub(crate) mod measured_coil;
 
 pub use check::check;
 pub use circuit::Circuit;

@@ -5,6 +5,7 @@
 //! four-stroke turns once for two turns of the crank (U.S. Army TM 10-3930-644-14&P), so both its speeds and its angles
 //! count twice. Pressures are converted by the factors of [`crate::quantity::units`].
 
+mod accuracy;
 pub(crate) mod atmosphere;
 mod dimension;
 mod error;
@@ -12,10 +13,11 @@ pub(crate) mod of_core;
 mod supply;
 pub(crate) mod units;
 
+pub use accuracy::{Accuracy, parse_accuracy};
 pub use atmosphere::{geopotential_m, pressure_kpa};
 pub use dimension::{
-    ACCELERATION, ANGLE, ANGLE_RATE, COMPRESSION, CURRENT, DISPLACEMENT, Dimension, ENERGY, HEIGHT, INDUCTANCE, LENGTH,
-    POSITION, RESISTANCE, SHARE, SPEED, TIME, VOLTAGE,
+    ACCELERATION, ANGLE, ANGLE_RATE, COMPRESSION, CURRENT, DISPLACEMENT, Dimension, ENERGY, FREQUENCY, HEIGHT,
+    INDUCTANCE, LENGTH, POSITION, RESISTANCE, SHARE, SPEED, TEMPERATURE, TIME, VOLTAGE, WAIT,
 };
 pub use error::QuantityError;
 pub use supply::{DRIVEN, Supply, parse_supply};

@@ -19,7 +19,7 @@ pub(super) fn of(record: &Record) -> Vec<String> {
         Record::Light(result) => of_light(result),
         Record::Check(result) => of_check(result),
         // Nothing in these is said twice.
-        Record::Fit(_) | Record::Figures(_) | Record::Ignition(_) => Vec::new(),
+        Record::Fit(_) | Record::Coil(_) | Record::Figures(_) | Record::Ignition(_) => Vec::new(),
     }
 }
 

@@ -125,7 +125,7 @@ fn proof_of(record: Record, path: &Path, name: String) -> Option<FoundResult> {
         Record::Bench(result) => (Proof::Box, result.verdict),
         Record::Light(result) if result.on_bench => (Proof::BoxByLight, result.verdict),
         Record::Light(result) => (Proof::Engine, result.verdict),
-        Record::Fit(_) | Record::Figures(_) | Record::Check(_) | Record::Ignition(_) => return None,
+        Record::Fit(_) | Record::Coil(_) | Record::Figures(_) | Record::Check(_) | Record::Ignition(_) => return None,
     };
     let saved = path.metadata().and_then(|found| found.modified()).unwrap_or(SystemTime::UNIX_EPOCH);
     Some(FoundResult { name, proof, verdict, record, saved })
