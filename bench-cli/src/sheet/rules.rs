@@ -65,7 +65,8 @@ fn intervals(sheet: &Sheet) -> Result<(), SheetError> {
 }
 
 /// One coil sparks once a pulse. Under a cap each spark goes to the tower that the rotor points at, so one between two towers
-/// burns cap and rotor, or finds the next cylinder on its way up. Without a cap a double-ended coil serves two cylinders at most.
+/// burns cap and rotor, or finds the next cylinder on its way up. Without a cap a double-ended coil serves two cylinders at most, with
+/// one spark in each turn: more would come where a piston is half up, or at the bottom, with fresh mixture above it.
 fn pulses(sheet: &Sheet) -> Result<(), SheetError> {
     let (engine, pickup) = (&sheet.engine, &sheet.pickup);
     let Some(pulses) = pickup.pulses_in_two_turns.value() else { return Ok(()) };
@@ -81,6 +82,8 @@ fn pulses(sheet: &Sheet) -> Result<(), SheetError> {
     let capped = place == Some(&PickupPlace::Distributor) || *cylinders > 2;
     let (wrong, otherwise) = if capped && pulses > cylinders {
         (true, "would spark between the towers of the cap")
+    } else if !capped && *pulses > 2 {
+        (true, "would spark away from top dead centre too")
     } else {
         (pulses % cylinders != 0, "would leave a cylinder without its spark")
     };
@@ -88,9 +91,11 @@ fn pulses(sheet: &Sheet) -> Result<(), SheetError> {
         return Err(pickup.pulses_in_two_turns.refuse(
             format!("is {pulses}, and the engine has {cylinders} cylinders"),
             otherwise,
-            format!(
-                "each cylinder has one spark in two turns of the crank: count the pulses again and write {cylinders}"
-            ),
+            if capped {
+                format!("each cylinder has one spark in two turns of the crank: count the pulses again and write {cylinders}")
+            } else {
+                "without a cap each turn of the crank may have one spark: count the pulses again and write 2".to_owned()
+            },
         ));
     }
     Ok(())

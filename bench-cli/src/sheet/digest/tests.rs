@@ -218,9 +218,12 @@ fn values_that_hang_together_change_the_digest_together() {
     );
     differ(&[(flank, ""), (cranking, "cranking = \"7 crank degrees\"")], &[(flank, "")]);
     let unordered = [("firing_order = [1, 3, 4, 2]", ""), ("firing_intervals = ", "# ")];
-    differ(&[&[("cylinders = 4", "cylinders = 2")], &unordered[..]].concat(), &unordered);
-    let uncounted = [&[("cylinders = 4", "")], &unordered[..]].concat();
-    differ(&[&[("pulses_in_two_turns = 4", "pulses_in_two_turns = 8")], &uncounted[..]].concat(), &uncounted);
+    let with = |cylinders, pulses| {
+        let counted = [("cylinders = 4", cylinders), ("pulses_in_two_turns = 4", pulses)];
+        [&counted, &unordered[..]].concat()
+    };
+    differ(&with("cylinders = 1", "pulses_in_two_turns = 2"), &with("cylinders = 2", "pulses_in_two_turns = 2"));
+    differ(&with("", "pulses_in_two_turns = 8"), &with("", "pulses_in_two_turns = 6"));
     let atmosphere = "atmosphere = \"read at key-on\"\n";
     let differential =
         [("\"kPa absolute\"", "\"kPa depression\""), ("\"absolute\"", "\"differential\""), (atmosphere, "")];
