@@ -268,6 +268,7 @@ pub fn as_markdown() -> String {
 mod tests {
     use super::*;
     use crate::cli::command;
+    use crate::cli::tests::words_of_line;
 
     #[test]
     fn every_command_has_its_row_and_every_row_its_command() {
@@ -287,11 +288,7 @@ mod tests {
     #[test]
     fn every_example_is_a_command_line_that_is_taken() {
         for (typed, _) in STEPS.iter().flat_map(|step| step.examples) {
-            let words = typed.split('"').enumerate().flat_map(|(place, part)| match place % 2 {
-                0 => part.split_whitespace().map(str::to_owned).collect(),
-                _ => vec![part.to_owned()],
-            });
-            if let Err(error) = command().try_get_matches_from(words) {
+            if let Err(error) = command().try_get_matches_from(words_of_line(typed)) {
                 panic!("{typed}: {error}");
             }
         }
