@@ -110,6 +110,8 @@ fn limits_kept(sheet: &Sheet) -> bool {
 
 /// The settings of a sheet that has every key for figures, bench and first start.
 fn whole(sheet: &Sheet) -> Result<Settings, SheetError> {
+    // Figures want the curve, whatever drives the engine.
+    sheet::model(sheet)?;
     let settings = Settings::from_sheet(sheet)?;
     first_start(sheet)?;
     sheet.ignition.clock_tolerance.get()?;

@@ -95,6 +95,22 @@ fn whatever_drives_or_times_sparks_refuses_with_the_line_and_what_still_answers(
     }
 }
 
+#[test]
+fn its_figures_have_their_page_and_no_card() {
+    for (key, text) in not_driven() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let at = |name: &str| folder.path().join(name).display().to_string();
+        std::fs::write(at("engine.toml"), text).expect("a sheet");
+        let [sheet, json, page] = ["engine.toml", "figures.json", "page.html"].map(at);
+        assert_eq!(bobweight(folder.path(), &["figures", &sheet, "--json", &json]).exit, Exit::Pass);
+        let report = bobweight(folder.path(), &["report", &json, "--out", &page]);
+        assert_eq!((report.exit, report.err.as_str()), (Exit::Pass, ""), "{key}");
+        let card = bobweight(folder.path(), &["report", &json, "--out", &page, "--card"]);
+        assert_eq!(card.exit, Exit::WrongInput, "{key}");
+        assert!(card.told().contains(&format!("`{key}` is")), "{}", card.err);
+    }
+}
+
 /// Source of 10 to 32 V: ISO 16750-2, from memory; of 4 to 8 V: common practice, no source.
 #[test]
 fn the_battery_follows_the_supply() {
