@@ -15,8 +15,8 @@ pub struct Contradiction {
     pub help: String,
 }
 
-/// Hotter than this no winding of a coil gets and lives, degrees Celsius: the highest class of insulation but one, 180 (H) of
-/// IEC 60085, from memory.
+/// Hotter than this no winding of a coil gets and lives, degrees Celsius: class 180 (H) of insulation in IEC 60085, from memory; old
+/// coils are of a lower one.
 const HOTTEST_C: f64 = 180.0;
 /// By so much alternating current may meet less than copper alone, as a share, before it is a contradiction; where the meter's
 /// accuracy is known that counts.
