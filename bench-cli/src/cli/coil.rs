@@ -42,7 +42,7 @@ pub struct CoilArguments {
     #[arg(long, value_name = "VOLTS", value_parser = volts, requires = "supply", conflicts_with = "ballast", help_heading = "Reading 2, current flowing")]
     pub across_coil: Option<f64>,
     /// Volts across the closed contacts, or whatever switches, at the same time; else they count with the ballast.
-    #[arg(long, value_name = "VOLTS", value_parser = volts, requires = "across_coil", help_heading = "Reading 2, current flowing")]
+    #[arg(long, value_name = "VOLTS", value_parser = volts_or_none, requires = "across_coil", help_heading = "Reading 2, current flowing")]
     pub across_switch: Option<f64>,
     /// In the place of reading 2: ohms of ballast and wiring, where you know them; "0 ohm" where there are none.
     #[arg(long, value_name = "OHMS", value_parser = ohms_or_none, requires = "resistance", help_heading = "Reading 2, current flowing")]
@@ -150,7 +150,8 @@ readers! {
     ohms_or_none: RESISTANCE, "0 ohm", "20 ohm";
     series: RESISTANCE, "0.5 ohm", "1000 ohm";
     celsius: TEMPERATURE, "-40 C", "120 C";
-    volts: VOLTAGE, "0 V", "48 V";
+    volts: VOLTAGE, "0.01 V", "48 V";
+    volts_or_none: VOLTAGE, "0 V", "4 V";
     wait: WAIT, "1 min", "5 h";
     inductance: INDUCTANCE, "0.1 mH", "100 mH";
     hertz: FREQUENCY, "16 Hz", "400 Hz";

@@ -158,6 +158,10 @@ fn options_that_tell_nothing_without_others_and_values_without_sense_are_refused
     refused(&["--inductance", "7 mH", "--mains", "50 Hz"], "cannot be used with");
     refused(&["--energy", "40 mJ", "--current", "5 A"], "cannot be used with");
     refused(&["--ohms-accuracy", "1 % + 2 digits"], "no unit of a resistance");
+    refused(
+        &["--supply", "12 V", "--across-coil", "0 V", "--resistance", "1 ohm", "--leads", "0 ohm"],
+        "from 0.01 V to 48 V",
+    );
     refused(&["--cold", "20 F"], "no unit of a temperature");
     let cannot = coil(&["--resistance", "1.7 ohm", "--leads", "1.8 ohm"]);
     assert_eq!((cannot.exit, cannot.out.as_str()), (Exit::WrongInput, ""));

@@ -58,7 +58,7 @@ fn row(
     warmed: Option<&Warmed>,
     watts: impl Fn(f64) -> f64,
 ) -> HeatRow {
-    let known = warmed.zip(readings.cold_c).zip(air_c);
+    let known = warmed.filter(|warmed| !warmed.says_nothing()).zip(readings.cold_c).zip(air_c);
     let Some(((warmed, cold_c), air_c)) = known else {
         return HeatRow { used, watts: watts(cold_ohm), winding_c: None };
     };
@@ -188,9 +188,10 @@ fn time_constants(readings: &CoilReadings, rise: f64, kelvin_per_watt: f64) -> O
         .map(|sum| sum * step / 3.0)
 }
 
-impl Measured {
-    /// Whether it is known so badly that it says nothing: out by as much as it is.
+impl Warmed {
+    /// Whether the meter is too coarse for it: rise, or what follows of it, may be out by as much as they are.
     pub(crate) fn says_nothing(&self) -> bool {
-        self.give_or_take.is_some_and(|by| by >= self.value.abs())
+        let out = |figure: &Measured| figure.give_or_take.is_some_and(|by| by >= figure.value.abs());
+        out(&self.rise_k) || out(&self.kelvin_per_watt)
     }
 }

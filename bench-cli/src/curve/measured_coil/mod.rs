@@ -292,13 +292,7 @@ fn sheet_lines(readings: &CoilReadings, needed: &Needed) -> Vec<String> {
 }
 
 fn give_or_take(figure: Option<Measured>, unit: &str, places: usize) -> String {
-    let Some(figure) = figure else { return String::new() };
-    let unknown = if figure.give_or_take.is_none() {
-        "; by how much that may be out hangs on the meter, whose accuracy was not said"
-    } else {
-        ""
-    };
-    measured_in_words(&figure, unit, places) + unknown
+    figure.map_or_else(String::new, |figure| measured_in_words(&figure, unit, places))
 }
 
 /// What was measured.
@@ -316,9 +310,13 @@ fn in_words(readings: &CoilReadings) -> Vec<String> {
         ));
     }
     if readings.rest_ohm().is_some() && readings.given_ballast_ohm.is_none() {
-        let switch = if readings.across_switch.is_some() { "" } else { ", and whatever switched" };
+        let parts = if readings.across_switch.is_some() {
+            "ballast and wiring"
+        } else {
+            "ballast, wiring and whatever switched"
+        };
         said.push(format!(
-            "ballast and wiring{switch} have {}. A ballast that is bypassed on the starter is no part of the loop then",
+            "{parts} have {}. A ballast that is bypassed on the starter is no part of the loop then",
             give_or_take(figure(CoilReadings::rest_ohm), "ohm", 2)
         ));
     }
@@ -348,6 +346,20 @@ fn not_told(readings: &CoilReadings) -> Vec<String> {
          on the way to the gap"
             .to_owned(),
     ];
+    let of_the_meter: [fn(&CoilReadings) -> Option<f64>; 3] =
+        [CoilReadings::coil_ohm, CoilReadings::rest_ohm, CoilReadings::alternating_ohm];
+    if of_the_meter
+        .into_iter()
+        .filter_map(|figure| measured(readings, figure))
+        .any(|figure| figure.give_or_take.is_none())
+        && readings.given_ballast_ohm.is_none()
+    {
+        open.push(
+            "by how much each figure may be out: that hangs on the meter, whose accuracy `--ohms-accuracy`, `--dc-accuracy` and \
+             `--ac-accuracy` say"
+                .to_owned(),
+        );
+    }
     if readings.across_coil.is_some() {
         open.push(
             "what the ballast gains by its own heat: it was read cold, and one of iron wire has much more once it glows (common practice, \

@@ -304,3 +304,29 @@ fn readings_that_cannot_be_are_refused() {
     }
     assert!(result(&first(), &nothing_wanted()).is_ok());
 }
+
+/// 1.66 ohm after 1.65 by a meter that is out by 0.1 ohm: nobody knows how warm that is, and no temperature is told of it.
+#[test]
+fn a_warming_that_the_meter_cannot_see_gives_no_temperature() {
+    let coarse = |value: f64| Some(Read { value, within: Some(0.1 + 0.01 * value) });
+    let exact = |value: f64| Some(Read { value, within: None });
+    let readings = CoilReadings {
+        resistance: coarse(1.7),
+        leads: coarse(0.2),
+        hot: coarse(1.85),
+        hotter: coarse(1.86),
+        supply: exact(12.3),
+        across_coil: exact(6.2),
+        ..first()
+    };
+    let Section::Known(heat) = result(&readings, &a_four()).expect("a result").heat else { panic!("no heat") };
+    assert!(warmed_in_words(&heat).contains("cannot tell from nothing"), "{}", warmed_in_words(&heat));
+    for row in &heat.rows {
+        assert_eq!(row.winding_c, None);
+        assert!(!heat_row_in_words(&heat, row).contains(" C in air"), "{}", heat_row_in_words(&heat, row));
+    }
+    let told = result(&readings, &a_four()).expect("a result").not_told.join("\n");
+    assert!(told.contains("`--dc-accuracy`"), "{told}");
+    let known = result(&first(), &a_four()).expect("a result").not_told.join("\n");
+    assert!(!known.contains("`--dc-accuracy`"), "{known}");
+}

@@ -35,16 +35,17 @@ pub fn top_in_words(top: &TopSpeed) -> String {
 
 /// What the clock told.
 pub fn warmed_in_words(heat: &Heat) -> String {
-    let Some(Warmed { rise_k, watts, kelvin_per_watt, at_end, time_constant_min }) = &heat.warmed else {
+    let Some(warmed) = &heat.warmed else {
         return "how warm the winding gets was not looked at: reading 3 tells it. The watts are those of a cold one"
             .to_owned();
     };
+    let Warmed { rise_k, watts, kelvin_per_watt, at_end, time_constant_min } = warmed;
     let rise = format!(
         "by the clock it was warmer by {}, with {} W in it",
         measured_in_words(rise_k, "K", 0),
         short(*watts, 1)
     );
-    if kelvin_per_watt.says_nothing() {
+    if warmed.says_nothing() {
         return format!(
             "{rise}, which the meter cannot tell from nothing: let the current flow longer, or take a better range"
         );
@@ -69,7 +70,7 @@ pub fn heat_row_in_words(heat: &Heat, row: &HeatRow) -> String {
         HeatedBy::TopSpeed => "at the top speed",
     };
     let reached = match (row.winding_c, &heat.warmed, heat.air_c) {
-        (Some(celsius), Some(warmed), Some(air)) if !warmed.kelvin_per_watt.says_nothing() => format!(
+        (Some(celsius), Some(warmed), Some(air)) => format!(
             ", winding {}{} C in air of {} C",
             if warmed.at_end { "" } else { "at least " },
             whole(celsius),
@@ -83,9 +84,8 @@ pub fn heat_row_in_words(heat: &Heat, row: &HeatRow) -> String {
 /// What the heat asks for.
 pub fn heat_warnings(heat: &Heat) -> Vec<&'static str> {
     let hot = heat.rows.iter().any(|row| row.winding_c.is_some_and(|celsius| celsius > LASTS_UP_TO_C));
-    let told = heat.warmed.is_some_and(|warmed| !warmed.kelvin_per_watt.says_nothing());
     let mut said = Vec::new();
-    if hot && told {
+    if hot {
         said.push(
             "CAUTION: a winding above 105 C ages fast (class A insulation, IEC 60085, from memory), and a coil filled with oil can burst: \
              never leave the key on with the current flowing",
