@@ -4,6 +4,7 @@
 
 mod image;
 mod light_readings;
+mod quantity;
 mod readings;
 mod sequencer;
 mod sheet;
@@ -13,6 +14,7 @@ mod wire_frames;
 
 pub use image::image;
 pub use light_readings::light_readings;
+pub use quantity::quantity;
 pub use readings::readings;
 pub use sequencer::sequencer;
 pub use sheet::sheet;
@@ -24,7 +26,7 @@ pub use wire_frames::wire_frames;
 pub type Target = (&'static str, fn(&[u8]));
 
 /// Every target.
-pub const TARGETS: [Target; 9] = [
+pub const TARGETS: [Target; 10] = [
     ("wire_frames", wire_frames),
     ("image", image),
     ("trace_vcd", trace_vcd),
@@ -33,5 +35,6 @@ pub const TARGETS: [Target; 9] = [
     ("readings", readings),
     ("light_readings", light_readings),
     ("trials", trials),
+    ("quantity", quantity),
     ("sequencer", sequencer),
 ];

@@ -59,6 +59,11 @@ fn readings_keep_their_laws() {
 }
 
 #[test]
+fn quantities_keep_their_laws() {
+    replay("quantity");
+}
+
+#[test]
 fn light_readings_keep_their_laws() {
     replay("light_readings");
 }

@@ -38,7 +38,8 @@ pub struct FiguresArguments {
     /// Try another height above the sea, such as "1500 m".
     #[arg(long, value_name = "HEIGHT", value_parser = height_from, allow_hyphen_values = true)]
     pub altitude: Option<f64>,
-    /// The battery voltages of the dwell table, such as "8..15 V". Otherwise 6 to 16 V.
+    /// The battery voltages of the dwell table, such as "8..15 V". Otherwise 6 to 16 V, with a supply of 6 V 4 to 8 V, and of 24 V 10 to
+    /// 32 V.
     #[arg(long, value_name = "RANGE", value_parser = str::parse::<Battery>)]
     pub battery: Option<Battery>,
     /// Write the dwell table that the coil needs into the sheet. Everything else in it stays, comments too.
@@ -79,7 +80,7 @@ pub fn run(arguments: &FiguresArguments, terminal: &mut Terminal) -> Result<Exit
     if arguments.first_start {
         return print_first_start(arguments, &sheet, terminal);
     }
-    let battery = arguments.battery.unwrap_or_default();
+    let battery = arguments.battery.unwrap_or_else(|| Battery::of(&sheet));
     let mut written = String::new();
     if arguments.write_dwell {
         let changed = sheet::with_dwell_table(sheet.file(), sheet.text(), &coil::needed_table(&sheet, battery)?)?;

@@ -19,7 +19,7 @@ pub struct Step {
 }
 
 /// Every command, in the order of the job.
-pub const STEPS: [Step; 13] = [
+pub const STEPS: [Step; 14] = [
     Step {
         number: Some(1),
         command: "survey",
@@ -58,6 +58,21 @@ pub const STEPS: [Step; 13] = [
             ("bobweight fit readings.csv --new-sheet engine.toml", "makes a new sheet of it"),
             ("bobweight fit readings.csv --sheet engine.toml", "writes it into the sheet that you have"),
             ("bobweight fit readings.csv --sheet engine.toml --choose found", "and chooses it as the curve to use"),
+        ],
+    },
+    Step {
+        number: Some(3),
+        command: "coil",
+        usage: "--resistance OHMS ...",
+        line: "tells from a meter and a clock what a coil needs: dwell, ballast, heat",
+        examples: &[
+            ("bobweight coil", "how to take the readings, and what can hurt you there"),
+            (
+                "bobweight coil --resistance \"1.7 ohm\" --leads \"0.2 ohm\" --cold \"20 C\" --supply \"12.3 V\" --across-coil \"6.2 V\" \
+             --inductance \"7 mH\" --driver-drop \"1 V\" --energy \"40 mJ\" --cylinders 4 --top-speed \"5000 crank rpm\"",
+                "a coil whose inductance is known, and its dwell table",
+            ),
+            ("bobweight coil --sheet engine.toml --energy \"60 mJ\"", "the coil of a sheet, for a stronger spark"),
         ],
     },
     Step {
@@ -264,6 +279,7 @@ pub fn as_markdown() -> String {
 mod tests {
     use super::*;
     use crate::cli::command;
+    use crate::cli::tests::words_of_line;
 
     #[test]
     fn every_command_has_its_row_and_every_row_its_command() {
@@ -283,11 +299,7 @@ mod tests {
     #[test]
     fn every_example_is_a_command_line_that_is_taken() {
         for (typed, _) in STEPS.iter().flat_map(|step| step.examples) {
-            let words = typed.split('"').enumerate().flat_map(|(place, part)| match place % 2 {
-                0 => part.split_whitespace().map(str::to_owned).collect(),
-                _ => vec![part.to_owned()],
-            });
-            if let Err(error) = command().try_get_matches_from(words) {
+            if let Err(error) = command().try_get_matches_from(words_of_line(typed)) {
                 panic!("{typed}: {error}");
             }
         }

@@ -130,6 +130,7 @@ pub fn run(arguments: &LightArguments, terminal: &mut Terminal) -> Result<Exit, 
     let path = arguments.path();
     let json = arguments.json.as_deref().map(|json| JsonFile::open(json, &[&arguments.sheet, &path])).transpose()?;
     let sheet = sheet::read(&arguments.sheet)?;
+    sheet::driven(&sheet)?;
     sheet.tolerance.light_crank_degrees.get()?;
     let sitting = terminal.can_ask.then(|| Sitting::begin(&path)).transpose()?;
     let file = if path.exists() || !terminal.can_ask { Some(read(&path)?) } else { None };

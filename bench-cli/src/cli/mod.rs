@@ -5,6 +5,7 @@ pub(crate) mod ask;
 pub(crate) mod bench;
 pub(crate) mod cautions;
 pub(crate) mod check;
+pub(crate) mod coil;
 pub(crate) mod exit;
 pub(crate) mod export;
 pub(crate) mod failure;
@@ -52,7 +53,8 @@ macro_rules! commands {
         #[derive(Debug, Subcommand)]
         #[expect(missing_docs, reason = "a comment here would hide that of the arguments from the help")]
         pub enum Command {
-            $($command($module::$arguments),)*
+            // Boxed: some have many options, and one is run once.
+            $($command(Box<$module::$arguments>),)*
         }
 
         impl Command {
@@ -69,6 +71,7 @@ commands! {
     Survey(survey::SurveyArguments),
     Tape(tape::TapeArguments),
     Fit(fit::FitArguments),
+    Coil(coil::CoilArguments),
     Figures(figures::FiguresArguments),
     Check(check::CheckArguments),
     Write(write::WriteArguments),

@@ -1,5 +1,7 @@
 mod bounds;
 mod columns;
+mod not_driven;
+mod pages;
 mod shown;
 
 use super::*;
@@ -62,6 +64,15 @@ fn bobweight_on(columns: usize, answers: Option<&str>, folder: &Path, arguments:
     let ran = on_columns(columns, answers, |terminal| run(&cli, terminal));
     let shorter = |text: &str| text.replace(&format!("{}/", folder.display()), "");
     Ran { exit: ran.exit, out: shorter(&ran.out), err: shorter(&ran.err) }
+}
+
+/// The words of a command line as a page has it: blanks part them, quotes keep them together.
+pub(crate) fn words_of_line(typed: &str) -> Vec<String> {
+    let parts = typed.split('"').enumerate().flat_map(|(place, part)| match place % 2 {
+        0 => part.split_whitespace().map(str::to_owned).collect(),
+        _ => vec![part.to_owned()],
+    });
+    parts.collect()
 }
 
 /// A text without its figures: a snapshot of the words must not hold the last digits of a fit.

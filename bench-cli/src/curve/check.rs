@@ -66,11 +66,11 @@ pub fn check(sheet: &Sheet) -> Result<CheckResult, SheetError> {
     })
 }
 
-/// What was worked out, or nothing where the sheet does not say enough yet.
+/// What was worked out, or nothing where the sheet does not say enough yet, or the engine has an ignition that is not driven.
 fn told<T>(what: &str, made: Result<T, SheetError>, not_told: &mut Vec<String>) -> Result<Option<T>, SheetError> {
     match made {
         Ok(made) => Ok(Some(made)),
-        Err(error) if error.is_missing_key() => {
+        Err(error) if error.is_missing_key() || error.is_not_driven() => {
             not_told.push(format!("{what}: {error}"));
             Ok(None)
         }

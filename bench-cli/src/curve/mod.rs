@@ -3,9 +3,11 @@
 pub(crate) mod changed;
 pub(crate) mod check;
 pub(crate) mod circuit;
+mod copper;
 pub(crate) mod export;
 pub(crate) mod figures;
 pub(crate) mod in_ignition;
+pub(crate) mod measured_coil;
 pub(crate) mod sparks;
 
 pub use check::check;

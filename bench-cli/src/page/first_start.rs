@@ -78,16 +78,16 @@ fn standing(page: &mut Page, start: &FirstStart) {
     page.step(weights);
     page.step(&format!(
         "Turn the crank by hand in its running direction, without going back, to {} of cylinder 1 on compression.",
-        btdc(start.rotor.flank_crank_degrees)
+        btdc(start.flank_crank_degrees)
     ));
     page.step(&pickup(start));
     page.step(&format!(
         "Rotor: turn on to {}. The middle of its tip faces the tower of cylinder 1; at the pickup's flank it stood {:.1} distributor \
          degrees {} it.{}",
         btdc(start.rotor.line_up_crank_degrees),
-        start.rotor.at_flank_before_tower_distributor_degrees.abs(),
-        if start.rotor.at_flank_before_tower_distributor_degrees < 0.0 { "past" } else { "before" },
-        if start.rotor.pickup == PickupShaft::Distributor { " Mend it at the rotor or its shaft, not by the body." } else { "" }
+        start.rotor.travel.before_tower(start.flank_crank_degrees).abs(),
+        if start.rotor.travel.before_tower(start.flank_crank_degrees) < 0.0 { "past" } else { "before" },
+        if start.pickup == PickupShaft::Distributor { " Mend it at the rotor or its shaft, not by the body." } else { "" }
     ));
     page.step(
         "Coil: contacts and the old condenser are off its negative side: the condenser would swallow the new spark and can ruin the \
@@ -107,7 +107,7 @@ const LED: &str = "Between its supply and its output an LED with 1 kOhm, or a me
                    filament lamp, which takes more, cold, than an open collector bears. ";
 
 fn pickup(start: &FirstStart) -> String {
-    if start.pickup == PickupKind::Coil {
+    if start.pickup_kind == PickupKind::Coil {
         return format!(
             "Pickup, a coil: it shows nothing while the engine stands. Put its tooth against its pole here and tighten it so that it \
              can still be moved; its two leads the way round that the sheet says ({} flank first): swapped, the spark jumps and \
@@ -115,7 +115,7 @@ fn pickup(start: &FirstStart) -> String {
             flank(start.falling)
         );
     }
-    let turn = match start.rotor.pickup {
+    let turn = match start.pickup {
         PickupShaft::Distributor => format!(
             "Turn the distributor's body with rotation past the flank, then against rotation, which is {} seen from above the cap, until",
             hands(!start.rotor.clockwise)
@@ -127,7 +127,7 @@ fn pickup(start: &FirstStart) -> String {
     let second = start
         .second_flank_crank_degrees
         .map_or_else(String::new, |second| format!(" Turn on: it changes back at {}, within a degree.", btdc(second)));
-    let (name, lamp, it) = match start.pickup {
+    let (name, lamp, it) = match start.pickup_kind {
         PickupKind::Points => (
             "the old contacts, as a switch for the ignition alone: their wire goes to its input and no longer to the coil",
             "A meter for ohms across the contacts, the wire off; clean them first. ",
@@ -161,7 +161,7 @@ fn key_and_starter(page: &mut Page, start: &FirstStart) {
         "Light on the lead of cylinder 1, crank by the starter: {} {}Earlier by more than {STOP_BEYOND} crank degrees: stop and \
          find out why. {}",
         cranking(start),
-        if start.pickup == PickupKind::Coil { "Move the pickup until it does. " } else { "" },
+        if start.pickup_kind == PickupKind::Coil { "Move the pickup until it does. " } else { "" },
         match start.by_timing_flank {
             None => "A starting handle only once this is right, with the plugs in.",
             Some(_) => "Never a starting handle: this pickup has no second flank.",
@@ -241,7 +241,7 @@ fn table(text: &mut String, to_read: &[ToRead]) {
 }
 
 fn going_back(page: &mut Page, start: &FirstStart) {
-    let carry = match start.rotor.pickup {
+    let carry = match start.pickup {
         PickupShaft::Distributor => {
             "The pickup sits in the old distributor, so carry another one that is complete: contacts, condenser, working weights, its \
              cap and rotor."

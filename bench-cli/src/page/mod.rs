@@ -2,6 +2,7 @@
 
 pub(crate) mod brief;
 pub(crate) mod check;
+pub(crate) mod coil;
 pub(crate) mod columns;
 pub(crate) mod figures;
 pub(crate) mod first_start;

@@ -6,7 +6,7 @@ use crate::curve::sparks::sparks;
 use crate::distributor::readings::Hose;
 use crate::proof::light;
 use crate::quantity::of_core::crank_degrees;
-use crate::record::figures::RotorFigures;
+use crate::record::figures::{PickupShaft, RotorFigures};
 use crate::record::sparks::SparkAngles;
 use crate::sheet::{PickupKind, Rotation, Settings, Sheet, SheetError};
 use bobweight::AdvanceModel;
@@ -28,7 +28,7 @@ pub struct FirstStart {
     /// Whether the crank turns clockwise, seen from the pulley end.
     pub crank_clockwise: bool,
     /// How the pickup works.
-    pub pickup: PickupKind,
+    pub pickup_kind: PickupKind,
     /// Which flank times the spark.
     pub falling: bool,
     /// The second flank, crank degrees before top dead centre.
@@ -49,6 +49,10 @@ pub struct FirstStart {
     pub hand_pump: Vec<ToRead>,
     /// Hot restart and first drive, as `light` says them.
     pub on_the_road: Vec<String>,
+    /// The pickup's flank, crank degrees before top dead centre.
+    pub flank_crank_degrees: f64,
+    /// The shaft that the pickup reads.
+    pub pickup: PickupShaft,
     /// The rotor.
     pub rotor: RotorFigures,
     /// Between which angles the starter's sparks come.
@@ -101,7 +105,9 @@ pub fn first_start(sheet: &Sheet) -> Result<FirstStart, SheetError> {
         file: sheet.file().to_owned(),
         firing_order: rotor.towers.clone(),
         crank_clockwise: *sheet.engine.rotation.get()? == Rotation::Clockwise,
-        pickup: *sheet.pickup.kind.get()?,
+        pickup_kind: *sheet.pickup.kind.get()?,
+        flank_crank_degrees: *sheet.pickup.angle_crank_degrees.get()?,
+        pickup: sheet.pickup.place.get()?.into(),
         falling: *sheet.pickup.flank.get()? == crate::sheet::Flank::Falling,
         second_flank_crank_degrees: sheet.pickup.second_flank_angle_crank_degrees.value().copied(),
         held_crank_degrees: crank_degrees(settings.held),

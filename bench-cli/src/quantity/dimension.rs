@@ -97,6 +97,22 @@ pub const RESISTANCE: Dimension =
 pub const INDUCTANCE: Dimension =
     Dimension { name: "an inductance", example: "6 mH", units: &[("mH", 1e-3), ("H", 1.0)], below_zero: false };
 
+/// Seconds by a clock: how long somebody waited.
+pub const WAIT: Dimension = Dimension {
+    name: "a time by the clock",
+    example: "10 min",
+    units: &[("min", 60.0), ("s", 1.0), ("h", 3600.0)],
+    below_zero: false,
+};
+
+/// Degrees Celsius.
+pub const TEMPERATURE: Dimension =
+    Dimension { name: "a temperature", example: "20 C", units: &[("C", 1.0), ("°C", 1.0)], below_zero: true };
+
+/// Hertz.
+pub const FREQUENCY: Dimension =
+    Dimension { name: "a frequency", example: "50 Hz", units: &[("Hz", 1.0)], below_zero: false };
+
 /// Millimetres. The inch is 25.4 mm (NIST SP 811, appendix B.8, exact).
 pub const LENGTH: Dimension = Dimension {
     name: "a length",

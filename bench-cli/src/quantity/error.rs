@@ -89,8 +89,8 @@ pub enum QuantityError {
         /// The text.
         written: String,
     },
-    /// A supply that the drive circuits are not made for.
-    #[error("`{written}` is not the supply that the drive circuits are made for")]
+    /// No supply that engines were built with.
+    #[error("`{written}` is no supply that is known here")]
     Supply {
         /// The text.
         written: String,
@@ -143,9 +143,11 @@ impl QuantityError {
             Self::Negative { dimension, .. } => {
                 format!("write it without its sign, such as `{}`", dimension.example)
             }
-            Self::Supply { .. } => "only `12 V negative earth` is served; convert the engine, or do not use this \
-                                    ignition on it"
-                .to_owned(),
+            Self::Supply { .. } => {
+                "write `6 V`, `12 V` or `24 V`, and `negative earth` or `positive earth` behind it; an \
+                                    engine with a magneto has none: leave `supply` out"
+                    .to_owned()
+            }
         }
     }
 }

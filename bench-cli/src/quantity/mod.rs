@@ -5,18 +5,22 @@
 //! four-stroke turns once for two turns of the crank (U.S. Army TM 10-3930-644-14&P), so both its speeds and its angles
 //! count twice. Pressures are converted by the factors of [`crate::quantity::units`].
 
+mod accuracy;
 pub(crate) mod atmosphere;
 mod dimension;
 mod error;
 pub(crate) mod of_core;
+mod supply;
 pub(crate) mod units;
 
+pub use accuracy::{Accuracy, parse_accuracy};
 pub use atmosphere::{geopotential_m, pressure_kpa};
 pub use dimension::{
-    ACCELERATION, ANGLE, ANGLE_RATE, COMPRESSION, CURRENT, DISPLACEMENT, Dimension, ENERGY, HEIGHT, INDUCTANCE, LENGTH,
-    OCTANE, POSITION, POWER, RATIO, RESISTANCE, SHARE, SPEED, TIME, VOLTAGE,
+    ACCELERATION, ANGLE, ANGLE_RATE, COMPRESSION, CURRENT, DISPLACEMENT, Dimension, ENERGY, FREQUENCY, HEIGHT,
+    INDUCTANCE, LENGTH, OCTANE, POSITION, POWER, RATIO, RESISTANCE, SHARE, SPEED, TEMPERATURE, TIME, VOLTAGE, WAIT,
 };
 pub use error::QuantityError;
+pub use supply::{DRIVEN, Supply, parse_supply};
 pub use units::{KPA_PER_INHG, KPA_PER_PSI};
 
 use dimension::PRESSURE;
@@ -137,17 +141,6 @@ pub fn parse_pressure(text: &str) -> Result<Pressure, QuantityError> {
 /// [`QuantityError::BareVacuum`] and [`QuantityError::UnknownUnit`].
 pub fn column_pressure_unit(text: &str) -> Result<PressureUnit, QuantityError> {
     pressure_unit("", 0.0, &squeeze(text))
-}
-
-/// Reads the supply. Only `12 V negative earth` is driven; its nominal volts are the answer.
-///
-/// # Errors
-/// [`QuantityError::Supply`] for every other supply.
-pub fn parse_supply(text: &str) -> Result<f64, QuantityError> {
-    match squeeze(text).as_str() {
-        "12 V negative earth" => Ok(12.0),
-        other => Err(QuantityError::Supply { written: other.to_owned() }),
-    }
 }
 
 /// The number, as value and as written, and the unit with single blanks.

@@ -158,9 +158,14 @@ fn a_displacement_is_read_in_litres() {
 }
 
 #[test]
-fn only_a_twelve_volt_negative_earth_supply_is_driven() {
-    assert_eq!(parse_supply("12 V  negative earth"), Ok(12.0));
-    for text in ["6 V negative earth", "12 V positive earth", "12 V", "24 V negative earth"] {
+fn a_supply_is_its_volts_and_its_earthed_pole() {
+    let supply = |volts, positive_earth| Ok(Supply { volts, positive_earth });
+    assert_eq!(parse_supply("12 V  negative earth"), Ok(DRIVEN));
+    for (volts, written) in [(6.0, "6"), (12.0, "12"), (24.0, "24")] {
+        assert_eq!(parse_supply(&format!("{written} V negative earth")), supply(volts, false));
+        assert_eq!(parse_supply(&format!("{written} V positive earth")), supply(volts, true));
+    }
+    for text in ["12 V", "12 V earth", "36 V negative earth", "positive earth", "12 negative earth", ""] {
         assert!(matches!(parse_supply(text), Err(QuantityError::Supply { .. })), "{text}");
     }
 }

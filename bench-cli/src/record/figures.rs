@@ -184,7 +184,7 @@ pub struct Travel {
     pub latest_crank_degrees: f64,
     /// The earliest spark, likewise.
     pub earliest_crank_degrees: f64,
-    /// From one tower to the next, distributor degrees.
+    /// From one tower to the next, distributor degrees; where an engine fires unevenly, the least of them.
     pub towers_apart_distributor_degrees: f64,
 }
 
@@ -203,20 +203,25 @@ pub struct RotorFigures {
     /// By how much tip and tower face each other at either end, distributor degrees; negative is a gap. Nothing where their
     /// widths are not given.
     pub overlap_at_ends_distributor_degrees: Option<f64>,
-    /// Where the rotor stands at the pickup's flank, distributor degrees before its tower; negative past it.
-    pub at_flank_before_tower_distributor_degrees: f64,
+    /// Where the rotor stands at the pickup's flank, distributor degrees before its tower; negative past it. Nothing where the
+    /// sheet has no flank.
+    pub at_flank_before_tower_distributor_degrees: Option<f64>,
     /// The flank, crank degrees before top dead centre.
-    pub flank_crank_degrees: f64,
+    pub flank_crank_degrees: Option<f64>,
     /// While cranking by the second flank with a weak battery: the latest spark, crank degrees before top dead centre.
     pub latest_cranking_crank_degrees: Option<f64>,
-    /// The shaft of the pickup.
-    pub pickup: PickupShaft,
+    /// The shaft of the pickup; nothing where the sheet does not say.
+    pub pickup: Option<PickupShaft>,
     /// Whether the old weights still turn the rotor.
     pub weights_work: bool,
     /// Which way it turns, seen from above the cap.
     pub clockwise: bool,
     /// The cylinders in the order in which the rotor meets their towers.
     pub towers: Vec<u32>,
+    /// Where an engine fires unevenly: where each of these towers has to stand, distributor degrees from that of cylinder 1 on in
+    /// the rotor's direction.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub towers_at_distributor_degrees: Option<Vec<f64>>,
 }
 
 /// The shaft of the pickup.

@@ -5,6 +5,7 @@
 
 pub mod bench;
 pub mod check;
+pub mod coil;
 pub mod figures;
 pub mod fit;
 pub mod ignition;
@@ -17,6 +18,7 @@ pub mod verdict;
 
 use bench::BenchResult;
 use check::CheckResult;
+use coil::CoilResult;
 use figures::FiguresResult;
 use fit::FitRecord;
 use ignition::IgnitionResult;
@@ -34,6 +36,8 @@ pub const TOOL_VERSION: &str = env!("CARGO_PKG_VERSION");
 pub enum Record {
     /// Of `fit`.
     Fit(Box<FitRecord>),
+    /// Of `coil`.
+    Coil(Box<CoilResult>),
     /// Of `figures`.
     Figures(Box<FiguresResult>),
     /// Of `check`.
@@ -64,8 +68,9 @@ pub struct Form {
 }
 
 /// Every form, in the order of the job.
-pub const FORMS: [Form; 7] = [
+pub const FORMS: [Form; 8] = [
     form::<FitRecord>(fit::SCHEMA, "fit", "fit.schema.json", |text| typed(text).map(Record::Fit)),
+    form::<CoilResult>(coil::SCHEMA, "coil", "coil.schema.json", |text| typed(text).map(Record::Coil)),
     form::<FiguresResult>(figures::SCHEMA, "figures", "figures.schema.json", |text| typed(text).map(Record::Figures)),
     form::<CheckResult>(check::SCHEMA, "check", "check.schema.json", |text| typed(text).map(Record::Check)),
     form::<IgnitionResult>(ignition::SCHEMA, "write", "ignition.schema.json", |text| typed(text).map(Record::Ignition)),
@@ -97,7 +102,7 @@ impl Record {
         if let Self::Bench(result) = self { Some(*result) } else { None }
     }
 
-    /// The sheet that it was made from; none of a fit, and of an ignition that was read without one.
+    /// The sheet that it was made from; none of a fit, of a coil by itself, and of an ignition that was read without one.
     pub fn sheet(&self) -> Option<&SheetIdentity> {
         match self {
             Self::Bench(result) => Some(&result.sheet),
@@ -106,7 +111,7 @@ impl Record {
             Self::Figures(result) => Some(&result.sheet),
             Self::Check(result) => Some(&result.sheet),
             Self::Ignition(result) => result.sheet.as_ref(),
-            Self::Fit(_) => None,
+            Self::Fit(_) | Self::Coil(_) => None,
         }
     }
 
@@ -119,6 +124,7 @@ impl Record {
             Self::Light(_) => "a proof with a timing light",
             Self::Trials(_) => "trials of a timing on the engine",
             Self::Fit(_) => "a fit of the old distributor's readings",
+            Self::Coil(_) => "a coil that was read by a meter",
             Self::Figures(_) => "operating figures",
             Self::Check(_) => "a check of the limits",
             Self::Ignition(_) => "the curve in an ignition",

@@ -22,7 +22,7 @@ pub(super) fn of(record: &Record) -> Vec<String> {
         Record::Check(result) => of_check(result),
         Record::Trials(result) => of_trials(result),
         // Nothing in these is said twice.
-        Record::Fit(_) | Record::Figures(_) | Record::Ignition(_) => Vec::new(),
+        Record::Fit(_) | Record::Coil(_) | Record::Figures(_) | Record::Ignition(_) => Vec::new(),
     }
 }
 

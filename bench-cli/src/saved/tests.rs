@@ -72,6 +72,7 @@ fn what_every_command_saves_is_read_back_as_it_was_written() {
             Record::Bench(result) => serde_json::to_value(result),
             Record::Light(result) => serde_json::to_value(result),
             Record::Fit(result) => serde_json::to_value(result),
+            Record::Coil(result) => serde_json::to_value(result),
             Record::Figures(result) => serde_json::to_value(result),
             Record::Check(result) => serde_json::to_value(result),
             Record::Ignition(result) => serde_json::to_value(result),

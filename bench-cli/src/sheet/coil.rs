@@ -56,13 +56,15 @@ pub struct Coil {
     pub burn_time_s: Key<f64>,
 }
 
+/// The battery voltages that a dwell table may have: from a 6 V battery under its starter to a 24 V regulator that fails high.
+pub const DWELL_TABLE_VOLTS: (f64, f64) = (4.0, 36.0);
 /// Longest dwell that any bound allows, seconds.
 const LONGEST_DWELL_S: f64 = 0.03;
 /// Shortest dwell that makes a spark at all, seconds.
 const SHORTEST_DWELL_S: f64 = 0.000_5;
 
 pub(super) fn coil(table: Table) -> Result<Coil, SheetError> {
-    let columns = [Column::Of(&VOLTAGE, (4.0, 20.0)), Column::Of(&TIME, (SHORTEST_DWELL_S, LONGEST_DWELL_S))];
+    let columns = [Column::Of(&VOLTAGE, DWELL_TABLE_VOLTS), Column::Of(&TIME, (SHORTEST_DWELL_S, LONGEST_DWELL_S))];
     let dwell = points(&table, "dwell", 2..=16, columns)?;
     let coil = Coil {
         resistance_ohm: table.quantity("resistance", &RESISTANCE, ("0.1 ohm", "20 ohm"))?,

@@ -4,7 +4,7 @@ use super::error::SheetError;
 use super::key::Key;
 use super::table::Table;
 use super::value::{Bounds, wrong_quantity};
-use crate::quantity::{ANGLE, COMPRESSION, DISPLACEMENT, SPEED, parse_supply};
+use crate::quantity::{ANGLE, COMPRESSION, DISPLACEMENT, DRIVEN, SPEED, Supply, parse_supply};
 use crate::words::number::short;
 use serde::Serialize;
 
@@ -36,17 +36,35 @@ pub struct Engine {
     pub cylinders: Key<u32>,
     /// Every cylinder once, in the order of their sparks.
     pub firing_order: Key<Vec<u32>>,
+    /// From the spark of each cylinder, in that order, to the next one's; left out where they are even.
+    pub firing_intervals_crank_degrees: Key<Vec<f64>>,
     /// Seen from the pulley end.
     pub rotation: Key<Rotation>,
     /// Crank rpm.
     pub idle_crank_rpm: Key<f64>,
     /// Crank rpm. The bench goes as high as this.
     pub greatest_speed_crank_rpm: Key<f64>,
-    /// Nominal volts; negative earth.
-    pub supply_volts: Key<f64>,
+    /// Nominal volts and the earthed pole; left out where there is no battery.
+    #[serde(flatten)]
+    pub supply: Key<Supply>,
 }
 
+/// Two turns of the crank.
+pub(super) const CYCLE_CRANK_DEGREES: f64 = 720.0;
+/// Intervals that differ by no more than this from even ones are even, crank degrees.
+pub(super) const EVEN_WITHIN_CRANK_DEGREES: f64 = 0.1;
+
 impl Engine {
+    /// The firing intervals in crank degrees where they are uneven; none where they are even, or where the sheet says nothing of
+    /// them.
+    pub fn uneven_intervals(&self) -> Option<&[f64]> {
+        let intervals = self.firing_intervals_crank_degrees.value()?;
+        #[expect(clippy::cast_precision_loss, reason = "there are 12 at most")]
+        let even = CYCLE_CRANK_DEGREES / intervals.len() as f64;
+        let uneven = intervals.iter().any(|interval| (interval - even).abs() > EVEN_WITHIN_CRANK_DEGREES);
+        uneven.then_some(intervals.as_slice())
+    }
+
     /// What it is, as far as the sheet says: `4 cylinders, 2.2 l, 7.4 to 1, side valves, petrol`. Empty where it says nothing.
     pub fn in_words(&self) -> String {
         let facts = [
@@ -55,6 +73,12 @@ impl Engine {
             self.compression.value().map(|ratio| format!("{} to 1", short(*ratio, 2))),
             self.chamber.value().cloned(),
             self.fuel.value().cloned(),
+            self.uneven_intervals().map(|intervals| {
+                let each: Vec<String> = intervals.iter().map(|interval| short(*interval, 1)).collect();
+                format!("fires unevenly, {} crank degrees apart", each.join("-"))
+            }),
+            // The one supply that is driven goes without saying.
+            self.supply.value().filter(|supply| **supply != DRIVEN).map(|supply| supply.in_words()),
         ];
         facts.into_iter().flatten().collect::<Vec<_>>().join(", ")
     }
@@ -92,10 +116,15 @@ pub(super) fn engine(table: Table) -> Result<Engine, SheetError> {
         fuel: table.text("fuel", "petrol, 95 octane")?,
         cylinders: table.whole("cylinders", 1..=12)?,
         firing_order: table.wholes("firing_order", 1..=12)?,
+        firing_intervals_crank_degrees: table.list_of_quantities(
+            "firing_intervals",
+            &ANGLE,
+            ("1 crank degrees", "720 crank degrees"),
+        )?,
         rotation: table.word("rotation", ROTATIONS)?,
         idle_crank_rpm: table.quantity("idle", &SPEED, ("100 crank rpm", "5000 crank rpm"))?,
         greatest_speed_crank_rpm: table.quantity("greatest_speed", &SPEED, ("500 crank rpm", "20000 crank rpm"))?,
-        supply_volts: table.read_text("supply", "12 V negative earth", |place, text| {
+        supply: table.read_text("supply", "12 V negative earth", |place, text| {
             parse_supply(text).map_err(|error| wrong_quantity(place, &error))
         })?,
     };

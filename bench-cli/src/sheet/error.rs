@@ -41,8 +41,8 @@ pub struct KeyError {
     pub key: String,
     /// The line of the sheet, from 1.
     pub line: usize,
-    /// Whether it is missing, and nothing else is known to be wrong.
-    pub missing: bool,
+    /// What kind of refusal this is.
+    pub kind: Refused,
     /// What is wrong. Names the key.
     pub message: String,
     /// What to do next.
@@ -56,6 +56,17 @@ pub struct KeyError {
     /// The place in the text.
     #[label("{label}")]
     pub span: SourceSpan,
+}
+
+/// Why a key is refused.
+#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+pub enum Refused {
+    /// It is wrong.
+    Wrong,
+    /// It is missing, and nothing else is known to be wrong.
+    Missing,
+    /// It is right, but no ignition of ours drives such an engine.
+    NotDriven,
 }
 
 impl SheetError {
@@ -74,7 +85,12 @@ impl SheetError {
 
     /// Whether a key is only missing: a sheet that is not filled in so far.
     pub fn is_missing_key(&self) -> bool {
-        matches!(self, Self::Key(error) if error.missing)
+        matches!(self, Self::Key(error) if error.kind == Refused::Missing)
+    }
+
+    /// Whether nothing is wrong with the sheet, but its engine has an ignition that is not driven from here.
+    pub fn is_not_driven(&self) -> bool {
+        matches!(self, Self::Key(error) if error.kind == Refused::NotDriven)
     }
 
     /// The line of the sheet, from 1; none where the file itself is at fault.

@@ -1,6 +1,6 @@
 //! A value of the sheet together with its place, so that whoever refuses it later can point at the line.
 
-use super::error::{KeyError, SheetError};
+use super::error::{KeyError, Refused, SheetError};
 use super::questions;
 use miette::NamedSource;
 use serde::Serialize;
@@ -38,11 +38,16 @@ impl Place {
         SheetError::Key(Box::new(self.error(message, label, help)))
     }
 
+    /// Refuses to drive an engine for what stands here; the sheet itself is right.
+    pub(super) fn not_driven(&self, message: impl AsRef<str>, label: &str, help: &str) -> SheetError {
+        SheetError::Key(Box::new(KeyError { kind: Refused::NotDriven, ..self.error(message, label, help) }))
+    }
+
     fn error(&self, message: impl AsRef<str>, label: impl Into<String>, help: impl Into<String>) -> KeyError {
         KeyError {
             key: self.key.clone(),
             line: self.line(),
-            missing: false,
+            kind: Refused::Wrong,
             message: if self.key.is_empty() {
                 message.as_ref().to_owned()
             } else {
@@ -112,6 +117,6 @@ impl<T> Key<T> {
         };
         let whereto = if table.is_empty() { "above the first table".to_owned() } else { format!("under `[{table}]`") };
         let error = place.error("is missing", label, format!("{asked}Write `{form}` {whereto}."));
-        SheetError::Key(Box::new(KeyError { missing: true, ..error }))
+        SheetError::Key(Box::new(KeyError { kind: Refused::Missing, ..error }))
     }
 }

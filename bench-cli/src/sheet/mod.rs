@@ -10,6 +10,7 @@ mod changed;
 mod coil;
 mod curve;
 mod digest;
+mod driven;
 mod dwell_table;
 mod edit;
 mod engine;
@@ -32,8 +33,9 @@ mod value;
 
 pub(crate) use around::{Battery, Starter};
 pub(crate) use changed::{ChamberShape, ChangedEngine, PlugMoved};
-pub(crate) use coil::{Ballast, Coil, DwellPoint};
+pub(crate) use coil::{Ballast, Coil, DWELL_TABLE_VOLTS, DwellPoint};
 pub(crate) use curve::{Advance, Centrifugal, CentrifugalBreakpoint, Vacuum, VacuumSource};
+pub(crate) use driven::driven;
 pub(crate) use dwell_table::with_dwell_table;
 pub(crate) use edit::Change;
 pub(crate) use engine::{Distributor, Engine, OldAdvance, Rotation};

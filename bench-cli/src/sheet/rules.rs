@@ -2,7 +2,7 @@
 
 use super::Sheet;
 use super::curve::VacuumSource;
-use super::engine::OldAdvance;
+use super::engine::{CYCLE_CRANK_DEGREES, EVEN_WITHIN_CRANK_DEGREES, OldAdvance};
 use super::error::SheetError;
 use super::key::Key;
 use super::pickup::PickupPlace;
@@ -35,11 +35,38 @@ fn engine(sheet: &Sheet) -> Result<(), SheetError> {
             ));
         }
     }
+    intervals(sheet)?;
     pulses(sheet)
 }
 
+/// Firing intervals are of one cycle, and every cylinder has its own.
+fn intervals(sheet: &Sheet) -> Result<(), SheetError> {
+    let engine = &sheet.engine;
+    let key = &engine.firing_intervals_crank_degrees;
+    let Some(intervals) = key.value() else { return Ok(()) };
+    let sum: f64 = intervals.iter().sum();
+    if (sum - CYCLE_CRANK_DEGREES).abs() > EVEN_WITHIN_CRANK_DEGREES {
+        return Err(key.refuse(
+            format!("comes to {} crank degrees in all, and a cycle has {CYCLE_CRANK_DEGREES}", short(sum, 2)),
+            "is no whole cycle",
+            "write the crank degrees from each spark to the next in two turns of the crank, in the order of `firing_order`",
+        ));
+    }
+    if let Some(cylinders) = engine.cylinders.value()
+        && intervals.len() != *cylinders as usize
+    {
+        return Err(key.refuse(
+            format!("has {} intervals, and the engine has {cylinders} cylinders", intervals.len()),
+            "one for each cylinder",
+            format!("write {cylinders}: from the spark of each cylinder in `firing_order` to the next one's"),
+        ));
+    }
+    Ok(())
+}
+
 /// One coil sparks once a pulse. Under a cap each spark goes to the tower that the rotor points at, so one between two towers
-/// burns cap and rotor, or finds the next cylinder on its way up. Without a cap a double-ended coil serves two cylinders at most.
+/// burns cap and rotor, or finds the next cylinder on its way up. Without a cap a double-ended coil serves two cylinders at most, with
+/// one spark in each turn: more would come where a piston is half up, or at the bottom, with fresh mixture above it.
 fn pulses(sheet: &Sheet) -> Result<(), SheetError> {
     let (engine, pickup) = (&sheet.engine, &sheet.pickup);
     let Some(pulses) = pickup.pulses_in_two_turns.value() else { return Ok(()) };
@@ -55,6 +82,8 @@ fn pulses(sheet: &Sheet) -> Result<(), SheetError> {
     let capped = place == Some(&PickupPlace::Distributor) || *cylinders > 2;
     let (wrong, otherwise) = if capped && pulses > cylinders {
         (true, "would spark between the towers of the cap")
+    } else if !capped && *pulses > 2 {
+        (true, "would spark away from top dead centre too")
     } else {
         (pulses % cylinders != 0, "would leave a cylinder without its spark")
     };
@@ -62,9 +91,11 @@ fn pulses(sheet: &Sheet) -> Result<(), SheetError> {
         return Err(pickup.pulses_in_two_turns.refuse(
             format!("is {pulses}, and the engine has {cylinders} cylinders"),
             otherwise,
-            format!(
-                "each cylinder has one spark in two turns of the crank: count the pulses again and write {cylinders}"
-            ),
+            if capped {
+                format!("each cylinder has one spark in two turns of the crank: count the pulses again and write {cylinders}")
+            } else {
+                "without a cap each turn of the crank may have one spark: count the pulses again and write 2".to_owned()
+            },
         ));
     }
     Ok(())

@@ -1,6 +1,7 @@
 //! From the sheet to the core: its quantities, curves and settings, and every refusal of the core back to its line.
 
 use super::curve::VacuumBreakpoint;
+use super::driven::driven;
 use super::error::SheetError;
 use super::key::Key;
 use super::{CentrifugalBreakpoint, DwellPoint, PickupKind, PickupPlace, Sheet, VacuumSource};
@@ -51,6 +52,7 @@ impl Settings {
     /// # Errors
     /// As of [`Settings::from_sheet`]; what is wrong with the table is told of `coil.dwell`.
     pub fn with_dwell(sheet: &Sheet, points: &[DwellPoint]) -> Result<Self, SheetError> {
+        driven(sheet)?;
         let (model, pickup) = (model(sheet)?, pickup(sheet)?);
         let (dwell, firmware) = (dwell(sheet, points)?, firmware(sheet)?);
         let timetable = Timetable::new(&model, &pickup, &dwell, &firmware).map_err(|error| {
@@ -149,7 +151,7 @@ pub fn vacuum_curve(key: &Key<Vec<VacuumBreakpoint>>) -> Result<VacuumCurve, She
 /// The pickup of a sheet.
 fn pickup(sheet: &Sheet) -> Result<Pickup, SheetError> {
     let table = &sheet.pickup;
-    sheet.engine.supply_volts.get()?;
+    sheet.engine.supply.get()?;
     if *table.place.get()? == PickupPlace::Distributor {
         // That it is locked was judged when the sheet was read.
         sheet.distributor.old_advance.get()?;

@@ -88,13 +88,22 @@ impl<'a> Table<'a> {
     ) -> Result<Key<[f64; N]>, SheetError> {
         self.read(name, |place, item| {
             let form = format!("{N} quantities such as [\"{}\", …]", dimension.example);
-            let array = list(&place, item, &form)?;
-            let values: Result<Vec<f64>, SheetError> =
-                elements(&place, array).map(|(place, item)| quantity(&place, &item, dimension, bounds)).collect();
-            values?.try_into().map_err(|values: Vec<f64>| {
+            let values = quantities(&place, item, dimension, bounds, &form)?;
+            values.try_into().map_err(|values: Vec<f64>| {
                 place.refuse(format!("has {} values", values.len()), format!("{N} are wanted"), format!("write {form}"))
             })
         })
+    }
+
+    /// A list of quantities of one dimension within their bounds, as many as there are.
+    pub(super) fn list_of_quantities(
+        &self,
+        name: &'static str,
+        dimension: &'static Dimension,
+        bounds: Bounds,
+    ) -> Result<Key<Vec<f64>>, SheetError> {
+        let form = format!("quantities such as [\"{}\", …]", dimension.example);
+        self.read(name, |place, item| quantities(&place, item, dimension, bounds, &form))
     }
 
     /// A pressure that says its side of the atmosphere.
@@ -226,6 +235,17 @@ impl<'a> Table<'a> {
     fn path(&self, name: &str) -> String {
         if self.name.is_empty() { name.to_owned() } else { format!("{}.{name}", self.name) }
     }
+}
+
+fn quantities(
+    place: &Place,
+    item: &Item,
+    dimension: &'static Dimension,
+    bounds: Bounds,
+    form: &str,
+) -> Result<Vec<f64>, SheetError> {
+    let array = list(place, item, form)?;
+    elements(place, array).map(|(place, item)| quantity(&place, &item, dimension, bounds)).collect()
 }
 
 fn one_of(words: &[&str]) -> String {

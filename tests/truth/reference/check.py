@@ -10,6 +10,7 @@ import sys
 
 import atmosphere
 import coil
+import coil_by_meter
 import curves
 import framing
 import gum
@@ -19,7 +20,7 @@ import trials
 import units
 import vector_file
 
-MODULES = [units, curves, spark, gum, framing, coil, atmosphere, image, trials]
+MODULES = [units, curves, spark, gum, framing, coil, coil_by_meter, atmosphere, image, trials]
 FOLDER = pathlib.Path(__file__).parent / "vectors"
 
 

@@ -4,8 +4,8 @@ which needs a board, is read by its type alone (`tests/job/bench/ignition.rs`).
     python result_schema.py [RESULT.json ...]
 
 Without a file it benches the demo: one run that passes, one that fails, one of a curve that breaks its limits, which drives
-nothing. It also checks the demo, that broken curve, and a sheet that is not filled in, works out the demo's figures, fits its
-readings, judges invented readings by light and invented trials. Each
+nothing. It also checks the demo, that broken curve, and a sheet that is not filled in, works out the demo's figures and those of a coil
+by meter, fits the demo's readings and judges invented readings by light and invented trials. Each
 result is then spoiled in several ways, and the schema must refuse every one of them.
 """
 
@@ -23,6 +23,7 @@ ROOT = pathlib.Path(__file__).resolve().parents[3]
 SCHEMAS = {
     "bobweight-result/2": ROOT / "bench-cli" / "result.schema.json",
     "bobweight-check/1": ROOT / "bench-cli" / "check.schema.json",
+    "bobweight-coil/1": ROOT / "bench-cli" / "coil.schema.json",
     "bobweight-figures/1": ROOT / "bench-cli" / "figures.schema.json",
     "bobweight-fit/1": ROOT / "bench-cli" / "fit.schema.json",
     "bobweight-light/1": ROOT / "bench-cli" / "light.schema.json",
@@ -32,8 +33,18 @@ DEMO = ROOT / "bench-cli" / "demo"
 IMPERFECT = "lag=150 us, scatter=0.3 crank degrees, lose=1/400, vacuum=80 %, pulse=2 crank degrees late"
 
 
-def result_of(step, sheet, *options):
-    command = [*tool(), step, sheet, "--json", "-"]
+COIL = [
+    "--resistance", "1.7 ohm", "--leads", "0.2 ohm", "--cold", "20 C", "--supply", "12.3 V", "--across-coil", "6.2 V", "--hot", "1.94 ohm",
+    "--after", "15 min", "--hotter", "2.03 ohm",
+]
+COIL_IN_USE = [
+    *COIL, "--inductance", "7 mH", "--driver-drop", "1 V", "--energy", "40 mJ", "--cylinders", "4", "--top-speed", "5000 crank rpm",
+    "--ohms-accuracy", "0.5 % + 0.02 ohm", "--dc-accuracy", "0.5 % + 0.02 V",
+]
+
+
+def result_of(step, *options):
+    command = [*tool(), step, "--json", "-"]
     ran = subprocess.run([*command, *options], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     # Pass and fail leave a result; anything else is told.
     if ran.returncode not in (0, 1):
@@ -46,6 +57,8 @@ def fresh_results():
     yield "a run that passes", result_of("bench", demo)
     yield "a run that fails", result_of("bench", demo, "--simulate", IMPERFECT)
     yield "a check of kept limits", result_of("check", demo)
+    yield "a coil of which little was read", result_of("coil", *COIL)
+    yield "a coil by meter and clock", result_of("coil", *COIL_IN_USE)
     yield "the figures", result_of("figures", demo)
     yield "the figures before and after a change", result_of("figures", demo, "--initial", "10 crank degrees")
     yield "a fit", result_of("fit", DEMO / "fire-float-readings.csv")
@@ -104,6 +117,14 @@ SPOILED = {
         ("an unknown limit", lambda result: result["limits"][0].update(limit="latest")),
         ("a margin in words", lambda result: result["limits"][0].update(margin_crank_degrees="enough")),
         ("a missing sum", lambda result: result["limits"][0].pop("sum_crank_degrees")),
+    ],
+    "bobweight-coil/1": [
+        *OF_ANY,
+        ("no heat", without("heat")),
+        ("the mark of another version", with_value("schema", "bobweight-coil/2")),
+        ("a figure in words", with_value("coil_ohm", {"value": "much", "give_or_take": None})),
+        ("heat in a use that nobody knows", lambda result: result["heat"]["known"]["rows"][0].update(used="parked")),
+        ("heat without its watts", lambda result: result["heat"]["known"]["rows"][0].pop("watts")),
     ],
     "bobweight-figures/1": [
         *OF_ANY,

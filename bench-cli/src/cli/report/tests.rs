@@ -212,7 +212,24 @@ fn every_sentence_of_a_result_of_every_command_is_on_the_page() {
     sheet_with(folder, &[]);
     let (json, _) = save(folder, "fit.json", &["fit", &readings]);
     seen += all_of_it_is_there(folder, &json);
-    assert!(seen > 150, "{seen} sentences");
+    let read = ["coil", "--resistance", "1.7 ohm", "--leads", "0.2 ohm"];
+    let circuit = [
+        "--supply",
+        "12.3 V",
+        "--across-coil",
+        "6.2 V",
+        "--inductance",
+        "7 mH",
+        "--driver-drop",
+        "1 V",
+        "--energy",
+        "40 mJ",
+    ];
+    for (name, options) in [("coil.json", &circuit[..]), ("half.json", &["--ballast", "1.4 ohm"])] {
+        let (json, _) = save(folder, name, &[&read[..], options].concat());
+        seen += all_of_it_is_there(folder, &json);
+    }
+    assert!(seen > 165, "{seen} sentences");
 }
 
 /// How many sentences of a result were looked for; each is on the page.

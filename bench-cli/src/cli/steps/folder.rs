@@ -33,6 +33,8 @@ pub(super) struct FoundSheet {
     /// What is wrong with it or missing: line and sentence.
     wrong: Option<(usize, String)>,
     limits_kept: bool,
+    /// Nothing is wrong with it, but its engine has an ignition that is not driven from here.
+    only_figures: bool,
 }
 
 /// A result of bench or timing light.
@@ -90,14 +92,16 @@ fn sheet_at(path: &Path, name: String) -> Option<FoundSheet> {
         let help = miette::Diagnostic::help(error).map(|help| help.to_string()).unwrap_or_default();
         (error.line().unwrap_or(1), format!("`{}`: {help}", error.key().unwrap_or_default()))
     };
-    let (sheet, wrong) = match read {
+    let (sheet, error) = match read {
         Ok(sheet) => {
-            let wrong = whole(&sheet).err().as_ref().map(waits_for);
-            (Some(sheet), wrong)
+            let error = whole(&sheet).err();
+            (Some(sheet), error)
         }
-        Err(error) => (None, Some(waits_for(&error))),
+        Err(error) => (None, Some(error)),
     };
-    Some(FoundSheet { name, readings, sheet, wrong, limits_kept })
+    let only_figures = error.as_ref().is_some_and(SheetError::is_not_driven);
+    let wrong = error.as_ref().filter(|_| !only_figures).map(waits_for);
+    Some(FoundSheet { name, readings, sheet, wrong, limits_kept, only_figures })
 }
 
 fn limits_kept(sheet: &Sheet) -> bool {
@@ -106,6 +110,8 @@ fn limits_kept(sheet: &Sheet) -> bool {
 
 /// The settings of a sheet that has every key for figures, bench and first start.
 fn whole(sheet: &Sheet) -> Result<Settings, SheetError> {
+    // Figures want the curve, whatever drives the engine.
+    sheet::model(sheet)?;
     let settings = Settings::from_sheet(sheet)?;
     first_start(sheet)?;
     sheet.ignition.clock_tolerance.get()?;
@@ -121,9 +127,12 @@ fn proof_of(record: Record, path: &Path, name: String) -> Option<FoundResult> {
         Record::Bench(result) => (Proof::Box, result.verdict),
         Record::Light(result) if result.on_bench => (Proof::BoxByLight, result.verdict),
         Record::Light(result) => (Proof::Engine, result.verdict),
-        Record::Fit(_) | Record::Figures(_) | Record::Check(_) | Record::Ignition(_) | Record::Trials(_) => {
-            return None;
-        }
+        Record::Fit(_)
+        | Record::Coil(_)
+        | Record::Figures(_)
+        | Record::Check(_)
+        | Record::Ignition(_)
+        | Record::Trials(_) => return None,
     };
     let saved = path.metadata().and_then(|found| found.modified()).unwrap_or(SystemTime::UNIX_EPOCH);
     Some(FoundResult { name, proof, verdict, record, saved })
@@ -139,6 +148,9 @@ impl FoundSheet {
         match (&self.wrong, self.limits_kept) {
             (Some((line, _)), _) => format!("a sheet that still waits for something in line {line}"),
             (None, false) => "a whole sheet, whose curve breaks its limits".to_owned(),
+            (None, true) if self.only_figures => {
+                "a sheet for figures: the ignition of such an engine is not driven from here".to_owned()
+            }
             (None, true) => "a whole sheet".to_owned(),
         }
     }
@@ -183,6 +195,9 @@ impl Found {
         }
         if !sheet.limits_kept {
             return format!("bobweight figures {name}, and change the curve or the limits that it breaks");
+        }
+        if sheet.only_figures {
+            return format!("bobweight figures {name}, and then bobweight check {name}");
         }
         // The proof that lies furthest in the job counts, of the sheet as it is now; of two the one that was saved last.
         let of_this_sheet = self.results.iter().filter(|result| sheet.is_of(result));

@@ -18,6 +18,17 @@ fn the_next_command_follows_from_what_lies_in_the_folder() {
     assert_eq!(next(&[("survey.csv", readings)]), "bobweight fit survey.csv --new-sheet survey.toml");
     assert!(next(&[("engine.toml", &missing)]).contains("`engine.idle`"));
     assert!(next(&[("engine.toml", &broken)]).contains("limits that it breaks"));
+    // Nothing waits in a sheet whose ignition is not driven from here.
+    let six_volts = demo_text().replacen("12 V negative", "6 V positive", 1);
+    assert_eq!(
+        next(&[("engine.toml", &six_volts)]),
+        "bobweight figures engine.toml, and then bobweight check engine.toml"
+    );
+    let folder = tempfile::tempdir().expect("a folder");
+    std::fs::write(folder.path().join("engine.toml"), &six_volts).expect("a file");
+    assert!(in_words(&look(folder.path())).contains("a sheet for figures"));
+    let unfinished = six_volts.replacen("initial = \"8 crank degrees\"", "", 1);
+    assert!(next(&[("engine.toml", &unfinished)]).contains("`advance.initial`"));
     let kicks_back = demo_text().replacen("second_flank_angle", "# second_flank_angle", 1);
     assert!(next(&[("engine.toml", &kicks_back)]).contains("limits that it breaks"));
     assert!(next(&[("engine.toml", demo_text())]).contains("bobweight bench engine.toml --json"));

@@ -8,7 +8,7 @@ use crate::curve::sparks::swing;
 use crate::quantity::of_core::{angle_degrees, crank_degrees};
 use crate::record::check::CrankingSparks;
 use crate::record::sparks::SparksResult;
-use crate::sheet::{Settings, Sheet};
+use crate::sheet::{Settings, Sheet, driven};
 use crate::words::number::whole;
 use bobweight::AdvanceModel;
 use bobweight::quantity::Swing;
@@ -34,9 +34,10 @@ pub struct ByTimingFlank {
 }
 
 impl ByTimingFlank {
-    /// Nothing where cranking sparks come by a second flank, and while the sheet does not say where the flank stands and how
-    /// many pulses there are.
+    /// Nothing where cranking sparks come by a second flank, while the sheet does not say where the flank stands and how many
+    /// pulses there are, and of an engine whose ignition is not driven: that one cranks by rules of its own.
     pub fn of(sheet: &Sheet, model: &AdvanceModel) -> Option<Self> {
+        driven(sheet).ok()?;
         let pickup = &sheet.pickup;
         if pickup.second_flank_angle_crank_degrees.value().is_some() {
             return None;

@@ -5,8 +5,9 @@ mod cut;
 pub use cut::steady_dwell_s;
 
 use crate::curve::circuit::Circuit;
+use crate::quantity::{DRIVEN, Supply};
 use crate::record::figures::{CoilFigures, DwellRow};
-use crate::sheet::{DwellPoint, Sheet, SheetError};
+use crate::sheet::{DWELL_TABLE_VOLTS, DwellPoint, Sheet, SheetError};
 use crate::words::number::short;
 use cut::cut_short;
 
@@ -19,10 +20,11 @@ pub struct Battery {
     pub to: f64,
 }
 
-impl Default for Battery {
-    /// From a battery that the starter pulls down to a regulator that fails high; common practice for 12 V, no source.
-    fn default() -> Self {
-        Self { from: 6.0, to: 16.0 }
+impl From<Supply> for Battery {
+    /// From a battery that the starter pulls down to a regulator that fails high.
+    fn from(supply: Supply) -> Self {
+        let (from, to) = supply.battery_volts();
+        Self { from, to }
     }
 }
 
@@ -35,16 +37,22 @@ impl std::str::FromStr for Battery {
         let (from, to) = text.trim().strip_suffix('V').and_then(|text| text.split_once("..")).ok_or_else(form)?;
         let volts = |text: &str| text.trim().parse::<f64>().map_err(|_| form());
         let battery = Self { from: volts(from)?, to: volts(to)? };
-        let served = (4.0..=20.0).contains(&battery.from) && battery.to <= 20.0 && battery.to - battery.from >= 1.0;
+        let (least, greatest) = DWELL_TABLE_VOLTS;
+        let served = battery.from >= least && battery.to <= greatest && battery.to - battery.from >= 1.0;
         if served {
             Ok(battery)
         } else {
-            Err("a battery's range lies within 4 to 20 V and is at least 1 V wide".to_owned())
+            Err(format!("a battery's range lies within {least} to {greatest} V and is at least 1 V wide"))
         }
     }
 }
 
 impl Battery {
+    /// That of a sheet's supply; of the one that is driven where the sheet does not say.
+    pub fn of(sheet: &Sheet) -> Self {
+        sheet.engine.supply.value().copied().unwrap_or(DRIVEN).into()
+    }
+
     /// Every whole volt and both ends; every second where that were more rows than a table may have.
     fn rows(self) -> Vec<f64> {
         let step = if self.to - self.from > 13.0 { 2.0 } else { 1.0 };
@@ -59,12 +67,36 @@ impl Battery {
     }
 }
 
-/// What the sheet says of its coil.
+/// A circuit, and the current that it shall reach.
 #[derive(Clone, Copy, Debug)]
-struct Wanted {
-    circuit: Circuit,
-    current_a: f64,
-    largest_dwell_s: Option<f64>,
+pub struct Wanted {
+    /// The circuit.
+    pub circuit: Circuit,
+    /// Amperes at the spark.
+    pub current_a: f64,
+    /// No dwell is longer, seconds; nothing where that is not known.
+    pub largest_dwell_s: Option<f64>,
+}
+
+impl Wanted {
+    /// The dwell table for it, as it is written into a sheet: milliseconds of two places, the largest dwell where the current is
+    /// reached too late or never. Voltages without either are left out; where it is reached nowhere, all are.
+    pub fn table(&self, battery: Battery) -> Vec<DwellPoint> {
+        let Self { circuit, current_a, largest_dwell_s } = *self;
+        if battery.rows().iter().all(|volts| circuit.dwell_s(*volts, current_a).is_none()) {
+            return Vec::new();
+        }
+        let row = |volts: f64| {
+            let needed = circuit.dwell_s(volts, current_a).or(largest_dwell_s)?;
+            let dwell = largest_dwell_s.map_or(needed, |largest| needed.min(largest));
+            // Not shorter than any spark is worth, and a largest dwell is not passed by rounding.
+            let hundredths = (dwell.max(SHORTEST_DWELL_S) * 1e5 + 0.5).floor();
+            let hundredths =
+                largest_dwell_s.map_or(hundredths, |largest| hundredths.min((largest * 1e5 + 1e-6).floor()));
+            Some(DwellPoint { volts, dwell_s: hundredths / 1e5 })
+        };
+        battery.rows().into_iter().filter_map(row).collect()
+    }
 }
 
 fn wanted(sheet: &Sheet) -> Result<Wanted, SheetError> {
@@ -80,15 +112,15 @@ fn wanted(sheet: &Sheet) -> Result<Wanted, SheetError> {
     })
 }
 
-/// The table that the coil needs, as it is written into a sheet: milliseconds of two places, the largest dwell where the
-/// current is reached too late or never. Voltages without either are left out.
+/// The table that the coil of a sheet needs.
 ///
 /// # Errors
 /// A key that is missing, and a coil that reaches its current nowhere in the battery's range.
 pub fn needed_table(sheet: &Sheet, battery: Battery) -> Result<Vec<DwellPoint>, SheetError> {
-    let Wanted { circuit, current_a, largest_dwell_s } = wanted(sheet)?;
-    let reaches = |volts: &f64| circuit.dwell_s(*volts, current_a).is_some();
-    if !battery.rows().iter().any(reaches) {
+    let wanted = wanted(sheet)?;
+    let Wanted { circuit, current_a, .. } = wanted;
+    let table = wanted.table(battery);
+    if table.is_empty() {
         return Err(sheet.coil.current_a.refuse(
             format!(
                 "is {} A, and this circuit never reaches it from {} to {} V",
@@ -105,15 +137,7 @@ pub fn needed_table(sheet: &Sheet, battery: Battery) -> Result<Vec<DwellPoint>, 
             ),
         ));
     }
-    let row = |volts: f64| {
-        let needed = circuit.dwell_s(volts, current_a).or(largest_dwell_s)?;
-        let dwell = largest_dwell_s.map_or(needed, |largest| needed.min(largest));
-        // Not shorter than any spark is worth, and a largest dwell is not passed by rounding.
-        let hundredths = (dwell.max(SHORTEST_DWELL_S) * 1e5 + 0.5).floor();
-        let hundredths = largest_dwell_s.map_or(hundredths, |largest| hundredths.min((largest * 1e5 + 1e-6).floor()));
-        Some(DwellPoint { volts, dwell_s: hundredths / 1e5 })
-    };
-    Ok(battery.rows().into_iter().filter_map(row).collect())
+    Ok(table)
 }
 
 /// The shortest dwell that a sheet takes, seconds.
@@ -154,7 +178,7 @@ pub fn figures(sheet: &Sheet, battery: Battery) -> Result<CoilFigures, SheetErro
 }
 
 /// A dwell table read as the ignition reads it: straight between its points, flat beyond them; seconds.
-fn at(points: &[DwellPoint], volts: f64) -> f64 {
+pub fn at(points: &[DwellPoint], volts: f64) -> f64 {
     let after = points.partition_point(|point| point.volts < volts);
     match (after.checked_sub(1).and_then(|before| points.get(before)), points.get(after)) {
         (Some(a), Some(b)) => a.dwell_s + (b.dwell_s - a.dwell_s) * (volts - a.volts) / (b.volts - a.volts),

@@ -9,6 +9,7 @@ use crate::curve::sparks::sparks;
 use crate::quantity::of_core::{angle_degrees, speed};
 use crate::record::figures::{PickupShaft, RotorFigures, Travel};
 use crate::sheet::{OldAdvance, PickupPlace, Rotation, Settings, Sheet, SheetError, centrifugal};
+use crate::words::number::short;
 use bobweight::quantity::{CrankAngle, CrankSpeed};
 use bobweight::sparks::Cause;
 use bobweight::{AdvanceModel, Phase};
@@ -41,6 +42,25 @@ impl Travel {
     }
 }
 
+impl RotorFigures {
+    /// Where the towers of an engine that fires unevenly have to stand; nothing of one that fires evenly.
+    pub fn towers_at_in_words(&self) -> Option<String> {
+        let at = self.towers_at_distributor_degrees.as_ref()?;
+        let each: Vec<String> = self
+            .towers
+            .iter()
+            .zip(at)
+            .map(|(cylinder, at)| format!("cylinder {cylinder} at {}", short(*at, 1)))
+            .collect();
+        Some(format!(
+            "the engine fires unevenly, so its towers stand unevenly: from that of cylinder 1 in the rotor's direction, distributor \
+             degrees, {}. All of this holds for a cap that has them there: measure it. Of a cap whose towers stand elsewhere nothing \
+             here is told",
+            each.join(", ")
+        ))
+    }
+}
+
 /// By how much the arcs of a tip and a tower face each other when their middles are `apart`; negative is the gap that the
 /// spark jumps sideways. All in distributor degrees.
 pub fn overlap(tip: f64, tower: f64, apart: f64) -> f64 {
@@ -55,19 +75,14 @@ pub fn figures(sheet: &Sheet, model: &AdvanceModel) -> Result<RotorFigures, Shee
     let (distributor, pickup) = (&sheet.distributor, &sheet.pickup);
     let cylinders = *sheet.engine.cylinders.get()?;
     let firing_order = sheet.engine.firing_order.get()?.clone();
-    let place = match pickup.place.get()? {
-        PickupPlace::Distributor => PickupShaft::Distributor,
-        PickupPlace::Cam => PickupShaft::Cam,
-        PickupPlace::Crank => PickupShaft::Crank,
-    };
     let weights_work = *distributor.old_advance.get()? == OldAdvance::Working;
-    let flank = *pickup.angle_crank_degrees.get()?;
+    let flank = pickup.angle_crank_degrees.value().copied();
     let clockwise = *distributor.rotation.get()? == Rotation::Clockwise;
     let (latest, earliest) = ends(sheet, model, weights_work)?;
     let travel = Travel {
         latest_crank_degrees: angle_degrees(latest),
         earliest_crank_degrees: angle_degrees(earliest),
-        towers_apart_distributor_degrees: 360.0 / f64::from(cylinders),
+        towers_apart_distributor_degrees: towers_apart(sheet, cylinders),
     };
     let each_side = travel.in_all_distributor_degrees() / 2.0;
     let widths = distributor.rotor_tip_width_crank_degrees.value().zip(distributor.tower_width_crank_degrees.value());
@@ -78,15 +93,45 @@ pub fn figures(sheet: &Sheet, model: &AdvanceModel) -> Result<RotorFigures, Shee
         other_tower_distributor_degrees: travel.other_tower_distributor_degrees(),
         overlap_at_ends_distributor_degrees: widths
             .map(|(tip, tower)| overlap(tip / CRANK_PER_DISTRIBUTOR, tower / CRANK_PER_DISTRIBUTOR, each_side)),
-        at_flank_before_tower_distributor_degrees: travel.before_tower(flank),
+        at_flank_before_tower_distributor_degrees: flank.map(|flank| travel.before_tower(flank)),
         flank_crank_degrees: flank,
         latest_cranking_crank_degrees: None,
-        pickup: place,
+        pickup: pickup.place.value().map(PickupShaft::from),
         weights_work,
         clockwise,
         towers: firing_order[start..].iter().chain(&firing_order[..start]).copied().collect(),
+        towers_at_distributor_degrees: sheet.engine.uneven_intervals().map(|intervals| towers_at(intervals, start)),
         travel,
     })
+}
+
+impl From<&PickupPlace> for PickupShaft {
+    fn from(place: &PickupPlace) -> Self {
+        match place {
+            PickupPlace::Distributor => Self::Distributor,
+            PickupPlace::Cam => Self::Cam,
+            PickupPlace::Crank => Self::Crank,
+        }
+    }
+}
+
+/// From each tower to the nearest other one, at the least: the rotor turns by half of a firing interval from spark to spark.
+fn towers_apart(sheet: &Sheet, cylinders: u32) -> f64 {
+    let least = sheet.engine.uneven_intervals().and_then(|intervals| intervals.iter().copied().min_by(f64::total_cmp));
+    least.map_or(360.0 / f64::from(cylinders), |least| least / CRANK_PER_DISTRIBUTOR)
+}
+
+/// Where each tower has to stand behind that of cylinder 1, which fires at the place `start` of the order, so that the rotor meets
+/// all of them alike.
+fn towers_at(intervals: &[f64], start: usize) -> Vec<f64> {
+    let from_first = intervals[start..].iter().chain(&intervals[..start]);
+    from_first
+        .scan(0.0, |at, interval| {
+            let here = *at;
+            *at += interval / CRANK_PER_DISTRIBUTOR;
+            Some(here)
+        })
+        .collect()
 }
 
 /// The latest and the earliest spark as the rotor sees it.

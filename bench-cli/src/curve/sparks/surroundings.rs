@@ -84,7 +84,7 @@ fn battery(sheet: &Sheet, settings: &Settings, assumed: &mut Vec<String>) -> Res
         }
     };
     let cranking = range(&table.cranking_volts, ends, "while the starter turns")?;
-    let supply = sheet.engine.supply_volts.value().map_or(ends[0], |volts| voltage(*volts));
+    let supply = sheet.engine.supply.value().map_or(ends[0], |supply| voltage(supply.volts));
     let running = range(&table.running_volts, [supply.clamp(ends[0], ends[1]), ends[1]], "while the engine runs")?;
     Ok(Battery { cranking, running })
 }

@@ -24,7 +24,8 @@ pub(super) fn render(text: &mut String, rotor: &RotorFigures) {
         rotor.each_side_distributor_degrees
     ));
     say(format!(
-        "towers stand {} distributor degrees apart: at either end the nearest other tower is {:.1} distributor degrees away{}",
+        "towers stand {}{} distributor degrees apart: at either end the nearest other tower is {:.1} distributor degrees away{}",
+        if rotor.towers_at_distributor_degrees.is_some() { "at least " } else { "" },
         short(travel.towers_apart_distributor_degrees),
         rotor.other_tower_distributor_degrees.abs(),
         if rotor.other_tower_distributor_degrees <= rotor.each_side_distributor_degrees {
@@ -54,28 +55,35 @@ pub(super) fn render(text: &mut String, rotor: &RotorFigures) {
             before_or_past(travel.before_tower(latest))
         ));
     }
-    say(format!(
-        "at the pickup's flank, the edge of its signal that times the spark, {}, the rotor stands {}. {}",
-        btdc(rotor.flank_crank_degrees),
-        before_or_past(rotor.at_flank_before_tower_distributor_degrees),
-        how(rotor)
-    ));
+    let at_flank = rotor.flank_crank_degrees.zip(rotor.at_flank_before_tower_distributor_degrees);
+    say(match (at_flank, rotor.pickup) {
+        (Some((flank, before_tower)), Some(pickup)) => format!(
+            "at the pickup's flank, the edge of its signal that times the spark, {}, the rotor stands {}. {}",
+            btdc(flank),
+            before_or_past(before_tower),
+            how(pickup, rotor.weights_work)
+        ),
+        _ => "where it stands at the pickup's flank is told once `place` and `angle` stand in `[pickup]`".to_owned(),
+    });
     let towers: Vec<String> = rotor.towers.iter().map(u32::to_string).collect();
     say(format!(
         "it turns {}, seen from above the cap; the towers in that direction are {}",
         if rotor.clockwise { "clockwise" } else { "anticlockwise" },
         towers.join(", ")
     ));
+    if let Some(at) = rotor.towers_at_in_words() {
+        say(at);
+    }
 }
 
 /// How to get it there.
-fn how(rotor: &RotorFigures) -> &'static str {
-    match rotor.pickup {
+fn how(pickup: PickupShaft, weights_work: bool) -> &'static str {
+    match pickup {
         PickupShaft::Distributor => {
             "The pickup sits in the same body as the towers, so turning the body cannot mend this: first set the pickup, then \
              turn the rotor on its shaft, or the pickup on its plate, until the rotor is right too"
         }
-        PickupShaft::Cam | PickupShaft::Crank if rotor.weights_work => {
+        PickupShaft::Cam | PickupShaft::Crank if weights_work => {
             "Set it with the engine standing, the weights at rest: turn the distributor's body, which does not move the timing. \
              Weights that stick or a spring that breaks move the rotor; to lock them is surer"
         }

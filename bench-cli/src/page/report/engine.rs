@@ -100,7 +100,7 @@ pub fn card(html: &mut Html, sheet: &Sheet, model: &AdvanceModel, start: &FirstS
         ("Date", made.to_owned()),
     ]);
     html.heading(3, "To put the old one back");
-    let carry = match start.rotor.pickup {
+    let carry = match start.pickup {
         PickupShaft::Distributor => {
             "A complete old distributor with working weights, its cap and rotor, and the old coil with its ballast."
         }

@@ -1,10 +1,12 @@
 //! What a fit, the figures, a check and an ignition say: each sentence of them, and their tables.
 
 use super::page::Html;
+use crate::curve::measured_coil::{heat_row_in_words, heat_warnings, measured_in_words, top_in_words, warmed_in_words};
 use crate::proof::trials::place_in_words;
 use crate::quantity::units::KPA_PER_INHG;
 use crate::record::Record;
 use crate::record::check::CheckResult;
+use crate::record::coil::{AtTop, CoilResult};
 use crate::record::figures::{Advice, CoilFigures, ConditionFigures, FiguresResult, Parts, RotorFigures, Section};
 use crate::record::fit::FitRecord;
 use crate::record::ignition::{Curve, IgnitionResult};
@@ -18,6 +20,7 @@ use crate::words::word_of;
 pub fn section(html: &mut Html, record: &Record) {
     match record {
         Record::Fit(result) => fit(html, result),
+        Record::Coil(result) => coil_by_meter(html, result),
         Record::Figures(result) => figures(html, result),
         Record::Check(result) => check(html, result),
         Record::Ignition(result) => ignition(html, result),
@@ -119,6 +122,58 @@ fn figures(html: &mut Html, result: &FiguresResult) {
     }
 }
 
+/// A coil that was read by a meter and a clock.
+fn coil_by_meter(html: &mut Html, result: &CoilResult) {
+    html.heading(2, "What a meter and a clock say of the coil");
+    html.list(&result.measured);
+    html.heading(3, "Dwell and energy");
+    match &result.dwell {
+        Section::Missing(why) => html.paragraph(&format!("Cannot be told yet: {why}")),
+        Section::Known(dwell) => {
+            html.paragraph(&format!(
+                "{} A wanted, at which the coil holds {}.",
+                fixed(dwell.wanted_a, 2),
+                measured_in_words(&dwell.energy_mj, "mJ", 1)
+            ));
+            let rows: Vec<Vec<String>> = dwell
+                .table
+                .iter()
+                .map(|row| {
+                    let top = |cell: fn(&AtTop) -> String| row.at_top.as_ref().map_or_else(|| "-".to_owned(), cell);
+                    vec![
+                        short(row.volts, 2),
+                        fixed(row.dwell_ms, 2),
+                        fixed(row.current_a, 2),
+                        fixed(row.energy_mj, 1),
+                        top(|top| fixed(top.dwell_ms, 2)),
+                        top(|top| measured_in_words(&top.energy_mj, "mJ", 1)),
+                        top(|top| fixed(top.hot_energy_mj, 1)),
+                    ]
+                })
+                .collect();
+            html.table(
+                "Dwell and energy by the battery's voltage",
+                &["V", "dwell, ms", "A", "mJ", "dwell at top, ms", "energy at top", "100 K warmer, mJ"],
+                &rows,
+            );
+            html.list(dwell.top.iter().map(top_in_words).chain(dwell.ballast.iter().cloned()));
+            html.heading(3, "For the sheet");
+            html.list(&dwell.sheet_lines);
+        }
+    }
+    html.heading(3, "Heat");
+    match &result.heat {
+        Section::Missing(why) => html.paragraph(&format!("Cannot be told yet: {why}")),
+        Section::Known(heat) => {
+            html.paragraph(&warmed_in_words(heat));
+            html.list(heat.rows.iter().map(|row| heat_row_in_words(heat, row)));
+            html.list(heat_warnings(heat));
+        }
+    }
+    html.heading(3, "Not told by any of it");
+    html.list(&result.not_told);
+}
+
 fn conditions(html: &mut Html, caption: &str, conditions: &[ConditionFigures]) {
     let row = |condition: &ConditionFigures| {
         let part = |part: fn(&Parts) -> f64| {
@@ -171,11 +226,16 @@ fn rotor(html: &mut Html, rotor: &RotorFigures) {
                 |overlap| format!("by {} at either end", distributor(overlap)),
             ),
         ),
-        ("At the pickup's flank", {
-            let before = rotor.at_flank_before_tower_distributor_degrees;
-            let side = if before < 0.0 { "past" } else { "before" };
-            format!("{} {side} its tower", distributor(before.abs()))
-        }),
+        (
+            "At the pickup's flank",
+            rotor.at_flank_before_tower_distributor_degrees.map_or_else(
+                || "not told: the sheet has no flank".to_owned(),
+                |before| {
+                    let side = if before < 0.0 { "past" } else { "before" };
+                    format!("{} {side} its tower", distributor(before.abs()))
+                },
+            ),
+        ),
         (
             "Turns",
             format!(
@@ -185,6 +245,9 @@ fn rotor(html: &mut Html, rotor: &RotorFigures) {
             ),
         ),
     ]);
+    if let Some(at) = rotor.towers_at_in_words() {
+        html.paragraph(&format!("Mind: {at}."));
+    }
 }
 
 fn coil(html: &mut Html, coil: &CoilFigures) {

@@ -111,8 +111,9 @@ const NARROWEST: f64 = 500.0;
 /// Judges the readings against the chosen curve of a sheet.
 ///
 /// # Errors
-/// A key that is missing, too few readings, a reading where there is no spark.
+/// A key that is missing, an engine whose ignition is not driven, too few readings, a reading where there is no spark.
 pub fn judge(sheet: &Sheet, readings: &LightReadings) -> Result<LightResult, LightError> {
+    sheet::driven(sheet)?;
     let model = sheet::model(sheet)?;
     let idle = *sheet.engine.idle_crank_rpm.get()?;
     let tolerance = *sheet.tolerance.light_crank_degrees.get()?;

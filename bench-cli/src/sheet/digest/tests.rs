@@ -174,7 +174,7 @@ fn every_value_that_changes_changes_the_digest() {
             None => fast.push(name(way)),
         }
     }
-    // What no other value alone may stand for: the version of the form and the only supply that is served; the units, which
+    // What no other value alone may stand for: the version of the form and the supply, of which no other has a name near it; the units, which
     // the numbers beside them follow below; and what hangs together with another key, and is changed with it below.
     let expected = [
         "bobweight_sheet",
@@ -183,6 +183,10 @@ fn every_value_that_changes_changes_the_digest() {
         "engine.firing_order.1",
         "engine.firing_order.2",
         "engine.firing_order.3",
+        "engine.firing_intervals.0",
+        "engine.firing_intervals.1",
+        "engine.firing_intervals.2",
+        "engine.firing_intervals.3",
         "engine.supply",
         "pickup.pulses_in_two_turns",
         "pickup.second_flank_angle",
@@ -208,6 +212,10 @@ fn values_that_hang_together_change_the_digest_together() {
         assert_ne!(sheet(&changed(changes)).digest(), sheet(&changed(others)).digest(), "{changes:?}");
     };
     differ(&[("[1, 3, 4, 2]", "[1, 2, 4, 3]")], &[]);
+    let even = "[\"180 crank degrees\", \"180 crank degrees\"";
+    differ(&[(even, "[\"150 crank degrees\", \"210 crank degrees\"")], &[]);
+    differ(&[("12 V negative", "6 V negative")], &[]);
+    differ(&[("12 V negative", "12 V positive")], &[]);
     let flank = "second_flank_angle = \"8 crank degrees BTDC\"";
     let cranking = "cranking = \"8 crank degrees\"";
     differ(
@@ -215,10 +223,13 @@ fn values_that_hang_together_change_the_digest_together() {
         &[],
     );
     differ(&[(flank, ""), (cranking, "cranking = \"7 crank degrees\"")], &[(flank, "")]);
-    let one = [("cylinders = 4", "cylinders = 2"), ("firing_order = [1, 3, 4, 2]", "")];
-    differ(&one, &[one[1]]);
-    let uncounted = [("cylinders = 4", ""), ("firing_order = [1, 3, 4, 2]", "")];
-    differ(&[uncounted[0], uncounted[1], ("pulses_in_two_turns = 4", "pulses_in_two_turns = 8")], &uncounted);
+    let unordered = [("firing_order = [1, 3, 4, 2]", ""), ("firing_intervals = ", "# ")];
+    let with = |cylinders, pulses| {
+        let counted = [("cylinders = 4", cylinders), ("pulses_in_two_turns = 4", pulses)];
+        [&counted, &unordered[..]].concat()
+    };
+    differ(&with("cylinders = 1", "pulses_in_two_turns = 2"), &with("cylinders = 2", "pulses_in_two_turns = 2"));
+    differ(&with("", "pulses_in_two_turns = 8"), &with("", "pulses_in_two_turns = 6"));
     let atmosphere = "atmosphere = \"read at key-on\"\n";
     let differential =
         [("\"kPa absolute\"", "\"kPa depression\""), ("\"absolute\"", "\"differential\""), (atmosphere, "")];

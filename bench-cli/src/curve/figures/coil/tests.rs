@@ -30,7 +30,7 @@ fn dwell_and_current_agree_with_an_independent_solution() {
 #[test]
 fn the_largest_duty_cuts_a_dwell_short_where_arithmetic_says() {
     let sheet = parse("fire-float.toml", demo_text()).expect("the demo");
-    let coil = figures(&sheet, Battery::default()).expect("a coil");
+    let coil = figures(&sheet, Battery::from(DRIVEN)).expect("a coil");
     let Section::Known(cuts) = coil.cut_short else { panic!("{:?}", coil.cut_short) };
     let at = |volts: f64| cuts.iter().find(|cut| (cut.volts - volts).abs() < 1e-9).expect("a row");
     for (volts, dwell_ms) in [(10.0, 5.5), (11.0, 4.7)] {
@@ -45,7 +45,7 @@ fn the_largest_duty_cuts_a_dwell_short_where_arithmetic_says() {
 fn the_proposed_table_reaches_the_current_and_never_passes_the_largest_dwell() {
     let sheet = parse("fire-float.toml", demo_text()).expect("the demo");
     let circuit = Circuit { resistance_ohm: 1.2, inductance_h: 6e-3, driver_drop_volts: 1.0 };
-    let table = needed_table(&sheet, Battery::default()).expect("a table");
+    let table = needed_table(&sheet, Battery::from(DRIVEN)).expect("a table");
     assert_eq!(table.len(), 11);
     for point in table {
         assert!(point.dwell_s <= 0.01 + 1e-12);
@@ -57,7 +57,7 @@ fn the_proposed_table_reaches_the_current_and_never_passes_the_largest_dwell() {
 #[test]
 fn a_current_that_is_reached_nowhere_is_refused_with_what_could_be() {
     let text = demo_text().replacen("current = \"5 A\"", "current = \"20 A\"", 1);
-    let error = figures(&parse("fire-float.toml", &text).expect("a sheet"), Battery::default()).expect_err("20 A");
+    let error = figures(&parse("fire-float.toml", &text).expect("a sheet"), Battery::from(DRIVEN)).expect_err("20 A");
     assert_eq!(error.key(), Some("coil.current"));
     assert!(crate::curve::figures::in_words(&error).contains("12.50 A"), "{}", crate::curve::figures::in_words(&error));
 }

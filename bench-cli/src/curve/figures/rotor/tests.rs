@@ -53,7 +53,7 @@ fn working_weights_carry_the_rotor_along_and_need_readings() {
     // Held at 8 and read up to 1500 crank rpm, where the weights have gone 9 degrees on.
     assert!((seen.travel.latest_crank_degrees - (8.0 - 9.0)).abs() < 0.01, "{:?}", seen.travel);
     let locked = rotor(&cam).expect("a rotor");
-    assert!((locked.travel.earliest_crank_degrees - 38.0).abs() < 0.01 && locked.pickup == PickupShaft::Cam);
+    assert!((locked.travel.earliest_crank_degrees - 38.0).abs() < 0.01 && locked.pickup == Some(PickupShaft::Cam));
 }
 
 /// The corners find what a walk over every speed and depression finds.
@@ -73,4 +73,44 @@ fn no_spark_between_the_corners_lies_outside_the_ends() {
         }
     }
     assert!((greatest - travel.earliest_crank_degrees).abs() < 0.01);
+}
+
+/// Source: geometry. The rotor turns half as fast as the crank, so that a twin that fires 270 and 450 crank degrees apart has its
+/// towers 135 and 225 distributor degrees apart, and one of three with 180, 180 and 360 has 90, 90 and 180.
+#[test]
+fn towers_of_an_engine_that_fires_unevenly_stand_half_of_its_intervals_apart() {
+    let uneven = |cylinders: u32, order: &str, intervals: &str| {
+        let text = demo_text()
+            .replacen("cylinders = 4\n", &format!("cylinders = {cylinders}\nfiring_intervals = {intervals}\n"), 1)
+            .replacen("[1, 3, 4, 2]", order, 1)
+            .replacen("pulses_in_two_turns = 4", "# pulses_in_two_turns =", 1);
+        rotor(&text).unwrap_or_else(|error| panic!("{intervals}: {error}"))
+    };
+    // The interval from 2 to 1 stands first in the sheet, so that from the tower of 1 the other comes 225 degrees on.
+    let twin = uneven(2, "[2, 1]", "[\"270 crank degrees\", \"450 crank degrees\"]");
+    assert_eq!((twin.towers.clone(), twin.towers_at_distributor_degrees.clone()), (vec![1, 2], Some(vec![0.0, 225.0])));
+    assert!((twin.travel.towers_apart_distributor_degrees - 135.0).abs() < 1e-9);
+    // Sparks from 8 to 38 crank degrees: 7.5 distributor degrees to each side.
+    assert!((twin.other_tower_distributor_degrees - (135.0 - 7.5)).abs() < 1e-9, "{twin:?}");
+    let three = uneven(3, "[1, 2, 3]", "[\"180 crank degrees\", \"180 crank degrees\", \"360 crank degrees\"]");
+    assert_eq!(three.towers_at_distributor_degrees, Some(vec![0.0, 90.0, 180.0]));
+    let said = three.towers_at_in_words().expect("it is said");
+    assert!(said.contains("cylinder 3 at 180") && said.contains("measure it"), "{said}");
+    let even = rotor(demo_text()).expect("a rotor");
+    assert_eq!((even.towers_at_distributor_degrees.clone(), even.towers_at_in_words()), (None, None));
+}
+
+/// An old distributor has contacts and no pickup.
+#[test]
+fn a_rotor_needs_no_pickup() {
+    let cut = |text: &str, key: &str| text.replacen(&format!("\n{key} = "), &format!("\n# {key} = "), 1);
+    let without = cut(&cut(demo_text(), "place"), "angle");
+    let with = rotor(demo_text()).expect("a rotor");
+    let seen = rotor(&without).expect("a rotor");
+    assert_eq!(seen.travel, with.travel);
+    assert_eq!(
+        (seen.pickup, seen.flank_crank_degrees, seen.at_flank_before_tower_distributor_degrees),
+        (None, None, None)
+    );
+    assert_eq!(with.flank_crank_degrees, Some(60.0));
 }

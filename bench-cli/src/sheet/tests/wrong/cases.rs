@@ -51,8 +51,20 @@ pub(super) const CASES: &[(&str, &str, &str, &str)] = &[
     ("pulses for other cylinders", "pulses_in_two_turns = 4", "pulses_in_two_turns = 2", "pickup.pulses_in_two_turns"),
     ("cylinder twice", "[1, 3, 4, 2]", "[1, 3, 3, 2]", "engine.firing_order"),
     ("cylinder forgotten", "[1, 3, 4, 2]", "[1, 3, 2]", "engine.firing_order"),
-    ("positive earth", "12 V negative earth", "12 V positive earth", "engine.supply"),
-    ("six volts", "12 V negative earth", "6 V negative earth", "engine.supply"),
+    ("no earth", "12 V negative earth", "12 V", "engine.supply"),
+    ("a supply of no engine", "12 V negative earth", "42 V negative earth", "engine.supply"),
+    (
+        "firing intervals of no whole cycle",
+        "cylinders = 4",
+        "cylinders = 4\nfiring_intervals = [\"170 crank degrees\", \"190 crank degrees\"]",
+        "engine.firing_intervals",
+    ),
+    (
+        "firing intervals of another engine",
+        "cylinders = 4",
+        "cylinders = 4\nfiring_intervals = [\"270 crank degrees\", \"450 crank degrees\"]",
+        "engine.firing_intervals",
+    ),
     ("cranking beside the second flank", "cranking = \"8 crank", "cranking = \"6 crank", "advance.cranking"),
     (
         "second flank before the first",

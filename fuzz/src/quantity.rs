@@ -1,0 +1,42 @@
+//! A quantity, a supply or a meter's accuracy, as somebody types it.
+
+use bobweight_tool::quantity::{
+    ANGLE, Accuracy, FREQUENCY, INDUCTANCE, QuantityError, RESISTANCE, SPEED, TEMPERATURE, VOLTAGE, WAIT, parse,
+    parse_accuracy, parse_supply,
+};
+
+/// What the readers make of bytes: no panic; a number that is accepted is finite, and below zero only where that can be; every refusal
+/// says what to write instead.
+pub fn quantity(bytes: &[u8]) {
+    let text = String::from_utf8_lossy(bytes);
+    let refused = |error: QuantityError| assert!(!error.help().is_empty() && !error.to_string().is_empty(), "{text}");
+    for dimension in [&SPEED, &ANGLE, &RESISTANCE, &VOLTAGE, &INDUCTANCE, &FREQUENCY, &TEMPERATURE, &WAIT] {
+        match parse(dimension, &text) {
+            Ok(value) => {
+                assert!(!value.is_nan(), "{text}");
+                assert!(value >= 0.0 || dimension == &ANGLE || dimension == &TEMPERATURE, "{text}: {value}");
+            }
+            Err(error) => refused(error),
+        }
+    }
+    match parse_accuracy(&RESISTANCE, &text) {
+        Ok(Accuracy { share, besides }) => {
+            assert!(share >= 0.0 && besides >= 0.0, "{text}");
+            let again = parse_accuracy(&RESISTANCE, &format!("{} % + {besides} ohm", share * 100.0));
+            let again = again.unwrap_or_else(|error| panic!("{text}: {error}"));
+            assert!(
+                (again.share - share).abs() <= 1e-12 * share && (again.besides - besides).abs() <= 1e-12 * besides,
+                "{text}"
+            );
+        }
+        Err(error) => refused(error),
+    }
+    match parse_supply(&text) {
+        Ok(supply) => {
+            assert_eq!(parse_supply(&supply.in_words()), Ok(supply));
+            let (low, high) = supply.battery_volts();
+            assert!(low < supply.volts && supply.volts < high);
+        }
+        Err(error) => refused(error),
+    }
+}
