@@ -196,7 +196,7 @@ fn old_curve(sheet: &Sheet) -> Result<bobweight::CentrifugalCurve, SheetError> {
 pub fn with_starting(mut figures: RotorFigures, sheet: &Sheet) -> Result<RotorFigures, SheetError> {
     let list = match Settings::from_sheet(sheet).and_then(|settings| sparks(sheet, &settings)) {
         Ok(list) => list,
-        Err(error) if error.is_missing_key() => return Ok(figures),
+        Err(error) if error.is_missing_key() || error.is_not_driven() => return Ok(figures),
         Err(error) => return Err(error),
     };
     let cranking = list.row(Cause::Cranking.key()).and_then(|row| row.angles);

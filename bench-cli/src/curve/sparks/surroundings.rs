@@ -112,7 +112,7 @@ fn cap(sheet: &Sheet, settings: &Settings) -> Result<Option<Cap>, SheetError> {
     let figures = match rotor::figures(sheet, &settings.model) {
         Ok(figures) => figures,
         // Without a word on the old distributor there is none, or nobody has looked at it yet.
-        Err(error) if error.is_missing_key() => return Ok(None),
+        Err(error) if error.is_missing_key() || error.is_not_driven() => return Ok(None),
         Err(error) => return Err(error),
     };
     if cylinders < 2 {
