@@ -330,7 +330,8 @@ impl SparkList<'_> {
     #[must_use]
     pub fn of(&self, cause: Cause) -> Spark {
         let (angles, rule) = match cause {
-            Cause::Running => (self.running(running::Run::steady()), Rule::Ordered),
+            // A sensor that sticks inside its band can say no more than full vacuum.
+            Cause::Running | Cause::SensorStuck => (self.running(running::Run::steady()), Rule::Ordered),
             Cause::SpeedFalling => (self.running(running::Run::falling()), Rule::LastPeriod),
             Cause::SpeedRising => (self.running(running::Run::rising()), Rule::LastPeriod),
             Cause::Held => (self.held(), Rule::LastPeriod),
@@ -346,7 +347,6 @@ impl SparkList<'_> {
             Cause::FalseEdge => (self.false_edge(), Rule::Window),
             Cause::FalseEdgeCranking | Cause::Burst => (self.anywhere(), Rule::Nothing),
             Cause::KeyOff | Cause::Reset => (self.cut_dwell(), Rule::Dwell),
-            Cause::SensorStuck => (self.running(running::Run::steady()), Rule::Ordered),
         };
         Spark { cause, angles: Some(angles), energy: self.energy(cause), rule }
     }

@@ -1,7 +1,7 @@
 //! What the sparks carry.
 
 use super::cells::Ordered;
-use super::running::share;
+use super::running::{share, wait};
 use super::{Cause, Coil, Energies, SparkList};
 use crate::circuit::Circuit;
 use crate::divide::floored;
@@ -17,6 +17,12 @@ const ALL_OF_IT: u64 = 1 << 30;
 /// Cells of a battery's range between two breakpoints of the dwell table.
 const CELLS: u32 = 1 << CELLS_AS_POWER;
 const CELLS_AS_POWER: u32 = 4;
+
+/// The circuit while the starter turns the engine.
+fn starting(coil: &Coil) -> Circuit {
+    let ballast = if coil.ballast_bypassed { Resistance::MIN } else { coil.circuit.ballast };
+    Circuit { ballast, ..coil.circuit }
+}
 
 impl SparkList<'_> {
     /// The longest dwell of the table that a running engine's battery asks for.
@@ -40,7 +46,8 @@ impl SparkList<'_> {
         let corners = (0..curve.count()).map(|i| u32::from(curve.breakpoint(i).0.bits()));
         for corner in corners.filter(|corner| *corner > least && *corner < greatest).chain([greatest.max(least)]) {
             for i in 0..CELLS {
-                let at = |i: u32| Voltage::saturating_from_bits((low + ((corner - low) * i >> CELLS_AS_POWER)) as u16);
+                let at =
+                    |i: u32| Voltage::saturating_from_bits((low + (((corner - low) * i) >> CELLS_AS_POWER)) as u16);
                 let ends = [at(i), at(i + 1)];
                 let dwells = ends.map(|voltage| curve.at(voltage));
                 take(ends, [dwells[0].min(dwells[1]), dwells[0].max(dwells[1])]);
@@ -57,22 +64,19 @@ impl SparkList<'_> {
             Cause::Running | Cause::Held | Cause::SensorStuck => {
                 self.energies(&coil.circuit, battery.running, self.least_room(), self.stretched(false))
             }
-            Cause::SpeedFalling => {
-                self.energies(&coil.circuit, battery.running, self.changing_room(), self.stretched(true))
-            }
             Cause::SpeedRising => {
                 self.energies(&coil.circuit, battery.running, self.changing_room(), self.stretched(false))
             }
             Cause::Cranking => return self.cranking_energy(battery.cranking),
             Cause::BatteryLow => return self.cranking_energy([battery.cranking[0]; 2]),
             Cause::Catching | Cause::AfterStop => self.while_the_voltage_changes(&coil),
-            Cause::LostEdge => {
+            Cause::SpeedFalling | Cause::LostEdge => {
                 self.energies(&coil.circuit, battery.running, self.changing_room(), self.stretched(true))
             }
             // Whatever the fault, the largest dwell bounds it.
             Cause::FalseEdge | Cause::FalseEdgeCranking | Cause::Burst | Cause::KeyOff | Cause::Reset => {
                 let running = self.energies(&coil.circuit, battery.running, Duration::MIN, ALL_OF_IT);
-                let cranking = self.energies(&self.starting(&coil), battery.cranking, Duration::MIN, ALL_OF_IT);
+                let cranking = self.energies(&starting(&coil), battery.cranking, Duration::MIN, ALL_OF_IT);
                 Energies { least: Energy::MIN, greatest: running.greatest.max(cranking.greatest) }
             }
             Cause::KeyOn => return None,
@@ -80,15 +84,9 @@ impl SparkList<'_> {
         Some(energies)
     }
 
-    /// The circuit while the starter turns the engine.
-    fn starting(&self, coil: &Coil) -> Circuit {
-        let ballast = if coil.ballast_bypassed { Resistance::MIN } else { coil.circuit.ballast };
-        Circuit { ballast, ..coil.circuit }
-    }
-
     pub(super) fn cranking_energy(&self, battery: [Voltage; 2]) -> Option<Energies> {
         let coil = self.around.coil?;
-        Some(self.energies(&self.starting(&coil), battery, self.cranking_room(), 0))
+        Some(self.energies(&starting(&coil), battery, self.cranking_room(), 0))
     }
 
     /// Least and greatest between two voltages. No dwell is longer than `room`, if that is what bounds it; one that its edge keeps waiting
@@ -118,7 +116,7 @@ impl SparkList<'_> {
             longest = self.dwell.settings().largest;
         }
         shortest = shortest.min(self.cranking_room()).min(self.changing_room());
-        for (circuit, volts) in [(self.starting(coil), battery.cranking), (coil.circuit, battery.running)] {
+        for (circuit, volts) in [(starting(coil), battery.cranking), (coil.circuit, battery.running)] {
             least = least.min(circuit.warmed(HOT).energy(volts[0], shortest));
             greatest = greatest.max(circuit.warmed(COLD).energy(volts[1], longest));
         }
@@ -134,7 +132,7 @@ impl SparkList<'_> {
             if self.dwell_precedes(cell) {
                 let latest = self.delay_q16(cell.advance[0]);
                 let [period, _] = cell.periods;
-                let wait = if falling { self.wait(period, &cell.windows[0], latest) } else { 0 };
+                let wait = if falling { wait(period, &cell.windows[0], latest) } else { 0 };
                 most = most.max(share(period, self.uneven_q16(latest)) + wait + 4);
             }
         });
@@ -165,7 +163,7 @@ impl SparkList<'_> {
         self.each_cell(speeds.cranking_below, speeds.no_spark_above, Ordered::Running, |cell| {
             let [longest_period, shortest_period] = cell.periods;
             // Of uneven pulses the shortest period has the shortest dwell.
-            let even_q16 = 65_536 - floored(2 * self.spread() << 16, self.pulse());
+            let even_q16 = 65_536 - floored((2 * self.spread()) << 16, self.pulse());
             let duty = share(share(shortest_period, even_q16), i64::from(times.duty_q16));
             let after_burn = shortest_period.saturating_sub(times.burn);
             let [soonest, latest] = [cell.advance[1], cell.advance[0]].map(|advance| self.delay_q16(advance));
@@ -173,7 +171,7 @@ impl SparkList<'_> {
             let after_edge = delay.saturating_sub(times.latency);
             // A dwell before its edge waits for the slowest one, and no longer than the largest dwell; its edge then ends it sooner where the
             // pulses are uneven.
-            let wait = self.wait(longest_period, &cell.windows[0], latest) + 4;
+            let wait = wait(longest_period, &cell.windows[0], latest) + 4;
             let before_edge = times.largest_dwell.saturating_sub(wait).min(longest);
             let before_edge = before_edge.saturating_sub(share(longest_period, self.uneven_q16(latest)));
             let before_counts = after_edge < longest && !cell.windows[0].could_stop && !changing;
@@ -214,7 +212,7 @@ impl SparkList<'_> {
     pub(super) fn greatest_current(&self, coil: &Coil) -> Current {
         let battery = self.around.battery;
         let mut greatest = Current::MIN;
-        for (circuit, volts) in [(coil.circuit, battery.running), (self.starting(coil), battery.cranking)] {
+        for (circuit, volts) in [(coil.circuit, battery.running), (starting(coil), battery.cranking)] {
             let cold = circuit.warmed(COLD);
             self.each_voltage(volts, |volts, dwell| greatest = greatest.max(cold.current(volts[1], dwell[1])));
         }

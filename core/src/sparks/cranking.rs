@@ -31,7 +31,7 @@ impl SparkList<'_> {
     /// The fastest that the starter alone ever turns the crank, in 1/256 crank rpm.
     fn starters_fastest(&self) -> i64 {
         let starter = &self.around.starter;
-        (i64::from(starter.fastest.bits()) * fastest_over_mean_q16(starter.swing) >> 16) + 1
+        ((i64::from(starter.fastest.bits()) * fastest_over_mean_q16(starter.swing)) >> 16) + 1
     }
 
     /// What the crank turns in a dwell and the lag at most, from a speed in 1/256 crank rpm that rises by `rise` crank rpm a second.
@@ -80,9 +80,9 @@ impl SparkList<'_> {
         let f_q16 = self.delay_q16(wanted);
         let time_q32 = u32::try_from(floored((self.flank() - wanted).max(0) << 32, self.pulse())).unwrap_or(u32::MAX);
         let [least, most] = turned_while_cranking(time_q32, self.around.starter.swing);
-        let slack = self.spread() + (2 * self.spread() * f_q16 >> 16) + self.rounding(at);
-        let earliest = self.flank() - (self.pulse() * least >> 32) + slack;
-        let latest = self.flank() - (self.pulse() * most >> 32) - 1 - slack;
+        let slack = self.spread() + ((2 * self.spread() * f_q16) >> 16) + self.rounding(at);
+        let earliest = self.flank() - ((self.pulse() * least) >> 32) + slack;
+        let latest = self.flank() - ((self.pulse() * most) >> 32) - 1 - slack;
         self.alone(earliest.min(self.flank() + self.spread()), latest, at)
     }
 

@@ -64,11 +64,11 @@ fn turned(u: i64, x: i64, measured: Measured) -> [i64; 2] {
     let out_of_rest = ((2 * x as u64) << 16).isqrt() as i64 + 1;
     let fastest = if off > ONE { (ONE + off).min(out_of_rest.max(2 * ONE)) } else { ONE + off };
     let slowest = (ONE - off).max(0);
-    let square = u * u >> 16;
-    let most = (fastest * u + ONE - 1 >> 16) + (x * square + 2 * ONE - 1 >> 17);
+    let square = (u * u) >> 16;
+    let most = ((fastest * u + ONE - 1) >> 16) + ((x * square + 2 * ONE - 1) >> 17);
     let stands_after = if x > 0 { floored(slowest << 16, x) } else { i64::MAX };
     let least = if u <= stands_after {
-        (slowest * u >> 16) - (x * square + 2 * ONE - 1 >> 17)
+        ((slowest * u) >> 16) - ((x * square + 2 * ONE - 1) >> 17)
     } else {
         floored(slowest * slowest / 2, x.max(1))
     };
@@ -78,6 +78,11 @@ fn turned(u: i64, x: i64, measured: Measured) -> [i64; 2] {
 /// A share of a period in 1/65 536, in ticks and rounded down.
 pub(super) fn share(period: u32, q16: i64) -> u32 {
     u32::try_from((i64::from(period) * q16) >> 16).unwrap_or(if q16 < 0 { 0 } else { u32::MAX })
+}
+
+/// How much later than the predicted one the slowest spark is, in ticks.
+pub(super) fn wait(period: u32, window: &Window, delay_q16: i64) -> u32 {
+    share(period, ((i64::from(window.slowest_q16) - ONE) * (ONE + delay_q16)) >> 16)
 }
 
 impl SparkList<'_> {
@@ -110,7 +115,7 @@ impl SparkList<'_> {
     /// What an uneven pulse and rounding move a spark by, `u` periods after the edge that it is reckoned from.
     fn slack(&self, u: i64, cell: &Cell) -> i64 {
         // The edge itself, and the period between two such edges.
-        self.spread() + (2 * self.spread() * u >> 16) + self.rounding(cell.speeds[1])
+        self.spread() + ((2 * self.spread() * u) >> 16) + self.rounding(cell.speeds[1])
     }
 
     /// The share of a period from the timing flank to an advance.
@@ -121,13 +126,13 @@ impl SparkList<'_> {
     /// The earliest spark `u` periods after an edge that lies at `from`.
     fn earliest(&self, from: i64, u: i64, cell: &Cell, x: i64, measured: Measured) -> i64 {
         let [least, _] = turned(u, x, measured);
-        from - (self.pulse() * least >> 16) + self.slack(u, cell)
+        from - ((self.pulse() * least) >> 16) + self.slack(u, cell)
     }
 
     /// The latest likewise.
     fn latest(&self, from: i64, u: i64, cell: &Cell, x: i64, measured: Measured) -> i64 {
         let [_, most] = turned(u, x, measured);
-        from - (self.pulse() * most >> 16) - 1 - self.slack(u, cell)
+        from - ((self.pulse() * most) >> 16) - 1 - self.slack(u, cell)
     }
 
     /// Where the edge before the spark's own lies, seen from the spark's cylinder.
@@ -218,7 +223,7 @@ impl SparkList<'_> {
     /// The latest spark of an advance whose period holds two pulses; `x` is the change of speed in that period.
     pub(super) fn late_by_two_pulses(&self, advance: i64, x: i64) -> i64 {
         let [_, most] = turned(self.delay_q16(advance), x, Measured::Period);
-        self.flank() - 2 * (self.pulse() * most >> 16) - 2 - 3 * self.spread() - self.rounding(self.speeds()[1])
+        self.flank() - 2 * ((self.pulse() * most) >> 16) - 2 - 3 * self.spread() - self.rounding(self.speeds()[1])
     }
 
     /// Whether the dwell of a spark in this cell can begin before its edge.
@@ -226,17 +231,12 @@ impl SparkList<'_> {
         let longest = self.longest_dwell_ticks();
         let soonest = self.delay_q16(cell.advance[1]);
         let after_edge = share(cell.periods[1], soonest).saturating_sub(self.table.times.latency);
-        let wait = self.wait(cell.periods[1], &cell.windows[1], soonest);
+        let wait = wait(cell.periods[1], &cell.windows[1], soonest);
         let early = self.table.times.largest_dwell.saturating_sub(wait);
         !cell.windows[1].could_stop
             && longest > after_edge
             && early > after_edge
             && early >= self.table.times.shortest_dwell
-    }
-
-    /// How much later than the predicted one the slowest spark is, in ticks.
-    pub(super) fn wait(&self, period: u32, window: &Window, delay_q16: i64) -> u32 {
-        share(period, (i64::from(window.slowest_q16) - ONE) * (ONE + delay_q16) >> 16)
     }
 
     /// With one edge lost: its spark, where its dwell had begun, and the sparks after the next edge.
@@ -256,7 +256,7 @@ impl SparkList<'_> {
             }
             if self.dwell_precedes(cell) {
                 let slowest = i64::from(cell.windows[0].slowest_q16);
-                let off = ((ONE + late) * slowest >> 16) + 1;
+                let off = (((ONE + late) * slowest) >> 16) + 1;
                 latest = latest.min(self.latest(self.edge_before(), off, cell, x, Measured::Period));
             }
             widest.take(earliest.min(self.flank() + self.spread()), latest, cell, line_up);
@@ -273,13 +273,13 @@ impl SparkList<'_> {
         self.each_cell(from, to, Ordered::Running, |cell| {
             let x = cell.change_q16;
             let [lo, _] = cell.window_q16;
-            let u = (ONE + soonest) * lo >> 16;
+            let u = ((ONE + soonest) * lo) >> 16;
             let earliest = self.earliest(self.edge_before(), u, cell, x, Measured::Period);
             let late = self.delay_q16(cell.advance[0]);
             // `bounds`: at most 1.5 (1 + f) times as late as the edge before it was early.
-            let moved = 3 * (ONE + late) * (ONE - lo).max(0) >> 17;
+            let moved = (3 * (ONE + late) * (ONE - lo).max(0)) >> 17;
             let [_, latest] = self.own_edge(cell, Run::either());
-            widest.take(earliest, latest - (self.pulse() * moved >> 16), cell, line_up);
+            widest.take(earliest, latest - ((self.pulse() * moved) >> 16), cell, line_up);
         });
         widest.angles()
     }

@@ -46,7 +46,7 @@ impl Around {
             bypassed: false,
             inductance: 6e-3,
             drop: 1.0,
-            line_up: (plain.pulses > 1).then_some((running + plain.initial) / 2.0),
+            line_up: (plain.pulses > 1).then_some(f64::midpoint(running, plain.initial)),
         }
     }
 

@@ -3,7 +3,10 @@ use crate::sheet::parse;
 use crate::sheet::tests::demo_text;
 use bobweight::sparks::Cause;
 
-fn changed(changes: &[(&str, &str)]) -> (Sheet, SparksResult) {
+/// A text of the demo's sheet, and what stands in its place.
+type Change = (&'static str, &'static str);
+
+fn changed(changes: &[Change]) -> (Sheet, SparksResult) {
     let mut text = demo_text().to_owned();
     for (from, to) in changes {
         assert!(text.contains(from), "{from}");
@@ -15,7 +18,7 @@ fn changed(changes: &[(&str, &str)]) -> (Sheet, SparksResult) {
 }
 
 /// An ordinary V8 of 10 + 24 + 18 crank degrees with its second flank at 10. Invented.
-const V8: &[(&str, &str)] = &[
+const V8: &[Change] = &[
     ("cylinders = 4", "cylinders = 8"),
     ("firing_order = [1, 3, 4, 2]", "firing_order = [1, 8, 4, 3, 6, 5, 7, 2]"),
     ("pulses_in_two_turns = 4", "pulses_in_two_turns = 8"),
@@ -66,7 +69,7 @@ fn each_demand_is_broken_by_what_it_is_about() {
     use DemandName::{GreatestCurrent, GreatestHeat, KickBack, LeastEnergy, OwnTower};
     let (_, sound) = changed(&[]);
     assert!(sound.kept() && sound.demands.len() == 5 && sound.assumed.is_empty(), "{sound:?}");
-    let cases: &[(&[(&str, &str)], DemandName, &str)] = &[
+    let cases: &[(&[Change], DemandName, &str)] = &[
         (&[("second_flank", "# second_flank"), ("tower_margin", "# tower_margin")], KickBack, "28."),
         (&[("tower_margin = \"4 ", "tower_margin = \"20 ")], OwnTower, "25.0 allowed"),
         (&[("least_energy = \"30 mJ\"", "least_energy = \"52 mJ\"")], LeastEnergy, "52.0 asked"),

@@ -4,6 +4,7 @@ use crate::quantity::of_core::angle_degrees;
 use crate::record::sparks::{SparkAngles, SparkEnergy};
 use crate::words::number::fixed;
 use bobweight::sparks::{Cause, Demand, Rule, SparkJudgement};
+use std::fmt::Write as _;
 
 /// What a person calls a cause.
 fn cause_in_words(cause: Cause) -> &'static str {
@@ -93,7 +94,8 @@ pub(super) fn of_demand(judgement: &SparkJudgement, kept: bool, towers: u8) -> S
                 fixed(apart - past.abs(), 1)
             );
             if !kept {
-                said += &format!(
+                let _ = write!(
+                    said,
                     "; a spark that jumps there finds that cylinder {}, {}: line the rotor up for these sparks, give the starter a \
                      better battery or the coil a shorter dwell while cranking",
                     position(angle_degrees(next_stands)),
