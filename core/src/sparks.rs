@@ -203,11 +203,14 @@ pub struct Spark {
 }
 
 impl Spark {
-    /// Whether it can come anywhere in the cycle of its cylinder: the range is a whole pulse or more.
+    /// Whether it can come anywhere in the cycle of its cylinder: nothing bounds it, and the range is a whole pulse or more.
     #[must_use]
     pub const fn is_anywhere(&self, pickup: &Pickup) -> bool {
         match &self.angles {
-            Some(angles) => angles.earliest.bits() - angles.latest.bits() >= pickup.pulse(),
+            Some(angles) => {
+                matches!(self.rule, Rule::Nothing | Rule::Window)
+                    && angles.earliest.bits() - angles.latest.bits() >= pickup.pulse()
+            }
             None => false,
         }
     }
