@@ -14,10 +14,12 @@
 //! - While cranking, a pickup with a second flank near the cranking advance needs no period: the timing flank arms it, dwell
 //!   begins at the second flank and the spark comes one dwell later, never before that flank. A dwell too long to be over, its
 //!   spark burnt, at the next flank is shortened.
-//! - Only the edge that times a spark moves the off time of its dwell, and never beyond the largest dwell.
+//! - Only the edge that times a spark moves the off time of its dwell, and never beyond the largest dwell. Of a reluctor the
+//!   spark's own crossing brings it forward too: see `reluctor.rs`.
 
 mod coil;
 mod counters;
+mod reluctor;
 mod rhythm;
 
 pub use counters::Counters;
@@ -27,6 +29,7 @@ use crate::pickup::Flank;
 use crate::quantity::{Advance, Depression, Voltage};
 use crate::timetable::{Timetable, scaled};
 use coil::Coil;
+use reluctor::Flanks;
 use rhythm::{Heard, Rhythm};
 
 /// What to do with the coil.
@@ -66,6 +69,8 @@ pub struct Sequencer<'t> {
     hold: bool,
     /// The dwell of the spark that the next second flank makes; `None` where it makes none. Worked out before, for dwell begins at once.
     armed: Option<u32>,
+    /// The pulses of a reluctor.
+    flanks: Flanks,
     dwell: u32,
     vacuum: Advance,
     /// The same as a share of the period, so that no edge needs a division.
@@ -100,6 +105,7 @@ impl<'t> Sequencer<'t> {
             phase_before: Phase::Stopped,
             hold: false,
             armed: None,
+            flanks: Flanks::NONE,
             dwell: table.dwell_of_unknown_battery(),
             vacuum: crate::advance::NONE,
             vacuum_q16: 0,
@@ -189,11 +195,12 @@ impl<'t> Sequencer<'t> {
 
     /// Takes an edge of the pickup that came at `at` and is handled at `now`.
     pub const fn edge(&mut self, flank: Flank, at: u32, now: u32) -> Answer {
-        self.coil.settle(now);
+        self.settle(now);
+        let reluctor = self.table.times.times_next_pulse;
         if matches!(flank, Flank::Second) {
-            return self.second_flank(at, now);
+            return if reluctor { self.moving_flank(at, now) } else { self.second_flank(at, now) };
         }
-        let answer = self.timing_flank(at, now);
+        let answer = if reluctor { self.crossing(at, now) } else { self.timing_flank(at, now) };
         if matches!(answer, Answer::Order { .. } | Answer::MoveOff { .. }) {
             return answer;
         }
@@ -209,7 +216,7 @@ impl<'t> Sequencer<'t> {
     ///
     /// Call it after every coil-off and at least every 2^30 ticks, so that a long stop cannot look short when the clock wraps.
     pub const fn poll(&mut self, now: u32) -> Answer {
-        self.coil.settle(now);
+        self.settle(now);
         if let Some(since) = self.vacuum_since
             && now.wrapping_sub(since) > 1 << 30
         {
@@ -218,10 +225,21 @@ impl<'t> Sequencer<'t> {
         if self.rhythm.stop(now, self.table) {
             self.phase = Phase::Stopped;
             self.armed = None;
+            self.flanks = Flanks::NONE;
             return self.cancel(now);
         }
         self.rhythm.look(self.table);
-        self.dwell_before_edge(now)
+        match self.owed_spark(now) {
+            Answer::Nothing => self.dwell_before_edge(now),
+            owed => owed,
+        }
+    }
+
+    /// Books what has come to its end in the meantime.
+    const fn settle(&mut self, now: u32) {
+        if self.coil.settle(now) && self.flanks.forced_at_end() {
+            self.counters.forced();
+        }
     }
 
     const fn timing_flank(&mut self, at: u32, now: u32) -> Answer {
@@ -276,6 +294,10 @@ impl<'t> Sequencer<'t> {
             return self.move_off(at.wrapping_add(delay), now);
         }
         if self.coil.pulse_has_spark() {
+            return self.cancel(now);
+        }
+        if self.table.times.times_next_pulse && matches!(self.phase, Phase::Cranking) {
+            // Its crossing will make it.
             return self.cancel(now);
         }
         // To hear whether an edge hides in the echo of every spark, the spark at the second flank is withheld too.

@@ -82,6 +82,7 @@ pub fn pickups() -> impl Strategy<Value = Pickup> + Clone {
                 angle,
                 second_flank_angle: second
                     .map(|second| CrankAngle::saturating_from_bits(angle.bits() - share(second).bits())),
+                moving_flank: None,
                 lag: Duration::from_micros(lag).ok()?,
                 greatest_acceleration: Acceleration::from_bits(acceleration).ok()?,
                 pulse_spread: share(spread),

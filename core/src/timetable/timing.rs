@@ -63,6 +63,19 @@ pub(super) const fn times(model: &AdvanceModel, pickup: &Pickup, dwell: &Dwell, 
             }
             None => 0,
         },
+        times_next_pulse: pickup.times_next_pulse(),
+        dwell_by_moving_flank: match p.moving_flank {
+            Some(moving) => moving.earliest.bits() <= model.settings().limits.greatest_cranking.bits(),
+            None => false,
+        },
+        between_flanks_q16: match p.moving_flank {
+            Some(moving) => {
+                let between = pulses as i64 * (moving.latest.bits() - p.angle.bits()) as i64;
+                // The crank is at most four times as fast there as over the whole pulse: see `Sequencer`.
+                floored(between * 65_536, 4 * TWO_TURNS as i64) as i32
+            }
+            None => 0,
+        },
         widening_q16: 65_536 / 128 + spread_q16 + 1,
         change_shift: change.shift,
         change_per_square: change.per_square,

@@ -44,7 +44,7 @@ MUTATIONS = [
     ("laws: broken limits not told", "strategy/laws.rs", "filter(|judgement| !judgement.holds())",
      "filter(|judgement| judgement.holds())", "limits"),
     ("laws: a spark beyond the greatest limit let pass", "strategy/laws.rs", "+ lag_q16 + 1 < least_q16", "+ lag_q16 < 0", "limits"),
-    ("timetable: wrong sign of a ramp's intercept", "timetable.rs", "angle * run + rise * n0", "angle * run - rise * n0", "agreement"),
+    ("timetable: wrong sign of a ramp's intercept", "timetable.rs", "way * run + self.pulses() * rise * n0", "way * run - self.pulses() * rise * n0", "agreement"),
     ("timetable: a ramp's offset twice too small", "timetable.rs", "CrankSpeed::STEP as i64, 6 * run)", "CrankSpeed::STEP as i64, 12 * run)", "agreement"),
     ("timetable: the next ramp's line", "timetable.rs", "        &self.running[i]\n", "        &self.running[if i < MOST_BREAKPOINTS { i + 1 } else { i }]\n", "agreement"),
     ("timetable: lag not made up", "timetable.rs", "self.pickup.settings().lag.ticks_q16(self.rate) as i64", "0", "agreement"),

@@ -64,6 +64,7 @@ fn pickup(pulses: u8, at: f64, second: Option<CrankAngle>, lag_ns: u32, spread: 
         pulses_in_two_turns: pulses,
         angle: angle(at),
         second_flank_angle: second,
+        moving_flank: None,
         lag: ns(lag_ns),
         greatest_acceleration: Acceleration::from_bits(6_000).unwrap(),
         pulse_spread: angle(spread),

@@ -62,6 +62,7 @@ prop_compose! {
             pulses,
             pickup_angle,
             second_flank_angle: second.then_some(cranking),
+            moving_flank: None,
             lag,
             acceleration: acceleration.round(),
             spread: spread.min(720.0 / f64::from(pulses) / 8.0),

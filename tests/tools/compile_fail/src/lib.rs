@@ -62,6 +62,7 @@ pub const PICKUP: PickupSettings = PickupSettings {
     pulses_in_two_turns: 4,
     angle: angle(60),
     second_flank_angle: Some(angle(8)),
+    moving_flank: None,
     lag: micros(0),
     greatest_acceleration: must!(Acceleration::from_bits(6000)),
     pulse_spread: angle(0),
