@@ -182,7 +182,8 @@ impl<'t> Timer<'t> {
     }
 
     /// The off time that an edge gives the running spark that it times.
-    fn timed_off(&self, edge: u64, phase: Phase) -> u64 {
+    #[must_use]
+    pub fn timed_off(&self, edge: u64, phase: Phase) -> u64 {
         let period = self.sequencer.period().unwrap_or(0);
         edge + u64::from(self.table.delay(phase, period, self.sequencer.vacuum()))
     }
