@@ -143,6 +143,8 @@ pub(crate) struct Times {
     pub times_next_pulse: bool,
     /// While cranking, a dwell may begin by the moving flank: even a spark there would be inside the greatest cranking limit.
     pub dwell_by_moving_flank: bool,
+    /// Above this period the engine could stop before its next edge.
+    pub could_stop_above: u32,
     /// How much of a period there is at least between the two flanks of one pulse, in 1/65 536.
     pub between_flanks_q16: i32,
     /// How much a window is widened, in 1/65 536 of a period: T/128 and four times the spread.

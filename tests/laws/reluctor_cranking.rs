@@ -5,7 +5,7 @@
 //! whole pulse on; each with three quarters of its dwell at least.
 
 use bobweight::Phase;
-use bobweight_crank::{Edge, FirstFire, Flank, Motion, Swing};
+use bobweight_crank::{Edge, FirstFire, Flank, Motion, Swing, bounds, pickup};
 use bobweight_tests::numbers::{Numbers, times};
 use bobweight_tests::plain::Plain;
 use bobweight_tests::reluctor::{Made, Ridden, pickup_of, ride};
@@ -186,6 +186,8 @@ fn from_rest_to_running_every_pulse_has_one_spark() {
             assert_eq!(ridden.phases.last().unwrap().1, Phase::Running, "{plain:?}");
             for spark in ridden.sparks.iter().filter(|spark| spark.off < motion.end_time()) {
                 let (_, angle) = spark.angle(&plain, &motion);
+                // The advance is that of the crossing up to 900 crank rpm.
+                assert!(angle < plain.pickup_angle + 0.1, "{angle} crank degrees: {spark:?} {plain:?}");
                 widest = (widest.0.max(angle), widest.1.min(angle));
             }
             starts += 1;
@@ -196,4 +198,181 @@ fn from_rest_to_running_every_pulse_has_one_spark() {
         widest.0, widest.1, seen.sparks, seen.by_flank, seen.earliest * 1e6
     );
     assert!(starts > 1_000 && seen.by_flank > 500);
+}
+
+/// Slowly up through the speed at which cranking ends and down again, a few crank rpm at each pulse: no spark is early, doubled or missing.
+#[test]
+fn between_cranking_and_running_every_pulse_has_one_spark_up_and_down() {
+    let (mut numbers, mut pulses) = (Numbers::new(22), 0);
+    let (mut earliest, mut latest) = (f64::NEG_INFINITY, f64::INFINITY);
+    for plain in engines() {
+        // An advance beyond the crossing's from the first running spark on.
+        for initial in [8.0, 14.0] {
+            let plain = Plain { initial, greatest: 36.0, vacuum: vec![], ..plain.clone() };
+            let table = plain.timetable().unwrap();
+            for _ in 0..10 * times() {
+                let slow = numbers.between(150.0, 300.0);
+                let motion = Motion::starting(numbers.between(0.0, plain.spacing()), slow)
+                    .hold(4.0 * plain.period(slow))
+                    .ramp_to(numbers.between(460.0, 800.0), numbers.between(20.0, 120.0))
+                    .ramp_to(slow, numbers.between(20.0, 120.0))
+                    .hold(3.0 * plain.period(slow));
+                let edges = pickup_of(&plain, THRESHOLD).edges(&motion, motion.end_time());
+                let ridden = ride(&plain, &table, &edges, 10.0, 0);
+                let all = crossings(&edges);
+                let (first, last) = (all[1].pulse.unwrap(), all[all.len() - 2].pulse.unwrap());
+                pulses += hold_one_spark_a_pulse(&plain, &motion, &ridden, first..=last);
+                assert!(ridden.phases.iter().any(|&(_, phase)| phase == Phase::Running));
+                assert_eq!(ridden.phases.last().unwrap().1, Phase::Cranking, "{plain:?}");
+                let dwell = dwell_at(&plain, 10.0, plain.period(800.0));
+                for spark in ridden.sparks.iter().filter(|spark| spark.off < motion.end_time()) {
+                    let (_, angle) = spark.angle(&plain, &motion);
+                    let rpm = motion.speed_at(spark.off);
+                    // The speed falls by 120 crank rpm a second at most: the bound of a whole pulse with that.
+                    let early = match (spark.by, spark.ordered(&plain)) {
+                        (Made::ByCrossingBefore { period, .. }, Some(ordered)) => {
+                            let pulses = u32::from(plain.pulses);
+                            ordered + bounds::timed_by_edge(pulses, plain.timing_angle(), ordered, period, 120.0)
+                        }
+                        _ => plain.pickup_angle,
+                    };
+                    assert!(angle <= early + 0.05, "{angle} crank degrees: {spark:?} {plain:?}");
+                    let least = plain.pickup_angle - 6.0 * rpm * (5.5e-3_f64).max(dwell) - 0.5;
+                    assert!(angle >= least, "{angle} crank degrees: {spark:?} {plain:?}");
+                    (earliest, latest) = (earliest.max(angle), latest.min(angle));
+                }
+            }
+        }
+    }
+    println!("{pulses} pulses, each with one spark, from {earliest:.1} to {latest:.1} crank degrees BTDC");
+    assert!(pulses > 20_000);
+}
+
+/// The starter lets go, or the engine does not get over its compression: the crank comes to rest anywhere, also between the two flanks,
+/// where a dwell may run. That one is forced off, and is counted; it is never before the moving flank, so inside the greatest
+/// cranking limit.
+#[test]
+fn a_crank_that_stops_between_the_flanks_has_one_forced_spark_inside_the_cranking_limit() {
+    let (mut numbers, mut stops, mut forced, mut earliest) = (Numbers::new(23), 0, 0, f64::NEG_INFINITY);
+    for plain in engines() {
+        let table = plain.timetable().unwrap();
+        for _ in 0..150 * times() {
+            let rpm = numbers.between(150.0, 380.0);
+            let turned = numbers.between(6.0, 8.0) * plain.spacing();
+            // Aimed so that many come to rest between the flanks.
+            let rest = (turned / plain.spacing()).ceil() * plain.spacing() - numbers.between(5.0, 25.0);
+            let slows_over = numbers.between(2.0, 14.0);
+            let deceleration = rpm * rpm * 6.0 / (2.0 * slows_over);
+            let motion = Motion::starting(0.5, rpm).hold((rest - slows_over - 0.5) / (6.0 * rpm)).ramp_to(0.0, deceleration);
+            let edges = pickup_of(&plain, THRESHOLD).edges(&motion, motion.end_time() + 1.0);
+            let edges = with_flank_before_rest(&plain, &motion, edges);
+            let ridden = ride(&plain, &table, &edges, 10.0, 0);
+            let all = crossings(&edges);
+            for spark in &ridden.sparks {
+                let (_, angle) = spark.angle(&plain, &motion);
+                let own = all.iter().rev().find(|edge| edge.time <= spark.off + 1.0 / plain.tick_rate);
+                let after_own = own.is_some_and(|own| spark.off - own.time < 6e-3);
+                if !after_own {
+                    assert!(matches!(spark.by, Made::ByMovingFlank(_)) && spark.ended_at.is_none(), "{spark:?} {plain:?}");
+                    assert!(angle <= plain.moving_flank.unwrap().0 + 1e-6, "{angle} crank degrees: {spark:?} {plain:?}");
+                    assert!(dwells_by_flank(&plain), "{spark:?} {plain:?}");
+                    earliest = earliest.max(angle);
+                    forced += 1;
+                }
+            }
+            let in_vain = ridden.sparks.iter().filter(|s| matches!(s.by, Made::ByMovingFlank(_)) && s.ended_at.is_none());
+            assert_eq!(usize::from(ridden.counters.forced), in_vain.count(), "{plain:?}");
+            stops += 1;
+        }
+    }
+    println!("{stops} stops, {forced} forced sparks, at most {earliest:.2} crank degrees BTDC of 18 allowed");
+    assert!(forced > 100 && earliest > 14.0, "{forced} forced, {earliest}");
+}
+
+/// The pickup of `tests/truth/crank` gives the moving flank of a whole wave only. A crank that comes to rest before the crossing has
+/// passed the threshold too: the flank is put where the wave before passed it, if the crank gets there.
+fn with_flank_before_rest(plain: &Plain, motion: &Motion, mut edges: Vec<Edge>) -> Vec<Edge> {
+    let last = crossings(&edges).last().and_then(|edge| edge.pulse).unwrap();
+    let flank = edges.iter().find(|edge| edge.pulse == Some(last) && edge.flank == Flank::Second).unwrap();
+    let there = motion.angle_at(flank.time) + plain.spacing();
+    if let Some(time) = motion.time_of_angle(there, 0.0).filter(|&time| time < motion.end_time()) {
+        edges.push(Edge { flank: Flank::Second, time, pulse: Some(last + 1) });
+    }
+    edges
+}
+
+/// At the lowest speed of the starter the wave reaches the threshold now and then, or one of its flanks is lost on the wire. A pulse of
+/// which one flank is missing makes no spark of its own, and is counted.
+#[test]
+fn a_signal_too_weak_is_counted_and_makes_no_spark() {
+    let (mut halves, mut in_vain) = (0, 0);
+    for plain in engines() {
+        let table = plain.timetable().unwrap();
+        let rpm = 200.0;
+        let motion = Motion::starting(0.5, rpm).hold(16.0 * plain.period(rpm));
+        assert!(pickup_of(&plain, 205.0).edges(&motion, motion.end_time()).is_empty(), "the wave is to be too low");
+        let whole = pickup_of(&plain, THRESHOLD).edges(&motion, motion.end_time());
+        let count = crossings(&whole).len();
+        for lost in [Flank::Second, Flank::Timing] {
+            // Never there: no spark at all, and each pulse but the first is counted.
+            let edges: Vec<Edge> = whole.iter().copied().filter(|edge| edge.flank != lost).collect();
+            let ridden = ride(&plain, &table, &edges, 14.0, 0);
+            assert!(ridden.sparks.is_empty(), "{:?} {plain:?}", ridden.sparks);
+            assert_eq!(usize::from(ridden.counters.half_pulses), count - 1, "{lost:?} lost: {plain:?}");
+            // Lost of one pulse: that pulse has no spark, but for a dwell that had begun by the flank.
+            let pulse = crossings(&whole)[8].pulse;
+            let edges: Vec<Edge> =
+                whole.iter().copied().filter(|edge| edge.flank != lost || edge.pulse != pulse).collect();
+            let ridden = ride(&plain, &table, &edges, 14.0, 0);
+            assert_eq!(ridden.counters.half_pulses, 1, "{lost:?} lost: {plain:?}");
+            let of_it = ridden.sparks.iter().filter(|spark| Some(spark.angle(&plain, &motion).0) == pulse);
+            for spark in of_it {
+                assert!(lost == Flank::Timing && dwells_by_flank(&plain), "{spark:?} {plain:?}");
+                assert_eq!(ridden.counters.forced, 1);
+                let (_, angle) = spark.angle(&plain, &motion);
+                assert!(angle <= plain.moving_flank.unwrap().0, "{angle} crank degrees");
+                in_vain += 1;
+            }
+            halves += 1;
+        }
+    }
+    println!("{halves} rides with a half pulse, {in_vain} of them with a spark that waited for its crossing in vain");
+    assert!(in_vain > 5);
+}
+
+/// One false flank while the starter turns, at any place but between the two flanks of a pulse: no spark is before its crossing, at
+/// most three pulses lack theirs.
+#[test]
+fn one_false_flank_while_cranking_makes_no_spark_before_a_crossing() {
+    let (mut numbers, mut rides, mut lacking) = (Numbers::new(24), 0, 0);
+    for plain in engines() {
+        let table = plain.timetable().unwrap();
+        for _ in 0..120 * times() {
+            let rpm = numbers.between(100.0, 300.0);
+            let motion = Motion::starting(0.5, rpm).hold(18.0 * plain.period(rpm));
+            let whole = pickup_of(&plain, THRESHOLD).edges(&motion, motion.end_time());
+            let pulse = crossings(&whole)[9];
+            let between = numbers.between(0.001, 0.999) * (plain.spacing() - 12.0) / (6.0 * rpm);
+            for flank in [Flank::Timing, Flank::Second] {
+                let edges = pickup::with_false(&whole, flank, [pulse.time + between]);
+                let ridden = ride(&plain, &table, &edges, 10.0, 0);
+                for spark in &ridden.sparks {
+                    let (_, angle) = spark.angle(&plain, &motion);
+                    let allowed = if flank == Flank::Timing { plain.pickup_angle } else { before_crossing(&plain, &ridden) };
+                    assert!(angle <= allowed + 0.01, "{angle} crank degrees at {rpm}, {flank:?} {between} s after {}: {spark:?} {:?} {:?} {plain:?}", pulse.time, ridden.phases, ridden.counters);
+                }
+                let sparks = ridden.sparks.len();
+                assert!(sparks + 4 >= crossings(&whole).len() && sparks <= crossings(&whole).len(), "{sparks}: {plain:?}");
+                lacking += usize::from(sparks + 1 < crossings(&whole).len());
+                rides += 1;
+            }
+        }
+    }
+    println!("{rides} rides, {lacking} of them with a pulse that lacks its spark");
+}
+
+/// A false moving flank begins no dwell more than an eighth of a pulse before the last one's crossing would come.
+fn before_crossing(plain: &Plain, ridden: &Ridden) -> f64 {
+    let begins = if ridden.counters.forced > 0 { plain.spacing() / 8.0 } else { 0.0 };
+    plain.pickup_angle + begins
 }

@@ -14,6 +14,9 @@
 //!   moving flank's earliest angle is within the greatest cranking limit, and a crossing that takes 7/4 as long still comes
 //!   within the largest dwell. Otherwise dwell begins at the crossing, and the spark comes one dwell later.
 //! - A cranking crossing makes a spark only as the end of a whole pulse: both flanks, not too near to each other.
+//! - A false crossing shortens a period, and a short period would end cranking, with a spark anywhere. So where the engine could
+//!   stop before its next crossing, a period is believed only between two whole pulses; otherwise the next spark is made at its own
+//!   crossing, as while cranking.
 //! - The phase that a crossing finds is that of the spark at the crossing; the phase that it leaves is that of the next spark.
 
 use super::rhythm::Heard;
@@ -31,6 +34,10 @@ pub(super) struct Flanks {
     risen: bool,
     /// From the moving flank to the crossing of the last pulse that was whole; 0 where it was not.
     between: u32,
+    /// When the last crossing came that ended a whole pulse; `None` before there was one.
+    whole: Option<u32>,
+    /// Whether the last period is the time between two such crossings.
+    sure: bool,
     /// Whether the last crossing has still to order the spark of the next pulse, once the coil is off.
     owes_spark: bool,
     /// Whether the dwell that runs waits for its crossing.
@@ -38,7 +45,7 @@ pub(super) struct Flanks {
 }
 
 impl Flanks {
-    pub const NONE: Self = Self { moving: 0, risen: false, between: 0, owes_spark: false, waits_for_crossing: false };
+    pub const NONE: Self = Self { moving: 0, risen: false, between: 0, whole: None, sure: false, owes_spark: false, waits_for_crossing: false };
 
     /// Whether the dwell that has ended waited for its crossing in vain. Says so once.
     pub const fn forced_at_end(&mut self) -> bool {
@@ -63,14 +70,16 @@ impl Sequencer<'_> {
                 self.coil.next_pulse();
                 return self.cancel(now);
             }
-            Heard::TakesPlace => {
-                self.phase = self.phase_before;
-                self.change_phase();
-            }
-            Heard::OrdersNothing => {}
-            Heard::FirstPeriod | Heard::Good | Heard::AfterLost => self.change_phase(),
+            Heard::TakesPlace => self.phase = self.phase_before,
+            Heard::OrdersNothing | Heard::FirstPeriod | Heard::Good | Heard::AfterLost => {}
         }
         let whole = self.end_of_pulse(at);
+        if !matches!(heard, Heard::OrdersNothing) {
+            self.change_phase();
+            if matches!(self.phase, Phase::Running | Phase::Held | Phase::Overspeed) && !self.believes_period(phase_before) {
+                self.phase = Phase::Cranking;
+            }
+        }
         let cranking = matches!(phase_before, Phase::Cranking) || matches!(self.phase, Phase::Cranking);
         let mut lacks_spark = false;
         if !matches!(heard, Heard::TakesPlace) {
@@ -114,7 +123,9 @@ impl Sequencer<'_> {
     /// The moving flank: while cranking it can begin the dwell whose end the crossing is.
     pub(super) const fn moving_flank(&mut self, at: u32, now: u32) -> Answer {
         let times = &self.table.times;
-        if self.coil.burning(at, times.burn) {
+        // While cranking a spark comes at the crossing, and what follows it is its echo. A running spark can come just before its
+        // pulse's moving flank.
+        if self.coil.burning(at, times.burn) && matches!(self.phase, Phase::Cranking | Phase::Stopped) {
             return Answer::Nothing;
         }
         if self.flanks.risen && matches!(self.phase, Phase::Cranking | Phase::Stopped) {
@@ -168,6 +179,13 @@ impl Sequencer<'_> {
         self.order(off.wrapping_sub(self.dwell_at(period)), off, off, now, true)
     }
 
+    /// Whether the last period can time a running spark.
+    const fn believes_period(&self, phase_before: Phase) -> bool {
+        let cranked = matches!(phase_before, Phase::Cranking | Phase::Stopped);
+        let could_stop = self.rhythm.measured() > self.table.times.could_stop_above;
+        self.flanks.sure || !(cranked || could_stop)
+    }
+
     /// Takes the crossing for the end of its pulse; says whether that was whole.
     const fn end_of_pulse(&mut self, at: u32) -> bool {
         let between = at.wrapping_sub(self.flanks.moving);
@@ -175,6 +193,13 @@ impl Sequencer<'_> {
         // quarter of the way's share is never passed sooner.
         let (least, _) = scaled(self.rhythm.measured(), self.table.times.between_flanks_q16);
         let whole = self.flanks.risen && between >= least as u32;
+        self.flanks.sure = match self.flanks.whole {
+            Some(before) => whole && at.wrapping_sub(before) == self.rhythm.measured(),
+            None => false,
+        };
+        if whole {
+            self.flanks.whole = Some(at);
+        }
         self.flanks.between = if whole { between } else { 0 };
         self.flanks.risen = false;
         whole

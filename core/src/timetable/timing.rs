@@ -77,6 +77,8 @@ pub(super) const fn times(model: &AdvanceModel, pickup: &Pickup, dwell: &Dwell, 
             None => 0,
         },
         widening_q16: 65_536 / 128 + spread_q16 + 1,
+        // x grows with the square of the period: the root of 0.31165 over 5/8.
+        could_stop_above: ((change.top as u64 * 46_278) >> 16) as u32,
         change_shift: change.shift,
         change_per_square: change.per_square,
         change_top: change.top,
