@@ -54,7 +54,15 @@ struct Nearest {
     after_crossing: f64,
 }
 
-fn hold(plain: &Plain, motion: &Motion, edges: &[Edge], ridden: &Ridden, volts: f64, handled_after: u32, nearest: &mut Nearest) {
+fn hold(
+    plain: &Plain,
+    motion: &Motion,
+    edges: &[Edge],
+    ridden: &Ridden,
+    volts: f64,
+    handled_after: u32,
+    nearest: &mut Nearest,
+) {
     let tick = 1.0 / plain.tick_rate;
     let handled = (f64::from(handled_after) + 2.0) * tick;
     let crossings = crossings(edges);
@@ -70,17 +78,34 @@ fn hold(plain: &Plain, motion: &Motion, edges: &[Edge], ridden: &Ridden, volts: 
                 let off = spark.off + plain.lag;
                 let angle = Spark::of_pulse(motion, u32::from(plain.pulses), off, before.pulse.unwrap() + 1).btdc;
                 let early = angle - ordered;
-                let bound = bounds::timed_by_edge(u32::from(plain.pulses), plain.timing_angle(), ordered, period, plain.acceleration);
+                let bound = bounds::timed_by_edge(
+                    u32::from(plain.pulses),
+                    plain.timing_angle(),
+                    ordered,
+                    period,
+                    plain.acceleration,
+                );
                 let slack = 6.0 * motion.speed_at(spark.off) * tick + 0.02;
-                assert!(early <= bound + slack, "{early} crank degrees early of {ordered}, bound {bound}: {spark:?} {plain:?}");
+                assert!(
+                    early <= bound + slack,
+                    "{early} crank degrees early of {ordered}, bound {bound}: {spark:?} {plain:?}"
+                );
                 nearest.early = nearest.early.max((early - slack) / bound);
                 if spark.ended_at.is_none() {
-                    assert!(-early <= bound + slack, "{} late of {ordered}, bound {bound}: {spark:?} {plain:?}", -early);
+                    assert!(
+                        -early <= bound + slack,
+                        "{} late of {ordered}, bound {bound}: {spark:?} {plain:?}",
+                        -early
+                    );
                     nearest.late = nearest.late.max((-early - slack) / bound);
                 }
                 if let Some(own) = own {
                     let last = (own.time + handled).max(spark.on + 0.75 * dwell + 2.0 * tick);
-                    assert!(spark.off <= last, "{} s after its own crossing: {spark:?} {plain:?}", spark.off - own.time);
+                    assert!(
+                        spark.off <= last,
+                        "{} s after its own crossing: {spark:?} {plain:?}",
+                        spark.off - own.time
+                    );
                     nearest.at_crossing += usize::from(spark.ended_at.is_some());
                     nearest.after_crossing = nearest.after_crossing.max(plain.pickup_angle - angle);
                 }
@@ -119,14 +144,21 @@ fn throttle_opened_and_closed_as_it_may_keeps_the_bound_of_a_whole_pulse() {
             let motion = throttle(&plain, &mut numbers);
             let edges = pickup_of(&plain, THRESHOLD).edges(&motion, motion.end_time());
             // In whole steps of a voltage.
-            let (volts, handled_after) = ((numbers.between(9.0, 15.0) * 256.0).floor() / 256.0, numbers.one_of(&[0, 50]));
+            let (volts, handled_after) =
+                ((numbers.between(9.0, 15.0) * 256.0).floor() / 256.0, numbers.one_of(&[0, 50]));
             let ridden = ride(&plain, &table, &edges, volts, handled_after);
             hold(&plain, &motion, &edges, &ridden, volts, handled_after, &mut nearest);
         }
     }
     println!(
         "{} sparks, {} ended at their own crossing, {} from it; early to {:.4}, late to {:.4} of the bound; at most {:.2} crank degrees after the crossing; {} pulses, each with one spark",
-        nearest.sparks, nearest.at_crossing, nearest.from_crossing, nearest.early, nearest.late, nearest.after_crossing, nearest.pulses
+        nearest.sparks,
+        nearest.at_crossing,
+        nearest.from_crossing,
+        nearest.early,
+        nearest.late,
+        nearest.after_crossing,
+        nearest.pulses
     );
     assert!(nearest.sparks > 50_000 && nearest.early > 0.8, "the motions are too tame");
 }

@@ -133,7 +133,12 @@ fn no_cranking_spark_is_before_its_crossing_nor_later_than_one_dwell() {
     for (seen, by) in seen.iter().zip(["from the crossing alone", "by the moving flank too"]) {
         println!(
             "{by}: {} sparks, {} by the flank; earliest {:.2} us, latest {:.3} of the bound, by the flank {:.2} ms after the crossing; least dwell {:.3}",
-            seen.sparks, seen.by_flank, seen.earliest * 1e6, seen.latest, seen.latest_by_flank * 1e3, seen.least_dwell
+            seen.sparks,
+            seen.by_flank,
+            seen.earliest * 1e6,
+            seen.latest,
+            seen.latest_by_flank * 1e3,
+            seen.least_dwell
         );
     }
     assert_eq!(seen[0].by_flank, 0);
@@ -195,7 +200,11 @@ fn from_rest_to_running_every_pulse_has_one_spark() {
     }
     println!(
         "{starts} starts, {pulses} pulses, each with one spark, from {:.1} to {:.1} crank degrees BTDC; {} cranking sparks, {} by the flank, earliest {:.2} us",
-        widest.0, widest.1, seen.sparks, seen.by_flank, seen.earliest * 1e6
+        widest.0,
+        widest.1,
+        seen.sparks,
+        seen.by_flank,
+        seen.earliest * 1e6
     );
     assert!(starts > 1_000 && seen.by_flank > 500);
 }
@@ -263,7 +272,8 @@ fn a_crank_that_stops_between_the_flanks_has_one_forced_spark_inside_the_crankin
             let rest = (turned / plain.spacing()).ceil() * plain.spacing() - numbers.between(5.0, 25.0);
             let slows_over = numbers.between(2.0, 14.0);
             let deceleration = rpm * rpm * 6.0 / (2.0 * slows_over);
-            let motion = Motion::starting(0.5, rpm).hold((rest - slows_over - 0.5) / (6.0 * rpm)).ramp_to(0.0, deceleration);
+            let motion =
+                Motion::starting(0.5, rpm).hold((rest - slows_over - 0.5) / (6.0 * rpm)).ramp_to(0.0, deceleration);
             let edges = pickup_of(&plain, THRESHOLD).edges(&motion, motion.end_time() + 1.0);
             let edges = with_flank_before_rest(&plain, &motion, edges);
             let ridden = ride(&plain, &table, &edges, 10.0, 0);
@@ -273,14 +283,21 @@ fn a_crank_that_stops_between_the_flanks_has_one_forced_spark_inside_the_crankin
                 let own = all.iter().rev().find(|edge| edge.time <= spark.off + 1.0 / plain.tick_rate);
                 let after_own = own.is_some_and(|own| spark.off - own.time < 6e-3);
                 if !after_own {
-                    assert!(matches!(spark.by, Made::ByMovingFlank(_)) && spark.ended_at.is_none(), "{spark:?} {plain:?}");
-                    assert!(angle <= plain.moving_flank.unwrap().0 + 1e-6, "{angle} crank degrees: {spark:?} {plain:?}");
+                    assert!(
+                        matches!(spark.by, Made::ByMovingFlank(_)) && spark.ended_at.is_none(),
+                        "{spark:?} {plain:?}"
+                    );
+                    assert!(
+                        angle <= plain.moving_flank.unwrap().0 + 1e-6,
+                        "{angle} crank degrees: {spark:?} {plain:?}"
+                    );
                     assert!(dwells_by_flank(&plain), "{spark:?} {plain:?}");
                     earliest = earliest.max(angle);
                     forced += 1;
                 }
             }
-            let in_vain = ridden.sparks.iter().filter(|s| matches!(s.by, Made::ByMovingFlank(_)) && s.ended_at.is_none());
+            let in_vain =
+                ridden.sparks.iter().filter(|s| matches!(s.by, Made::ByMovingFlank(_)) && s.ended_at.is_none());
             assert_eq!(usize::from(ridden.counters.forced), in_vain.count(), "{plain:?}");
             stops += 1;
         }
@@ -358,11 +375,21 @@ fn one_false_flank_while_cranking_makes_no_spark_before_a_crossing() {
                 let ridden = ride(&plain, &table, &edges, 10.0, 0);
                 for spark in &ridden.sparks {
                     let (_, angle) = spark.angle(&plain, &motion);
-                    let allowed = if flank == Flank::Timing { plain.pickup_angle } else { before_crossing(&plain, &ridden) };
-                    assert!(angle <= allowed + 0.01, "{angle} crank degrees at {rpm}, {flank:?} {between} s after {}: {spark:?} {:?} {:?} {plain:?}", pulse.time, ridden.phases, ridden.counters);
+                    let allowed =
+                        if flank == Flank::Timing { plain.pickup_angle } else { before_crossing(&plain, &ridden) };
+                    assert!(
+                        angle <= allowed + 0.01,
+                        "{angle} crank degrees at {rpm}, {flank:?} {between} s after {}: {spark:?} {:?} {:?} {plain:?}",
+                        pulse.time,
+                        ridden.phases,
+                        ridden.counters
+                    );
                 }
                 let sparks = ridden.sparks.len();
-                assert!(sparks + 4 >= crossings(&whole).len() && sparks <= crossings(&whole).len(), "{sparks}: {plain:?}");
+                assert!(
+                    sparks + 4 >= crossings(&whole).len() && sparks <= crossings(&whole).len(),
+                    "{sparks}: {plain:?}"
+                );
                 lacking += usize::from(sparks + 1 < crossings(&whole).len());
                 rides += 1;
             }

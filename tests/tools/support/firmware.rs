@@ -129,7 +129,11 @@ impl<'t> Timer<'t> {
         if let Answer::Order { on, off } = answer {
             if self.plain.moving_flank.is_some() && !self.is_early(off) {
                 let edge = self.last_edge();
-                assert_eq!(self.timed_off(edge, self.sequencer.phase()), self.unwrapped(off), "an order that no rule gives");
+                assert_eq!(
+                    self.timed_off(edge, self.sequencer.phase()),
+                    self.unwrapped(off),
+                    "an order that no rule gives"
+                );
                 self.hold_slow_while_held();
                 self.hold_timed_spark(edge, self.unwrapped(off), self.sequencer.phase());
             } else {
@@ -142,14 +146,17 @@ impl<'t> Timer<'t> {
     /// The edge of a reluctor: a running order is at its angle, any other begins no sooner than its own flank, and what is moved is
     /// moved forward, not to before the crossing.
     fn reluctor_edge(&mut self, flank: Flank, at: u64) {
-        let phase_before = self.sequencer.phase();
+        let (forced, phase_before) = (self.unruly(), self.sequencer.phase());
         let answer = self.sequencer.edge(flank, self.clock(at), self.clock(self.now));
         let phase = self.sequencer.phase();
         self.edges += u64::from(flank == Flank::Timing);
         match answer {
             Answer::Order { on, off } if flank == Flank::Second => {
                 assert_eq!(phase, Phase::Cranking, "a dwell by the moving flank");
-                assert!(self.plain.moving_flank.unwrap().0 <= self.plain.greatest_cranking, "a dwell by the moving flank");
+                assert!(
+                    self.plain.moving_flank.unwrap().0 <= self.plain.greatest_cranking,
+                    "a dwell by the moving flank"
+                );
                 assert!(self.unwrapped(on) >= at && off.wrapping_sub(on) as u64 == self.largest, "{answer:?} at {at}");
             }
             Answer::Order { on, off } if self.is_early(off) => {
@@ -166,7 +173,7 @@ impl<'t> Timer<'t> {
                     assert!(on >= at && brought, "{answer:?} at {at}, {:?}", self.order);
                 }
             }
-            Answer::MoveOff { off } => {
+            Answer::MoveOff { off } if forced == self.unruly() => {
                 let (off, order) = (self.unwrapped(off), self.order.expect("what is moved runs"));
                 let ended = off >= at && off < order.off;
                 assert!(ended || off == self.timed_off(at, phase_before), "{answer:?} at {at}, {order:?}");

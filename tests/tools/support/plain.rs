@@ -4,8 +4,8 @@ use bobweight::quantity::{
     Acceleration, Advance, AdvanceRate, CrankAngle, CrankSpeed, Depression, Duration, Duty, TickRate, Voltage,
 };
 use bobweight::{
-    AdvanceModel, AdvanceSettings, CentrifugalCurve, Dwell, DwellCurve, DwellSettings, Firmware, Limits, PhaseSpeeds,
-    MovingFlank, Pickup, PickupSettings, Timetable, Vacuum, VacuumCurve, VacuumSource,
+    AdvanceModel, AdvanceSettings, CentrifugalCurve, Dwell, DwellCurve, DwellSettings, Firmware, Limits, MovingFlank,
+    PhaseSpeeds, Pickup, PickupSettings, Timetable, Vacuum, VacuumCurve, VacuumSource,
 };
 use bobweight_crank as crank;
 use fixed::types::{I16F16, U8F8, U16F16, U24F8};

@@ -85,7 +85,11 @@ impl Booked {
     fn answers(&mut self, timer: &Timer<'_>, rate: f64, edge: Option<(Flank, u64)>, phase_before: Phase) {
         let mut edge = edge;
         for &(now, answer) in &timer.answers[self.seen..] {
-            self.dwells(timer, rate, if matches!(answer, Answer::MoveOff { .. }) { now.saturating_sub(1) } else { now });
+            self.dwells(
+                timer,
+                rate,
+                if matches!(answer, Answer::MoveOff { .. }) { now.saturating_sub(1) } else { now },
+            );
             let flank = edge.take();
             let period = timer.sequencer.period().unwrap_or(0);
             let seconds = |ticks: u64| ticks as f64 / rate;
@@ -99,7 +103,9 @@ impl Booked {
             match (answer, flank) {
                 (Answer::Nothing, _) => {}
                 (Answer::Cancel, _) => self.meant = None,
-                (Answer::Order { .. }, Some((Flank::Second, at))) => self.meant = Some((Made::ByMovingFlank(seconds(at)), None)),
+                (Answer::Order { .. }, Some((Flank::Second, at))) => {
+                    self.meant = Some((Made::ByMovingFlank(seconds(at)), None))
+                }
                 (Answer::Order { off, .. }, flank) => {
                     let last = last.expect("an order has a crossing");
                     let phase = timer.sequencer.phase();

@@ -76,3 +76,31 @@ prop_compose! {
         .in_steps()
     }
 }
+
+prop_compose! {
+    /// The same with a reluctor: its crossing at the cranking advance, no advance below that, and every second one with a moving flank too
+    /// early for a dwell by it.
+    pub fn reluctor()(
+        plain in plain(),
+        latest in 1.0..8.0f64,
+        more in 0.0..8.0f64,
+        by_flank in any::<bool>(),
+    ) -> Plain {
+        let crossing = plain.cranking;
+        let half = 360.0 / f64::from(plain.pulses);
+        let earliest = crossing + (latest + more).min(half);
+        let initial = plain.initial.max(crossing);
+        Plain {
+            pickup_angle: crossing,
+            second_flank_angle: None,
+            moving_flank: Some((earliest, crossing + latest.min(half))),
+            greatest_cranking: if by_flank { earliest + 0.5 } else { earliest - 0.5 },
+            initial,
+            held: plain.held.max(crossing),
+            least: crossing,
+            greatest: (plain.greatest + initial - plain.initial).clamp(crossing + 0.5, 90.0),
+            ..plain
+        }
+        .in_steps()
+    }
+}
