@@ -77,7 +77,9 @@ impl PickupError {
             Self::Pulses(_) => "a pickup gives 1 to 12 pulses in two crank turns",
             Self::Angle(_) => "the pickup's angle is 0 to 720 crank degrees before top dead centre",
             Self::SecondFlank(_) => "the second flank follows the timing flank within one pulse",
-            Self::MovingFlank(_) => "a reluctor's moving flank lies before its zero crossing, and by at most half a pulse",
+            Self::MovingFlank(_) => {
+                "a reluctor's moving flank lies before its zero crossing, and by at most half a pulse"
+            }
             Self::TwoOtherFlanks(_) => "a pickup with a moving flank has no second flank",
             Self::Lag(_) => "the lag is at most 500 us",
             Self::Spread(_) => "the spread of the pulses is at most an eighth of a pulse",
@@ -140,7 +142,9 @@ impl Pickup {
             if moving.latest.bits() <= settings.angle.bits() {
                 return Err(PickupError::MovingFlank(moving.latest));
             }
-            if moving.earliest.bits() < moving.latest.bits() || moving.earliest.bits() - settings.angle.bits() > pulse / 2 {
+            if moving.earliest.bits() < moving.latest.bits()
+                || moving.earliest.bits() - settings.angle.bits() > pulse / 2
+            {
                 return Err(PickupError::MovingFlank(moving.earliest));
             }
         }

@@ -18,11 +18,9 @@ const THRESHOLD: f64 = 40.0;
 fn engines() -> Vec<Plain> {
     let mut engines = Vec::new();
     for pulses in PULSES {
-        for tick_rate in [2e6, 16e6] {
-            let base = Plain { tick_rate, ..Plain::reluctor(pulses) };
-            engines.push(base.clone());
-            engines.push(Plain { greatest_cranking: 17.0, ..base });
-        }
+        let base = Plain::reluctor(pulses);
+        engines.push(base.clone());
+        engines.push(Plain { greatest_cranking: 17.0, ..base });
     }
     engines
 }
@@ -206,7 +204,7 @@ fn from_rest_to_running_every_pulse_has_one_spark() {
         seen.by_flank,
         seen.earliest * 1e6
     );
-    assert!(starts > 1_000 && seen.by_flank > 500);
+    assert!(starts > 700 && seen.by_flank > 400);
 }
 
 /// Slowly up through the speed at which cranking ends and down again, a few crank rpm at each pulse: no spark is early, doubled or missing.
@@ -265,7 +263,7 @@ fn a_crank_that_stops_between_the_flanks_has_one_forced_spark_inside_the_crankin
     let (mut numbers, mut stops, mut forced, mut earliest) = (Numbers::new(23), 0, 0, f64::NEG_INFINITY);
     for plain in engines() {
         let table = plain.timetable().unwrap();
-        for _ in 0..150 * times() {
+        for _ in 0..200 * times() {
             let rpm = numbers.between(150.0, 380.0);
             let turned = numbers.between(6.0, 8.0) * plain.spacing();
             // Aimed so that many come to rest between the flanks.
@@ -357,29 +355,35 @@ fn a_signal_too_weak_is_counted_and_makes_no_spark() {
     assert!(in_vain > 5);
 }
 
-/// One false flank while the starter turns, at any place but between the two flanks of a pulse: no spark is before its crossing, at
-/// most three pulses lack theirs.
+/// One false flank while the starter turns, or two that are as near to each other as a disturbance makes them, at any place but between the two
+/// flanks of a pulse: no spark is before its crossing, at most three pulses lack theirs.
 #[test]
 fn one_false_flank_while_cranking_makes_no_spark_before_a_crossing() {
     let (mut numbers, mut rides, mut lacking) = (Numbers::new(24), 0, 0);
     for plain in engines() {
         let table = plain.timetable().unwrap();
-        for _ in 0..120 * times() {
+        for _ in 0..150 * times() {
             let rpm = numbers.between(100.0, 300.0);
             let motion = Motion::starting(0.5, rpm).hold(18.0 * plain.period(rpm));
             let whole = pickup_of(&plain, THRESHOLD).edges(&motion, motion.end_time());
             let pulse = crossings(&whole)[9];
             let between = numbers.between(0.001, 0.999) * (plain.spacing() - 12.0) / (6.0 * rpm);
-            for flank in [Flank::Timing, Flank::Second] {
-                let edges = pickup::with_false(&whole, flank, [pulse.time + between]);
+            for flanks in [&[Flank::Timing] as &[_], &[Flank::Second], &[Flank::Second, Flank::Timing]] {
+                // At 5 crank degrees a pulse of this engine takes at least 260 us, by the sequencer's measure, even as fast as one false
+                // crossing makes 300 crank rpm look.
+                let glitch = numbers.between(10e-6, 250e-6);
+                let mut edges = whole.clone();
+                for (&flank, after) in flanks.iter().zip([0.0, glitch]) {
+                    pickup::add_false(&mut edges, flank, pulse.time + between + after);
+                }
                 let ridden = ride(&plain, &table, &edges, 10.0, 0);
                 for spark in &ridden.sparks {
                     let (_, angle) = spark.angle(&plain, &motion);
-                    let allowed =
-                        if flank == Flank::Timing { plain.pickup_angle } else { before_crossing(&plain, &ridden) };
+                    let crossing = flanks == [Flank::Timing];
+                    let allowed = if crossing { plain.pickup_angle } else { before_crossing(&plain, &ridden) };
                     assert!(
                         angle <= allowed + 0.01,
-                        "{angle} crank degrees at {rpm}, {flank:?} {between} s after {}: {spark:?} {:?} {:?} {plain:?}",
+                        "{angle} crank degrees at {rpm}, {flanks:?} {between} s after {}: {spark:?} {:?} {:?} {plain:?}",
                         pulse.time,
                         ridden.phases,
                         ridden.counters
@@ -402,4 +406,38 @@ fn one_false_flank_while_cranking_makes_no_spark_before_a_crossing() {
 fn before_crossing(plain: &Plain, ridden: &Ridden) -> f64 {
     let begins = if ridden.counters.forced > 0 { plain.spacing() / 8.0 } else { 0.0 };
     plain.pickup_angle + begins
+}
+
+/// One cylinder is tighter than the others: its crossing takes up to 7/4 as long after its moving flank as that of the pulse before, or
+/// comes at once. Where a dwell began by the flank, the spark waits for that crossing.
+#[test]
+fn a_crossing_that_takes_up_to_seven_quarters_as_long_is_waited_for() {
+    let (mut numbers, mut by_flank, mut latest) = (Numbers::new(25), 0, 0.0_f64);
+    let plain = Plain::reluctor(4);
+    let table = plain.timetable().unwrap();
+    for _ in 0..4_000 * times() {
+        let period = plain.period(numbers.between(150.0, 400.0));
+        // Longer than this is no pulse of such a wave, even where the crank is slowest.
+        let between = numbers.between(0.02, 0.1) * period;
+        let volts = numbers.one_of(&[10.0, 12.0, 14.0, 16.0]);
+        let tighter = numbers.between(0.3, 1.745);
+        let pulse = |k: i32, longer: f64| {
+            let rises = 0.5 + f64::from(k) * period;
+            let edge = |flank, time| Edge { flank, time, pulse: Some(i64::from(k)) };
+            [edge(Flank::Second, rises), edge(Flank::Timing, rises + between * longer)]
+        };
+        let edges: Vec<Edge> = (0..9).flat_map(|k| pulse(k, if k == 7 { tighter } else { 1.0 })).collect();
+        let ridden = ride(&plain, &table, &edges, volts, 0);
+        assert_eq!(ridden.counters.forced, 0, "{between} s, then {tighter} times as long, {volts} V");
+        let crossing = edges[15].time;
+        let own: Vec<_> = ridden.sparks.iter().filter(|spark| (spark.off - crossing).abs() < period / 2.0).collect();
+        assert_eq!(own.len(), 1, "{own:?}");
+        let late = own[0].off - crossing;
+        assert!(late >= -1.0 / plain.tick_rate, "{late} s after its crossing: {own:?}");
+        assert!(late <= plain.truth().dwell.at(volts) + 2.0 / plain.tick_rate, "{late} s after its crossing: {own:?}");
+        by_flank += usize::from(matches!(own[0].by, Made::ByMovingFlank(_)));
+        latest = latest.max(late);
+    }
+    println!("{by_flank} sparks by the flank; at most {:.2} ms after the crossing", latest * 1e3);
+    assert!(by_flank > 1_000, "{by_flank}");
 }

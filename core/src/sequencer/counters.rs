@@ -25,7 +25,8 @@ pub struct Counters {
 }
 
 impl Counters {
-    pub(super) const NONE: Self = Self { forced: 0, off_now: 0, still_running: 0, refused: 0, replaced: 0, lost: 0, half_pulses: 0 };
+    pub(super) const NONE: Self =
+        Self { forced: 0, off_now: 0, still_running: 0, refused: 0, replaced: 0, lost: 0, half_pulses: 0 };
 
     pub(super) const fn forced(&mut self) {
         self.forced = self.forced.wrapping_add(1);

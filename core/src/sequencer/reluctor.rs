@@ -45,7 +45,15 @@ pub(super) struct Flanks {
 }
 
 impl Flanks {
-    pub const NONE: Self = Self { moving: 0, risen: false, between: 0, whole: None, sure: false, owes_spark: false, waits_for_crossing: false };
+    pub const NONE: Self = Self {
+        moving: 0,
+        risen: false,
+        between: 0,
+        whole: None,
+        sure: false,
+        owes_spark: false,
+        waits_for_crossing: false,
+    };
 
     /// Whether the dwell that has ended waited for its crossing in vain. Says so once.
     pub const fn forced_at_end(&mut self) -> bool {
@@ -76,7 +84,9 @@ impl Sequencer<'_> {
         let whole = self.end_of_pulse(at);
         if !matches!(heard, Heard::OrdersNothing) {
             self.change_phase();
-            if matches!(self.phase, Phase::Running | Phase::Held | Phase::Overspeed) && !self.believes_period(phase_before) {
+            if matches!(self.phase, Phase::Running | Phase::Held | Phase::Overspeed)
+                && !self.believes_period(phase_before)
+            {
                 self.phase = Phase::Cranking;
             }
         }
@@ -216,7 +226,11 @@ impl Sequencer<'_> {
         let useful = self.coil.on().wrapping_add(dwell - dwell / 4);
         let off = latest(latest(at, useful), now);
         // Never later than it was.
-        if later_by(self.coil.off(), off) > 0 && self.coil.move_off(off) { Answer::MoveOff { off } } else { Answer::Nothing }
+        if later_by(self.coil.off(), off) > 0 && self.coil.move_off(off) {
+            Answer::MoveOff { off }
+        } else {
+            Answer::Nothing
+        }
     }
 
     /// Begins at the crossing the dwell that its pulse lacks.
@@ -226,7 +240,12 @@ impl Sequencer<'_> {
         if matches!(self.phase, Phase::Overspeed | Phase::Stopped) || now.wrapping_sub(at) > period / 4 {
             return self.cancel(now);
         }
-        let dwell = self.cranking_dwell();
+        let mut dwell = self.cranking_dwell();
+        // In place of an order, not longer than that: sooner over, whatever the battery did since.
+        if self.coil.has_past_order() {
+            let ordered = self.coil.off().wrapping_sub(self.coil.on());
+            dwell = if ordered < dwell { ordered } else { dwell };
+        }
         let on = latest(self.coil.clear_of_burn(at, self.table.times.burn), now);
         if dwell < self.table.times.shortest_dwell {
             return self.cancel(now);
