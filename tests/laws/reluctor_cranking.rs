@@ -417,8 +417,8 @@ fn a_crossing_that_takes_up_to_seven_quarters_as_long_is_waited_for() {
     let table = plain.timetable().unwrap();
     for _ in 0..4_000 * times() {
         let period = plain.period(numbers.between(150.0, 400.0));
-        // Longer than this is no pulse of such a wave, even where the crank is slowest.
-        let between = numbers.between(0.02, 0.1) * period;
+        // The way of 5 to 10 crank degrees of 180, where the crank is fast and where it is slow.
+        let between = numbers.between(0.03, 0.1) * period;
         let volts = numbers.one_of(&[10.0, 12.0, 14.0, 16.0]);
         let tighter = numbers.between(0.3, 1.745);
         let pulse = |k: i32, longer: f64| {
