@@ -426,7 +426,7 @@ fn a_crossing_that_takes_up_to_seven_quarters_as_long_is_waited_for() {
             let edge = |flank, time| Edge { flank, time, pulse: Some(i64::from(k)) };
             [edge(Flank::Second, rises), edge(Flank::Timing, rises + between * longer)]
         };
-        let edges: Vec<Edge> = (0..9).flat_map(|k| pulse(k, if k == 7 { tighter } else { 1.0 })).collect();
+        let edges: Vec<Edge> = (0..8).flat_map(|k| pulse(k, if k == 7 { tighter } else { 1.0 })).collect();
         let ridden = ride(&plain, &table, &edges, volts, 0);
         assert_eq!(ridden.counters.forced, 0, "{between} s, then {tighter} times as long, {volts} V");
         let crossing = edges[15].time;
