@@ -141,6 +141,15 @@ fn pickup(text: &mut String, export: &Export) {
     let second = p
         .second_flank_angle
         .map_or("None,".to_owned(), |second| format!("Some({}), // {second}", of("CrankAngle", second.bits())));
+    let moving = p.moving_flank.map_or("None,".to_owned(), |moving| {
+        format!(
+            "Some(bobweight::MovingFlank {{ earliest: {}, latest: {} }}), // {} to {}",
+            of("CrankAngle", moving.earliest.bits()),
+            of("CrankAngle", moving.latest.bits()),
+            moving.earliest,
+            moving.latest
+        )
+    });
     let _ = writeln!(
         text,
         "
@@ -149,6 +158,7 @@ pub const PICKUP: Pickup = must!(Pickup::new(PickupSettings {{
     pulses_in_two_turns: {},
     angle: {}
     second_flank_angle: {second}
+    moving_flank: {moving}
     lag: {}
     greatest_acceleration: {}
     pulse_spread: {}
