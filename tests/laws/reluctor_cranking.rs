@@ -144,7 +144,8 @@ fn no_cranking_spark_is_before_its_crossing_nor_later_than_one_dwell() {
 }
 
 /// From rest on the starter, through compressions, to the first fired pulses.
-fn start(plain: &Plain, numbers: &mut Numbers) -> (Motion, i64, i64) {
+#[allow(clippy::cast_possible_truncation, clippy::cast_precision_loss)] // A few dozen pulses.
+fn start(plain: &Plain, numbers: &mut Numbers) -> (Motion, i64) {
     let pulses = u32::from(plain.pulses);
     let swing = Swing {
         pulses,
@@ -167,8 +168,7 @@ fn start(plain: &Plain, numbers: &mut Numbers) -> (Motion, i64, i64) {
     };
     let last = first_fired + 14;
     let motion = fire.append_to(motion, last as f64 * plain.spacing() - begins);
-    let first = (rest / plain.spacing()).ceil() as i64;
-    (motion, first, last)
+    (motion, last)
 }
 
 /// Not with 12 pulses, where the speed nearly trebles in two pulses and a pulse is 60 crank degrees.
@@ -179,7 +179,7 @@ fn from_rest_to_running_every_pulse_has_one_spark() {
     for plain in engines().into_iter().filter(|plain| plain.pulses < 12) {
         let table = plain.timetable().unwrap();
         for _ in 0..60 * times() {
-            let (motion, _, last) = start(&plain, &mut numbers);
+            let (motion, last) = start(&plain, &mut numbers);
             let edges = pickup_of(&plain, THRESHOLD).edges(&motion, motion.end_time());
             let ridden = ride(&plain, &table, &edges, 10.0, 0);
             hold_cranking(&plain, 10.0, 0, &edges, &ridden, &mut seen);

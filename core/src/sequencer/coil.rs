@@ -97,7 +97,7 @@ impl Coil {
 
     /// Whether the pulse of the last edge has neither an order nor a spark.
     pub const fn lacks_spark(&self) -> bool {
-        !self.this_pulse && !(self.ordered && matches!(self.pulse, Pulse::This))
+        !(self.this_pulse || self.ordered && matches!(self.pulse, Pulse::This))
     }
 
     /// Gives the pulse of the last edge no spark.

@@ -157,7 +157,10 @@ impl<'t> Timer<'t> {
                     self.plain.moving_flank.unwrap().0 <= self.plain.greatest_cranking,
                     "a dwell by the moving flank"
                 );
-                assert!(self.unwrapped(on) >= at && off.wrapping_sub(on) as u64 == self.largest, "{answer:?} at {at}");
+                assert!(
+                    self.unwrapped(on) >= at && u64::from(off.wrapping_sub(on)) == self.largest,
+                    "{answer:?} at {at}"
+                );
             }
             Answer::Order { on, off } if self.is_early(off) => {
                 self.hold_early_order(self.unwrapped(on), self.unwrapped(off));

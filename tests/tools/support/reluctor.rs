@@ -104,7 +104,7 @@ impl Booked {
                 (Answer::Nothing, _) => {}
                 (Answer::Cancel, _) => self.meant = None,
                 (Answer::Order { .. }, Some((Flank::Second, at))) => {
-                    self.meant = Some((Made::ByMovingFlank(seconds(at)), None))
+                    self.meant = Some((Made::ByMovingFlank(seconds(at)), None));
                 }
                 (Answer::Order { off, .. }, flank) => {
                     let last = last.expect("an order has a crossing");

@@ -90,6 +90,7 @@ pub fn link_all() {
     link(bobweight::image::EngineSettings::decode as fn(_) -> _);
     link(bobweight::image::EngineSettings::decode_from as fn(_) -> _);
     link(bobweight::image::EngineSettings::encode as fn(_, _) -> _);
+    link(bobweight::image::EngineSettings::image_version as fn(_) -> _);
     link(bobweight::image::Identity::of as fn(_) -> _);
     link(bobweight::quantity::Acceleration::bits as fn(_) -> _);
     link(bobweight::quantity::Acceleration::from_bits as fn(_) -> _);
