@@ -143,7 +143,7 @@ fn pickup(text: &mut String, export: &Export) {
         .map_or("None,".to_owned(), |second| format!("Some({}), // {second}", of("CrankAngle", second.bits())));
     let moving = p.moving_flank.map_or("None,".to_owned(), |moving| {
         format!(
-            "Some(bobweight::MovingFlank {{ earliest: {}, latest: {} }}), // {} to {}",
+            "Some(MovingFlank {{ earliest: {}, latest: {} }}), // {} to {}",
             of("CrankAngle", moving.earliest.bits()),
             of("CrankAngle", moving.latest.bits()),
             moving.earliest,
