@@ -5,8 +5,8 @@
 //! an image that decodes makes the same model as the sheet that it was made from.
 //!
 //! # Layout of versions 1 and 2
-//! Version 2 is that of a pickup with a moving flank, a reluctor; everything else is version 1, whatever library writes it, so a
-//! curve that an older ignition can read is written as it reads it.
+//! Version 2 is that of a pickup with a moving flank, a reluctor, or of points that bounce; everything else is version 1, whatever
+//! library writes it, so a curve that an older ignition can read is written as it reads it.
 //!
 //! Numbers are little-endian; a quantity is its raw scaled integer ([`bits`](crate::quantity::Advance::bits)), in four bytes
 //! unless the table says otherwise. A part that is absent takes no bytes, so one set of settings has one image.
@@ -14,7 +14,7 @@
 //! | bytes | what | unit and step |
 //! | --- | --- | --- |
 //! | 4 | the magic, `b"BOBW"` | |
-//! | 1 | the version, 1; with a moving flank 2 | |
+//! | 1 | the version, 1; with a moving flank or bounce 2 | |
 //! | 2 | length of the whole image | bytes |
 //! | 3 x 4 | initial, cranking and held advance | crank degrees BTDC / 65 536 |
 //! | 4 x 4 | limits: greatest, greatest without vacuum, greatest while cranking, least | crank degrees BTDC / 65 536 |
@@ -26,12 +26,13 @@
 //! | 1 | pulses in two crank turns | |
 //! | 1 | the timing flank: 0 falls, 1 rises at the ignition's input | |
 //! | 4 | angle of the timing flank | crank degrees BTDC / 65 536 |
-//! | 1 | second flank: 0 none, 1 there is one; in version 2 always 2, it moves | |
+//! | 1 | second flank: 0 none, 1 there is one; in version 2 also 2, it moves | |
 //! | 4 | with a second flank: its angle | crank degrees BTDC / 65 536 |
 //! | 2 x 4 | with a moving flank: its earliest and its latest angle | crank degrees BTDC / 65 536 |
 //! | 4 | lag | ns |
 //! | 4 | greatest acceleration | crank rpm per s |
 //! | 4 | spread of the pulses | crank degrees / 65 536 |
+//! | 4 | in version 2: how long points bounce | ns |
 //! | 1 + 6 n | dwell curve: n, then for each breakpoint voltage in 2 bytes and dwell in 4 | V / 256, ns |
 //! | 4 | largest dwell | ns |
 //! | 4 | largest duty | 1 / 65 536 of the period |
@@ -63,11 +64,11 @@ use bytes::{CHECKSUM, HEADER, Reader, Writer, seal};
 /// The newest version that this library writes. It reads every version up to it, and writes version 1 where that can hold the
 /// settings: see [`EngineSettings::image_version`].
 pub const IMAGE_VERSION: u8 = 2;
-/// The version of a pickup with a moving flank.
-const WITH_MOVING_FLANK: u8 = 2;
+/// The version of a pickup with a moving flank, or one that bounces.
+const OF_OTHER_PICKUPS: u8 = 2;
 
 /// Bytes of the largest image: four curves of 16 breakpoints.
-pub const LARGEST_IMAGE: usize = HEADER + 101 + 4 * (1 + 6 * MOST_BREAKPOINTS) + CHECKSUM;
+pub const LARGEST_IMAGE: usize = HEADER + 105 + 4 * (1 + 6 * MOST_BREAKPOINTS) + CHECKSUM;
 
 /// Everything that an image holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -89,7 +90,7 @@ impl EngineSettings {
     /// The version of these settings' image: the lowest that can hold them.
     #[must_use]
     pub const fn image_version(&self) -> u8 {
-        if self.pickup.settings().moving_flank.is_some() { WITH_MOVING_FLANK } else { 1 }
+        version_of(self.pickup.settings())
     }
 
     /// Writes these settings as an image and returns its length, at most [`LARGEST_IMAGE`].
@@ -126,7 +127,7 @@ impl EngineSettings {
         let version = bytes::version(source)?;
         let mut reader = Reader::new(source, &identity);
         let model = AdvanceModel::new(take_model(&mut reader)?).map_err(ImageError::Model)?;
-        let (pickup, timing_flank_rises) = take_pickup(&mut reader)?;
+        let (pickup, timing_flank_rises) = take_pickup(&mut reader, version)?;
         let pickup = Pickup::new(pickup).map_err(ImageError::Pickup)?;
         let dwell = Dwell::new(take_dwell(&mut reader)?).map_err(ImageError::Dwell)?;
         let sensor = match take_sensor(&mut reader)? {
@@ -164,6 +165,10 @@ impl Identity {
     pub fn of(source: &mut dyn FnMut(usize) -> Option<u8>) -> Result<Self, ImageError> {
         bytes::identify(source, IMAGE_VERSION)
     }
+}
+
+const fn version_of(pickup: &PickupSettings) -> u8 {
+    if pickup.moving_flank.is_some() || pickup.bounce.bits() > 0 { OF_OTHER_PICKUPS } else { 1 }
 }
 
 fn put_model(to: &mut Writer<'_>, s: &AdvanceSettings) {
@@ -261,9 +266,12 @@ fn put_pickup(to: &mut Writer<'_>, s: &PickupSettings, timing_flank_rises: bool)
     to.unsigned(s.lag.bits());
     to.unsigned(s.greatest_acceleration.bits());
     to.signed(s.pulse_spread.bits());
+    if version_of(s) == OF_OTHER_PICKUPS {
+        to.unsigned(s.bounce.bits());
+    }
 }
 
-fn take_pickup(from: &mut Reader<'_>) -> Result<(PickupSettings, bool), ImageError> {
+fn take_pickup(from: &mut Reader<'_>, version: u8) -> Result<(PickupSettings, bool), ImageError> {
     let pulses_in_two_turns = from.byte()?;
     let timing_flank_rises = match from.byte()? {
         0 => false,
@@ -289,6 +297,7 @@ fn take_pickup(from: &mut Reader<'_>) -> Result<(PickupSettings, bool), ImageErr
         lag: Duration::from_bits(from.unsigned()?)?,
         greatest_acceleration: Acceleration::from_bits(from.unsigned()?)?,
         pulse_spread: CrankAngle::from_bits(from.signed()?)?,
+        bounce: if version == OF_OTHER_PICKUPS { Duration::from_bits(from.unsigned()?)? } else { Duration::MIN },
     };
     Ok((settings, timing_flank_rises))
 }

@@ -41,6 +41,9 @@ pub struct PickupSettings {
     pub second_flank_angle: Option<CrankAngle>,
     /// What makes the pickup a reluctor: where its other flank moves. Such a pickup has no `second_flank_angle`.
     pub moving_flank: Option<MovingFlank>,
+    /// How long after a flank, of either kind, no other is looked at: 0 to 2 ms. Points bounce when they open and when they close; the
+    /// firmware then gives both flanks, opening as [`Flank::Timing`]. 0 for a pickup without contacts.
+    pub bounce: Duration,
     /// How late the whole ignition answers an edge, to be made up by ordering early: 0 to 500 us.
     pub lag: Duration,
     /// How fast the engine can change its speed, either way.
@@ -66,6 +69,8 @@ pub enum PickupError {
     TwoOtherFlanks(CrankAngle),
     /// The lag is above 500 us.
     Lag(Duration),
+    /// The time without another flank is above 2 ms.
+    Bounce(Duration),
     /// The spread is negative or above an eighth of a pulse.
     Spread(CrankAngle),
 }
@@ -82,6 +87,7 @@ impl PickupError {
             }
             Self::TwoOtherFlanks(_) => "a pickup with a moving flank has no second flank",
             Self::Lag(_) => "the lag is at most 500 us",
+            Self::Bounce(_) => "the time in which points bounce is at most 2 ms",
             Self::Spread(_) => "the spread of the pulses is at most an eighth of a pulse",
         }
     }
@@ -98,7 +104,7 @@ impl fmt::Display for PickupError {
             | Self::Spread(angle) => {
                 write!(f, "{}: {angle} will not do", self.message())
             }
-            Self::Lag(lag) => write!(f, "{}: {lag} will not do", self.message()),
+            Self::Lag(time) | Self::Bounce(time) => write!(f, "{}: {time} will not do", self.message()),
         }
     }
 }
@@ -150,6 +156,9 @@ impl Pickup {
         }
         if settings.lag.bits() > 500_000 {
             return Err(PickupError::Lag(settings.lag));
+        }
+        if settings.bounce.bits() > 2_000_000 {
+            return Err(PickupError::Bounce(settings.bounce));
         }
         let spread = settings.pulse_spread.bits();
         if spread < 0 || spread > pulse / 8 {

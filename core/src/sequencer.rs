@@ -14,6 +14,7 @@
 //! - While cranking, a pickup with a second flank near the cranking advance needs no period: the timing flank arms it, dwell
 //!   begins at the second flank and the spark comes one dwell later, never before that flank. A dwell too long to be over, its
 //!   spark burnt, at the next flank is shortened.
+//! - Points bounce: within the time that the pickup states after a flank, of either kind, no other is looked at.
 //! - Only the edge that times a spark moves the off time of its dwell, and never beyond the largest dwell. Of a reluctor the
 //!   spark's own crossing brings it forward too: see `reluctor.rs`.
 
@@ -71,6 +72,8 @@ pub struct Sequencer<'t> {
     armed: Option<u32>,
     /// The pulses of a reluctor.
     flanks: Flanks,
+    /// The last flank that was looked at, of points that may bounce after it; `None` where none can bounce any more.
+    touched: Option<u32>,
     dwell: u32,
     vacuum: Advance,
     /// The same as a share of the period, so that no edge needs a division.
@@ -106,6 +109,7 @@ impl<'t> Sequencer<'t> {
             hold: false,
             armed: None,
             flanks: Flanks::NONE,
+            touched: None,
             dwell: table.dwell_of_unknown_battery(),
             vacuum: crate::advance::NONE,
             vacuum_q16: 0,
@@ -196,6 +200,9 @@ impl<'t> Sequencer<'t> {
     /// Takes an edge of the pickup that came at `at` and is handled at `now`.
     pub const fn edge(&mut self, flank: Flank, at: u32, now: u32) -> Answer {
         self.settle(now);
+        if self.bounces(at) {
+            return Answer::Nothing;
+        }
         let reluctor = self.table.times.times_next_pulse;
         if matches!(flank, Flank::Second) {
             return if reluctor { self.moving_flank(at, now) } else { self.second_flank(at, now) };
@@ -235,8 +242,28 @@ impl<'t> Sequencer<'t> {
         }
     }
 
+    /// Whether points bounce at a time. Where they do not, they may from then on.
+    const fn bounces(&mut self, at: u32) -> bool {
+        let bounce = self.table.times.bounce;
+        if bounce == 0 {
+            return false;
+        }
+        if let Some(touched) = self.touched
+            && at.wrapping_sub(touched) < bounce
+        {
+            return true;
+        }
+        self.touched = Some(at);
+        false
+    }
+
     /// Books what has come to its end in the meantime.
     const fn settle(&mut self, now: u32) {
+        if let Some(touched) = self.touched
+            && now.wrapping_sub(touched) > 1 << 29
+        {
+            self.touched = None;
+        }
         if self.coil.settle(now) && self.flanks.forced_at_end() {
             self.counters.forced();
         }

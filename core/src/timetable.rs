@@ -135,6 +135,8 @@ pub(crate) struct Times {
     pub duty_q16: i32,
     /// The firmware's latency, rounded up.
     pub latency: u32,
+    /// How long after a flank no other is looked at, rounded up.
+    pub bounce: u32,
     /// The lag, rounded down.
     pub lag: u32,
     /// From the second flank to the next first one, in 1/65 536 of a period, rounded down; 0 where the pickup gives no second flank.

@@ -87,8 +87,9 @@ pub fn pickups() -> impl Strategy<Value = Pickup> + Clone {
         prop_oneof![2 => Just(0), 1 => 0..=500u32],
         100..=20_000u32,
         0..=125i64,
+        prop_oneof![3 => Just(0), 1 => 0..=2_000u32],
     )
-        .prop_filter_map("no pickup", |(pulses, angle, other, lag, acceleration, spread)| {
+        .prop_filter_map("no pickup", |(pulses, angle, other, lag, acceleration, spread, bounce)| {
             let pulse = 720 * i64::from(CrankAngle::STEP) / i64::from(pulses);
             let share = |thousandths: i64| CrankAngle::saturating_from_bits((pulse * thousandths / 1000) as i32);
             let angle = share(angle);
@@ -106,6 +107,7 @@ pub fn pickups() -> impl Strategy<Value = Pickup> + Clone {
                     }
                     _ => None,
                 },
+                bounce: Duration::from_micros(bounce).ok()?,
                 lag: Duration::from_micros(lag).ok()?,
                 greatest_acceleration: Acceleration::from_bits(acceleration).ok()?,
                 pulse_spread: share(spread),

@@ -69,6 +69,15 @@ pub enum TimetableError {
         /// What it takes.
         needed: Duration,
     },
+    /// Points bounce for longer than a quarter of the period at the highest speed: the next flank could come meanwhile.
+    BounceTooLong {
+        /// The highest speed.
+        speed: CrankSpeed,
+        /// How long they bounce.
+        bounce: Duration,
+        /// A quarter of the period there.
+        allowed: Duration,
+    },
     /// Without a second flank, the cranking advance lies further from the pickup's flank than 3/8 of a pulse.
     CrankingTooFar {
         /// Between flank and cranking advance.
@@ -135,6 +144,7 @@ impl TimetableError {
                 "the shortest dwell from the second flank, and its spark, last into the next flank"
             }
             Self::PeriodTooShort { .. } => "the period at the highest speed has no room for burn time and dwell",
+            Self::BounceTooLong { .. } => "points bounce for longer than a quarter of the period at the highest speed",
             Self::CrankingTooFar { .. } => "the cranking advance lies too far from the pickup's flank",
             Self::CrankingOffSecondFlank { .. } => "the cranking advance is not the second flank's angle",
             Self::AfterOwnCrossing { .. } => "the spark comes after its own zero crossing",
@@ -189,6 +199,13 @@ impl fmt::Display for TimetableError {
                 "at {speed} a period is {} us; burn time, shortest dwell, largest duty and latency take {} us",
                 microseconds(*period),
                 microseconds(*needed)
+            ),
+            Self::BounceTooLong { speed, bounce, allowed } => write!(
+                f,
+                "at {speed} {}: {} us, where at most {} us will do",
+                self.message(),
+                microseconds(*bounce),
+                microseconds(*allowed)
             ),
             Self::CrankingTooFar { distance, allowed } => write!(
                 f,
@@ -256,6 +273,11 @@ pub(super) const fn refuse_firmware(
             period: Duration::saturating_from_bits(period as u32),
             needed: Duration::saturating_from_bits(if needed > u32::MAX as u64 { u32::MAX } else { needed as u32 }),
         });
+    }
+    let bounce = pickup.settings().bounce;
+    let allowed = Duration::saturating_from_bits((period >> 2) as u32);
+    if bounce.bits() > allowed.bits() {
+        return Err(TimetableError::BounceTooLong { speed: highest, bounce, allowed });
     }
     Ok(())
 }

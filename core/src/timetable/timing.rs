@@ -55,6 +55,7 @@ pub(super) const fn times(model: &AdvanceModel, pickup: &Pickup, dwell: &Dwell, 
         burn: d.burn_time.ticks_up(rate),
         duty_q16: d.largest_duty.bits() as i32,
         latency: firmware.latency.ticks_up(rate),
+        bounce: p.bounce.ticks_up(rate),
         lag: p.lag.ticks(rate),
         after_second_flank_q16: match p.second_flank_angle {
             Some(second) => {

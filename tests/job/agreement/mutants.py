@@ -83,7 +83,7 @@ MUTATIONS = [
      "self.flanks.owes_spark = times_next && !listens;", "self.flanks.owes_spark = times_next && !listens && self.coil.is_idle();", "reluctor_cranking"),
     ("reluctor: an order that its own crossing overtakes is dropped", "sequencer/reluctor.rs",
      "if own && !listens {", "if own && !listens && cranking {", "reluctor"),
-    ("image: a reluctor written as version 1", "image.rs", "{ WITH_MOVING_FLANK } else { 1 }", "{ 1 } else { 1 }", "image"),
+    ("image: a reluctor written as version 1", "image.rs", "{ OF_OTHER_PICKUPS } else { 1 }", "{ 1 } else { 1 }", "image"),
     ("sequencer: noise believed", "sequencer/rhythm.rs", "self.early >= 2", "self.early >= 200", "bursts"),
     ("sequencer: any fast rhythm believed", "sequencer/rhythm.rs", "if self.sure < 3 ||", "if self.sure < 200 ||", "bursts"),
     ("sequencer: overspeed not kept", "sequencer.rs", "_ if period < no_spark_below => Phase::Overspeed,", "_ if period == 0 => Phase::Overspeed,", "agreement"),

@@ -19,6 +19,7 @@ pub fn settings(name: &str) -> EngineSettings {
         "all parts" => all_parts(),
         "fewest parts" => fewest_parts(),
         "reluctor" => reluctor(),
+        "points" => points(),
         other => panic!("no such settings: {other}"),
     }
 }
@@ -67,6 +68,7 @@ fn pickup(pulses: u8, at: f64, second: Option<CrankAngle>, lag_ns: u32, spread: 
         angle: angle(at),
         second_flank_angle: second,
         moving_flank: None,
+        bounce: ns(0),
         lag: ns(lag_ns),
         greatest_acceleration: Acceleration::from_bits(6_000).unwrap(),
         pulse_spread: angle(spread),
@@ -122,4 +124,10 @@ fn reluctor() -> EngineSettings {
         dwell: dwell(&DWELL_NS, 20_000_000, 0.75, 1_500_000),
         sensor: None,
     }
+}
+
+fn points() -> EngineSettings {
+    let fewest = fewest_parts();
+    let pickup = *fewest.pickup.settings();
+    EngineSettings { pickup: Pickup::new(PickupSettings { bounce: ns(750_000), ..pickup }).unwrap(), ..fewest }
 }

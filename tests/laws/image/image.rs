@@ -13,7 +13,7 @@ use proptest::prelude::*;
 /// Images of version 1, of every kind of part and of the fewest. They stay as they are for good: what was written into
 /// an ignition must be readable by every later version.
 const VERSION_1: &str = include_str!("../../truth/reference/vectors/image_version_1.csv");
-/// An image of version 2: that of a reluctor.
+/// Images of version 2: those of a reluctor and of points.
 const VERSION_2: &str = include_str!("../../truth/reference/vectors/image_version_2.csv");
 
 fn image_of(settings: &EngineSettings) -> Vec<u8> {
@@ -37,7 +37,7 @@ fn golden_images() -> Vec<(&'static str, Vec<u8>)> {
 #[test]
 fn python_makes_the_same_bytes_of_the_layout_and_they_are_read_back() {
     let images = golden_images();
-    assert_eq!(images.len(), 3);
+    assert_eq!(images.len(), 4);
     for (name, bytes) in images {
         assert_eq!(image_of(&settings(name)), bytes, "{name}");
         assert_eq!(EngineSettings::decode(&bytes), Ok(settings(name)), "{name}");
@@ -96,11 +96,14 @@ fn an_empty_store_holds_no_image() {
 #[test]
 fn a_version_holds_what_the_one_before_it_cannot() {
     for (name, mut bytes) in golden_images() {
-        let version = 1 + u8::from(name == "reluctor");
+        let version = 1 + u8::from(["reluctor", "points"].contains(&name));
         assert_eq!((bytes[4], settings(name).image_version()), (version, version), "{name}");
         bytes[4] = 3 - version;
         let refused = EngineSettings::decode(&sealed_again(bytes)).unwrap_err();
-        assert_eq!(refused.to_string(), "the image's second flank is not as it should be", "{name}");
+        assert!(
+            matches!(refused, ImageError::Part(_) | ImageError::Quantity(_) | ImageError::Curve(..)),
+            "{name}: {refused}"
+        );
     }
 }
 

@@ -34,6 +34,7 @@ pub struct Plain {
     pub second_flank_angle: Option<f64>,
     /// Of a reluctor: the earliest and the latest angle of its moving flank.
     pub moving_flank: Option<(f64, f64)>,
+    pub bounce: f64,
     pub lag: f64,
     pub acceleration: f64,
     pub spread: f64,
@@ -108,6 +109,7 @@ impl Plain {
             pickup_angle: 60.0,
             second_flank_angle: Some(8.0),
             moving_flank: None,
+            bounce: 0.0,
             lag: 0.0,
             acceleration: 6000.0,
             spread: 0.5,
@@ -206,7 +208,7 @@ impl Plain {
         for rpm in [&mut self.no_spark_above, &mut self.spark_again_below] {
             *rpm = speed(*rpm);
         }
-        for seconds in [&mut self.lag, &mut self.burn_time, &mut self.latency] {
+        for seconds in [&mut self.lag, &mut self.bounce, &mut self.burn_time, &mut self.latency] {
             *seconds = nanoseconds(*seconds);
         }
         self
@@ -257,6 +259,7 @@ impl Plain {
             moving_flank: self
                 .moving_flank
                 .map(|(earliest, latest)| MovingFlank { earliest: angle(earliest), latest: angle(latest) }),
+            bounce: nanoseconds(self.bounce),
             lag: nanoseconds(self.lag),
             greatest_acceleration: Acceleration::from_bits(self.acceleration as u32).map_err(|e| e.to_string())?,
             pulse_spread: angle(self.spread),

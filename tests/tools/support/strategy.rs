@@ -63,6 +63,7 @@ prop_compose! {
             pickup_angle,
             second_flank_angle: second.then_some(cranking),
             moving_flank: None,
+            bounce: 0.0,
             lag,
             acceleration: acceleration.round(),
             spread: spread.min(720.0 / f64::from(pulses) / 8.0),

@@ -159,6 +159,7 @@ pub const PICKUP: Pickup = must!(Pickup::new(PickupSettings {{
     angle: {}
     second_flank_angle: {second}
     moving_flank: {moving}
+    bounce: {}
     lag: {}
     greatest_acceleration: {}
     pulse_spread: {}
@@ -167,6 +168,7 @@ pub const PICKUP: Pickup = must!(Pickup::new(PickupSettings {{
 pub const TIMING_FLANK_RISES: bool = {};",
         p.pulses_in_two_turns,
         angle(p.angle),
+        duration(p.bounce),
         duration(p.lag),
         field("Acceleration", p.greatest_acceleration.bits(), p.greatest_acceleration),
         angle(p.pulse_spread),

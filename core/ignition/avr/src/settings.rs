@@ -43,7 +43,11 @@ impl Settings {
         Ok(Self {
             sensor,
             timing_flank_rises,
-            second_flank: pickup.settings().second_flank_angle.is_some() || pickup.settings().moving_flank.is_some(),
+            second_flank: {
+                // Points bounce after either flank.
+                let p = pickup.settings();
+                p.second_flank_angle.is_some() || p.moving_flank.is_some() || p.bounce.bits() > 0
+            },
             largest_dwell: (dwell.settings().largest.bits() as u64 * FIRMWARE.tick_rate.bits() as u64 / 1_000_000_000)
                 as u32,
             timetable,

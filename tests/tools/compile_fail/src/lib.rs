@@ -63,6 +63,7 @@ pub const PICKUP: PickupSettings = PickupSettings {
     angle: angle(60),
     second_flank_angle: Some(angle(8)),
     moving_flank: None,
+    bounce: micros(0),
     lag: micros(0),
     greatest_acceleration: must!(Acceleration::from_bits(6000)),
     pulse_spread: angle(0),
