@@ -337,6 +337,13 @@ impl<'t> Sequencer<'t> {
         if handled_late || listens || matches!(self.phase, Phase::Overspeed | Phase::Stopped) {
             return self.cancel(now);
         }
+        self.order_timed(at, now)
+    }
+
+    /// Orders a spark that an edge times, its dwell after that edge.
+    #[inline(never)]
+    const fn order_timed(&mut self, at: u32, now: u32) -> Answer {
+        let period = self.rhythm.measured();
         let off = at.wrapping_add(self.table.delay_of_share(self.phase(), period, self.vacuum_q16));
         self.order(off.wrapping_sub(self.dwell_at(period)), off, off, now, true)
     }

@@ -69,6 +69,8 @@ impl Line {
 }
 
 /// Ticks times a factor in 1/65 536: whole ticks, rounded down, and the 1/65 536 that remain. No wider product than 32 bits.
+// Not copied into its many callers.
+#[inline(never)]
 pub(crate) const fn scaled(ticks: u32, factor_q16: i32) -> (i32, u16) {
     let (factor_whole, factor_part) = (factor_q16 >> 16, factor_q16 as u16 as u32);
     let (high, low) = (ticks >> 16, ticks & 0xffff);

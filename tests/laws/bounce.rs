@@ -1,8 +1,8 @@
 //! Points as a trigger: their opening times the spark, and they bounce, when a cam throws them open and when they fall on each other.
 //!
-//! A sequencer that looks at every opening takes a bounce for one: with one false opening after each closing, an engine on its starter had
-//! sparks 157 crank degrees before top dead centre, and with two in a pulse it had none. So a pickup states how long its points bounce. That
-//! bounce is over in a millisecond is common practice and has no source.
+//! A sequencer that looks at every opening takes a bounce for one: with one false opening after each closing an engine of four pulses had, at 460 crank
+//! rpm, nearly twice its sparks, some 45 crank degrees before top dead centre, and with two in a pulse it had none. So a pickup states how
+//! long its points bounce. That bounce is over in a millisecond is common practice and has no source.
 
 use bobweight::Flank as Core;
 use bobweight_crank::{Edge, Flank, Motion, pickup};
@@ -35,7 +35,9 @@ fn with_bounce(plain: &Plain, motion: &Motion, numbers: &mut Numbers, most: u32)
     let closings = bobweight_crank::Pickup { angle: plain.pickup_angle - open, ..plain.crank_pickup() };
     let openings = plain.crank_pickup().edges(motion, motion.end_time());
     let mut clean = openings.clone();
-    clean.extend(closings.edges(motion, motion.end_time()).into_iter().map(|edge| Edge { flank: Flank::Second, ..edge }));
+    clean.extend(
+        closings.edges(motion, motion.end_time()).into_iter().map(|edge| Edge { flank: Flank::Second, ..edge }),
+    );
     clean.sort_by(|a, b| a.time.total_cmp(&b.time));
     let mut bounced = clean.clone();
     for edge in &clean {
@@ -87,25 +89,27 @@ fn motion_is_faster(motion: &Motion, rpm: f64) -> bool {
     (0..200).any(|i| motion.speed_at(motion.end_time() * f64::from(i) / 200.0) > rpm)
 }
 
-/// What makes the rule needed: without the stated time the same engine on its starter has sparks where none may be.
+/// What makes the rule needed: without the stated time the same engine, as its starter lets go of it, has sparks where none may be.
 #[test]
-fn without_the_stated_time_a_bounce_on_the_starter_makes_sparks_far_too_early() {
+fn without_the_stated_time_a_bounce_makes_sparks_far_too_early() {
     let plain = Plain { bounce: 0.0, ..engines().remove(1) };
-    let motion = Motion::starting(1.0, 200.0).hold(4.0);
+    let motion = Motion::starting(1.0, 460.0).hold(4.0);
     let (clean, _) = with_bounce(&Plain { bounce: 1e-3, ..plain.clone() }, &motion, &mut Numbers::new(1), 0);
     let closings: Vec<f64> = clean.iter().filter(|e| e.flank == Flank::Second).map(|e| e.time + 0.5e-3).collect();
-    let ridden = ridden(&plain, &pickup::with_false(&clean, Flank::Timing, closings));
-    let early = ridden.sparks.iter().map(|spark| bobweight_crank::Spark::read(&motion, 4, spark.off, 60.0).btdc);
-    assert!(early.fold(f64::NEG_INFINITY, f64::max) > 60.0, "the rule is needed no more");
+    let sparks = ridden(&plain, &pickup::with_false(&clean, Flank::Timing, closings)).sparks;
+    let early = sparks.iter().map(|spark| bobweight_crank::Spark::read(&motion, 4, spark.off, 0.0).btdc);
+    let (earliest, pulses) = (early.fold(f64::NEG_INFINITY, f64::max), clean.len() / 2);
+    println!("{} sparks of {pulses} pulses, the earliest at {earliest:.1} crank degrees", sparks.len());
+    assert!(earliest > 40.0 && 2 * sparks.len() > 3 * pulses, "the rule is needed no more");
 }
 
 #[test]
 fn points_that_bounce_for_longer_than_a_quarter_period_are_refused_with_both_figures() {
     let plain = Plain { bounce: 1.5e-3, second_flank_angle: None, pulses: 4, ..Plain::fire_float() };
     let refusal = Plain { cranking: 8.0, ..plain.clone() }.timetable();
-    assert!(refusal.is_ok(), "{refusal:?}");
+    assert_eq!(refusal.map(|_| ()), Ok(()));
     let refusal = Plain { bounce: 1.6e-3, ..plain.clone() }.timetable().unwrap_err();
-    assert!(refusal.contains("1600 us, where at most 1562.5 us will do"), "{refusal}");
+    assert!(refusal.contains("1 600 us, where at most 1 562.5 us will do"), "{refusal}");
     assert!(Plain { bounce: 2.1e-3, ..plain }.core().unwrap_err().contains("at most 2 ms"));
 }
 

@@ -97,11 +97,12 @@ def main() -> None:
             assert len(own) == 1, f"pulse {k} of {len(crossings)} has {len(own)} sparks: ratio {ratio}, slowest at {slowest}"
             _, angle, on, off = own[0]
             advance = (pulse_of_first + k) * PULSE_DEGREES - angle
-            interval = crossings[k] - crossings[k - 1]
+            # The phase is that of the crossing before: a running spark of an engine that slows down is early by the bound of a whole pulse.
+            before, interval = crossings[k - 1] - crossings[max(k - 2, 0)], crossings[k] - crossings[k - 1]
             counted["pulses"] += 1
             after = off - crossings[k]
             assert after <= DWELL_NS + DWELL_SLACK_NS + WITHIN_NS, f"a spark {after / 1e6} ms after its crossing"
-            if 120e9 / (4 * interval) < 395:
+            if 120e9 < 4 * 395 * interval and (k == 1 or 120e9 < 4 * 395 * before):
                 # While cranking: not before its crossing; as soon as that is handled where its dwell began by the other flank.
                 by_flank = on < crossings[k]
                 assert after >= 0, f"a spark {-after / 1e6} ms before its crossing, at {advance} crank degrees"

@@ -145,7 +145,6 @@ impl Sequencer<'_> {
         }
         self.flanks.moving = at;
         self.flanks.risen = true;
-        self.rhythm.look(self.table);
         let between = self.flanks.between;
         let period = self.rhythm.measured();
         if !times.dwell_by_moving_flank
@@ -153,8 +152,11 @@ impl Sequencer<'_> {
             || between == 0
             || !self.coil.is_idle()
             || self.coil.pulse_has_spark()
-            || !self.rhythm.is_due(now)
         {
+            return Answer::Nothing;
+        }
+        self.rhythm.look(self.table);
+        if !self.rhythm.is_due(now) {
             return Answer::Nothing;
         }
         // A flank so much sooner than the last pulse's is none of the pickup's, or the engine gathers speed: the crossing will tell.
@@ -184,10 +186,7 @@ impl Sequencer<'_> {
         if !matches!(self.phase, Phase::Running | Phase::Held) || !self.rhythm.is_due(now) {
             return Answer::Nothing;
         }
-        let period = self.rhythm.measured();
-        let delay = self.table.delay_of_share(self.phase(), period, self.vacuum_q16);
-        let off = self.rhythm.last_edge().wrapping_add(delay);
-        self.order(off.wrapping_sub(self.dwell_at(period)), off, off, now, true)
+        self.order_timed(self.rhythm.last_edge(), now)
     }
 
     /// Whether the last period can time a running spark.
@@ -219,19 +218,11 @@ impl Sequencer<'_> {
     /// Ends a dwell that runs at the crossing of its pulse.
     const fn end_dwell(&mut self, at: u32, now: u32) -> Answer {
         self.flanks.waits_for_crossing = false;
-        let dwell = if matches!(self.phase, Phase::Cranking) {
-            self.cranking_dwell()
-        } else {
-            self.dwell_at(self.rhythm.measured())
-        };
+        let dwell = self.cranking_dwell();
         let useful = self.coil.on().wrapping_add(dwell - dwell / 4);
         let off = latest(latest(at, useful), now);
         // Never later than it was.
-        if later_by(self.coil.off(), off) > 0 && self.coil.move_off(off) {
-            Answer::MoveOff { off }
-        } else {
-            Answer::Nothing
-        }
+        if later_by(self.coil.off(), off) > 0 { self.move_off(off, now) } else { Answer::Nothing }
     }
 
     /// Begins at the crossing the dwell that its pulse lacks.
@@ -247,16 +238,14 @@ impl Sequencer<'_> {
             let ordered = self.coil.off().wrapping_sub(self.coil.on());
             dwell = if ordered < dwell { ordered } else { dwell };
         }
-        let on = latest(self.coil.clear_of_burn(at, self.table.times.burn), now);
-        if dwell < self.table.times.shortest_dwell {
-            return self.cancel(now);
-        }
-        let off = on.wrapping_add(dwell);
-        self.coil.order_past(on, off);
-        Answer::Order { on, off }
+        let off = at.wrapping_add(dwell);
+        let answer = self.order(at, off, off, now, true);
+        self.coil.is_for_past();
+        answer
     }
 
-    /// The dwell of a spark at the crossing: over, its spark burnt, in half of a period.
+    /// The dwell of a spark at the crossing, and what the others that end there are measured by: over, its spark burnt, in half of a period.
+    #[inline(never)]
     const fn cranking_dwell(&self) -> u32 {
         let period = self.rhythm.measured();
         let room = (period / 2).saturating_sub(self.table.times.burn);

@@ -18,6 +18,8 @@ pub struct Settings {
     pub timing_flank_rises: bool,
     /// Whether the pulse's other flank is used.
     pub second_flank: bool,
+    /// Whether it counts whatever the engine does: a reluctor's tells whole pulses, and points bounce after either.
+    pub every_flank: bool,
     /// The largest dwell in ticks.
     pub largest_dwell: u32,
 }
@@ -40,14 +42,13 @@ impl Settings {
             Ok(timetable) => timetable,
             Err(error) => return Err(error),
         };
+        let p = pickup.settings();
+        let every_flank = p.moving_flank.is_some() || p.bounce.bits() > 0;
         Ok(Self {
             sensor,
             timing_flank_rises,
-            second_flank: {
-                // Points bounce after either flank.
-                let p = pickup.settings();
-                p.second_flank_angle.is_some() || p.moving_flank.is_some() || p.bounce.bits() > 0
-            },
+            second_flank: p.second_flank_angle.is_some() || every_flank,
+            every_flank,
             largest_dwell: (dwell.settings().largest.bits() as u64 * FIRMWARE.tick_rate.bits() as u64 / 1_000_000_000)
                 as u32,
             timetable,
