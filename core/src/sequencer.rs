@@ -72,8 +72,8 @@ pub struct Sequencer<'t> {
     armed: Option<u32>,
     /// The pulses of a reluctor.
     flanks: Flanks,
-    /// The last flank that was looked at, of points that may bounce after it; `None` where none can bounce any more.
-    touched: Option<u32>,
+    /// The last flank that was looked at, of points that may bounce after it; where that is long ago, some time that is long ago.
+    touched: u32,
     dwell: u32,
     vacuum: Advance,
     /// The same as a share of the period, so that no edge needs a division.
@@ -109,7 +109,7 @@ impl<'t> Sequencer<'t> {
             hold: false,
             armed: None,
             flanks: Flanks::NONE,
-            touched: None,
+            touched: 0,
             dwell: table.dwell_of_unknown_battery(),
             vacuum: crate::advance::NONE,
             vacuum_q16: 0,
@@ -248,21 +248,17 @@ impl<'t> Sequencer<'t> {
         if bounce == 0 {
             return false;
         }
-        if let Some(touched) = self.touched
-            && at.wrapping_sub(touched) < bounce
-        {
-            return true;
+        let does = at.wrapping_sub(self.touched) < bounce;
+        if !does {
+            self.touched = at;
         }
-        self.touched = Some(at);
-        false
+        does
     }
 
     /// Books what has come to its end in the meantime.
     const fn settle(&mut self, now: u32) {
-        if let Some(touched) = self.touched
-            && now.wrapping_sub(touched) > 1 << 29
-        {
-            self.touched = None;
+        if now.wrapping_sub(self.touched) > 1 << 29 {
+            self.touched = now.wrapping_sub(1 << 28);
         }
         if self.coil.settle(now) && self.flanks.forced_at_end() {
             self.counters.forced();
@@ -341,7 +337,6 @@ impl<'t> Sequencer<'t> {
     }
 
     /// Orders a spark that an edge times, its dwell after that edge.
-    #[inline(never)]
     const fn order_timed(&mut self, at: u32, now: u32) -> Answer {
         let period = self.rhythm.measured();
         let off = at.wrapping_add(self.table.delay_of_share(self.phase(), period, self.vacuum_q16));
@@ -417,6 +412,7 @@ impl<'t> Sequencer<'t> {
     }
 
     /// Voids an order that waits. A dwell that has begun goes on: to end it now would be a spark.
+    #[inline(never)]
     const fn cancel(&mut self, now: u32) -> Answer {
         if self.coil.cancel(now, self.table.times.latency) { Answer::Cancel } else { Answer::Nothing }
     }

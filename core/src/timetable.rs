@@ -69,8 +69,6 @@ impl Line {
 }
 
 /// Ticks times a factor in 1/65 536: whole ticks, rounded down, and the 1/65 536 that remain. No wider product than 32 bits.
-// Not copied into its many callers.
-#[inline(never)]
 pub(crate) const fn scaled(ticks: u32, factor_q16: i32) -> (i32, u16) {
     let (factor_whole, factor_part) = (factor_q16 >> 16, factor_q16 as u16 as u32);
     let (high, low) = (ticks >> 16, ticks & 0xffff);
@@ -147,10 +145,8 @@ pub(crate) struct Times {
     pub times_next_pulse: bool,
     /// While cranking, a dwell may begin by the moving flank: even a spark there would be inside the greatest cranking limit.
     pub dwell_by_moving_flank: bool,
-    /// Above this period the engine could stop before its next edge.
-    pub could_stop_above: u32,
     /// How much of a period there is at least between the two flanks of one pulse, in 1/65 536.
-    pub between_flanks_q16: i32,
+    pub between_flanks_q16: u16,
     /// How much a window is widened, in 1/65 536 of a period: T/128 and four times the spread.
     pub widening_q16: i32,
     /// Of the acceleration: see [`Timetable::change`].
@@ -256,6 +252,12 @@ impl Timetable {
     #[must_use]
     pub const fn vacuum_advance(&self, depression: Option<Depression>, throttle_closed: bool) -> Advance {
         vacuum_advance(self.vacuum.as_ref(), depression, throttle_closed)
+    }
+
+    /// The largest dwell in ticks, rounded down.
+    #[must_use]
+    pub const fn largest_dwell(&self) -> u32 {
+        self.times.largest_dwell
     }
 
     /// The dwell in ticks that the coil needs at a battery voltage, before it is shortened to the largest duty.

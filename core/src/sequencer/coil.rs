@@ -65,21 +65,17 @@ impl Coil {
     }
 
     /// Whether the last spark still burns at a time.
-    // As of the two that follow: asked at several places, and a chip has no room for each to have its own.
-    #[inline(never)]
     pub const fn burning(&self, at: u32, burn: u32) -> bool {
         let since = later_by(at, self.last_off);
         self.sparked && since >= 0 && since < burn as i32
     }
 
     /// An on time, put off until the last spark has burnt.
-    #[inline(never)]
     pub const fn clear_of_burn(&self, on: u32, burn: u32) -> u32 {
         if self.sparked { latest(on, self.last_off.wrapping_add(burn)) } else { on }
     }
 
     /// Whether a dwell runs, or is too near to be stopped by this firmware.
-    #[inline(never)]
     pub const fn begun(&self, now: u32, latency: u32) -> bool {
         self.ordered && later_by(now.wrapping_add(latency), self.on) >= 0
     }

@@ -35,10 +35,6 @@ pub(super) struct Flanks {
     risen: bool,
     /// From the moving flank to the crossing of the last pulse that was whole; 0 where it was not.
     between: u32,
-    /// When the last crossing came that ended a whole pulse; `None` before there was one.
-    whole: Option<u32>,
-    /// Whether the last period is the time between two such crossings.
-    sure: bool,
     /// Whether the last crossing has still to order the spark of the next pulse, once the coil is off.
     owes_spark: bool,
     /// Whether the dwell that runs waits for its crossing.
@@ -46,15 +42,7 @@ pub(super) struct Flanks {
 }
 
 impl Flanks {
-    pub const NONE: Self = Self {
-        moving: 0,
-        risen: false,
-        between: 0,
-        whole: None,
-        sure: false,
-        owes_spark: false,
-        waits_for_crossing: false,
-    };
+    pub const NONE: Self = Self { moving: 0, risen: false, between: 0, owes_spark: false, waits_for_crossing: false };
 
     /// Whether the dwell that has ended waited for its crossing in vain. Says so once.
     pub const fn forced_at_end(&mut self) -> bool {
@@ -66,9 +54,12 @@ impl Flanks {
 
 impl Sequencer<'_> {
     /// A zero crossing.
+    // Not copied into the firmware's loop, whose other pickups would carry its stack.
+    #[inline(never)]
     pub(super) const fn crossing(&mut self, at: u32, now: u32) -> Answer {
         let burning = self.coil.burning(at, self.table.times.burn);
-        let phase_before = self.phase;
+        let (phase_before, crossing_before) = (self.phase, self.rhythm.last_edge());
+        let pulse_before_was_whole = self.flanks.between > 0;
         let heard = self.rhythm.hear(at, burning, self.table);
         self.counters.count(heard);
         match heard {
@@ -83,11 +74,13 @@ impl Sequencer<'_> {
             Heard::OrdersNothing | Heard::FirstPeriod | Heard::Good | Heard::AfterLost => {}
         }
         let whole = self.end_of_pulse(at);
+        let period = self.rhythm.measured();
+        let sure = whole && pulse_before_was_whole && at.wrapping_sub(crossing_before) == period;
         if !matches!(heard, Heard::OrdersNothing) {
             self.change_phase();
-            if matches!(self.phase, Phase::Running | Phase::Held | Phase::Overspeed)
-                && !self.believes_period(phase_before)
-            {
+            let cranked = matches!(phase_before, Phase::Cranking | Phase::Stopped);
+            let runs = !matches!(self.phase, Phase::Cranking | Phase::Stopped);
+            if runs && !sure && (cranked || self.table.could_stop(period)) {
                 self.phase = Phase::Cranking;
             }
         }
@@ -132,6 +125,7 @@ impl Sequencer<'_> {
     }
 
     /// The moving flank: while cranking it can begin the dwell whose end the crossing is.
+    #[inline(never)]
     pub(super) const fn moving_flank(&mut self, at: u32, now: u32) -> Answer {
         let times = &self.table.times;
         // While cranking a spark comes at the crossing, and what follows it is its echo. A running spark can come just before its
@@ -163,17 +157,15 @@ impl Sequencer<'_> {
         if at.wrapping_sub(self.rhythm.last_edge()).saturating_add(between) < period - period / 8 {
             return Answer::Nothing;
         }
-        let dwell = self.cranking_dwell();
-        let on = latest(at.wrapping_add(between.saturating_sub(dwell)), now);
-        let on = latest(self.coil.clear_of_burn(on, times.burn), now);
+        let on = at.wrapping_add(between.saturating_sub(self.cranking_dwell()));
         let off = on.wrapping_add(times.largest_dwell);
-        let slowest = at.wrapping_add(between).wrapping_add(between / 4 * 3);
-        if dwell < times.shortest_dwell || later_by(slowest, off) > 0 {
+        let expected = at.wrapping_add(between);
+        if later_by(expected.wrapping_add(between / 4 * 3), off) > 0 {
             return Answer::Nothing;
         }
-        self.flanks.waits_for_crossing = true;
-        self.coil.order(on, off, true);
-        Answer::Order { on, off }
+        let answer = self.order(on, off, expected, now, true);
+        self.flanks.waits_for_crossing = matches!(answer, Answer::Order { .. });
+        answer
     }
 
     /// Orders the running spark that the last crossing owes, once the coil is free for it.
@@ -189,27 +181,13 @@ impl Sequencer<'_> {
         self.order_timed(self.rhythm.last_edge(), now)
     }
 
-    /// Whether the last period can time a running spark.
-    const fn believes_period(&self, phase_before: Phase) -> bool {
-        let cranked = matches!(phase_before, Phase::Cranking | Phase::Stopped);
-        let could_stop = self.rhythm.measured() > self.table.times.could_stop_above;
-        self.flanks.sure || !(cranked || could_stop)
-    }
-
     /// Takes the crossing for the end of its pulse; says whether that was whole.
     const fn end_of_pulse(&mut self, at: u32) -> bool {
         let between = at.wrapping_sub(self.flanks.moving);
         // From rest the crank reaches up to twice its mean speed within a pulse, and past a compression up to 1.8 times: at least a
         // quarter of the way's share is never passed sooner.
-        let (least, _) = scaled(self.rhythm.measured(), self.table.times.between_flanks_q16);
+        let (least, _) = scaled(self.rhythm.measured(), self.table.times.between_flanks_q16 as i32);
         let whole = self.flanks.risen && between >= least as u32;
-        self.flanks.sure = match self.flanks.whole {
-            Some(before) => whole && at.wrapping_sub(before) == self.rhythm.measured(),
-            None => false,
-        };
-        if whole {
-            self.flanks.whole = Some(at);
-        }
         self.flanks.between = if whole { between } else { 0 };
         self.flanks.risen = false;
         whole

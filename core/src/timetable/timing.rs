@@ -73,13 +73,11 @@ pub(super) const fn times(model: &AdvanceModel, pickup: &Pickup, dwell: &Dwell, 
             Some(moving) => {
                 let between = pulses as i64 * (moving.latest.bits() - p.angle.bits()) as i64;
                 // The crank is at most four times as fast there as over the whole pulse: see `Sequencer`.
-                floored(between * 65_536, 4 * TWO_TURNS as i64) as i32
+                floored(between * 65_536, 4 * TWO_TURNS as i64) as u16
             }
             None => 0,
         },
         widening_q16: 65_536 / 128 + spread_q16 + 1,
-        // x grows with the square of the period: the root of 0.31165 over 5/8.
-        could_stop_above: ((change.top as u64 * 46_278) >> 16) as u32,
         change_shift: change.shift,
         change_per_square: change.per_square,
         change_top: change.top,
@@ -161,6 +159,13 @@ impl Timetable {
         // At the top, 65 535 squared and 40 960 x 65 536 just fit 32 bits.
         let square = (shifted.wrapping_mul(shifted) >> 16) + 1;
         Some((square.wrapping_mul(t.change_per_square) >> 16) + 1)
+    }
+
+    /// Whether the engine could stop before the edge that follows a period. x grows with the square of the period: it reaches what
+    /// a window's is kept to at 0.70614 of the period where it is 5/8; 45/64 is a little less.
+    pub(crate) const fn could_stop(&self, period: u32) -> bool {
+        let top = self.times.change_top;
+        period > (top >> 1) + (top >> 3) + (top >> 4) + (top >> 6)
     }
 
     /// The window of the edge that follows a period.

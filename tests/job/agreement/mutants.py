@@ -85,7 +85,7 @@ MUTATIONS = [
      "if own && !listens {", "if own && !listens && cranking {", "reluctor"),
     ("image: a reluctor written as version 1", "image.rs", "{ OF_OTHER_PICKUPS } else { 1 }", "{ 1 } else { 1 }", "image"),
     ("sequencer: the first bounce after a flank ignored, the next one taken", "sequencer.rs",
-     "            return true;\n        }\n        self.touched = Some(at);", "            self.touched = None;\n            return true;\n        }\n        self.touched = Some(at);", "bounce"),
+     "        if !does {\n            self.touched = at;", "        if does {\n            self.touched = at.wrapping_sub(bounce);\n        } else {\n            self.touched = at;", "bounce"),
     ("sequencer: noise believed", "sequencer/rhythm.rs", "self.early >= 2", "self.early >= 200", "bursts"),
     ("sequencer: any fast rhythm believed", "sequencer/rhythm.rs", "if self.sure < 3 ||", "if self.sure < 200 ||", "bursts"),
     ("sequencer: overspeed not kept", "sequencer.rs", "_ if period < no_spark_below => Phase::Overspeed,", "_ if period == 0 => Phase::Overspeed,", "agreement"),

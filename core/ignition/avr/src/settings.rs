@@ -20,8 +20,6 @@ pub struct Settings {
     pub second_flank: bool,
     /// Whether it counts whatever the engine does: a reluctor's tells whole pulses, and points bounce after either.
     pub every_flank: bool,
-    /// The largest dwell in ticks.
-    pub largest_dwell: u32,
 }
 
 impl Settings {
@@ -30,7 +28,6 @@ impl Settings {
     /// # Errors
     /// [`TimetableError`] where this firmware cannot time its sparks.
     #[allow(dead_code, reason = "without settings nothing is timed")]
-    #[allow(clippy::cast_possible_truncation, reason = "a dwell has at most 2^32 ns, and a tick is longer than one")]
     pub const fn new(
         model: &AdvanceModel,
         pickup: &Pickup,
@@ -49,8 +46,6 @@ impl Settings {
             timing_flank_rises,
             second_flank: p.second_flank_angle.is_some() || every_flank,
             every_flank,
-            largest_dwell: (dwell.settings().largest.bits() as u64 * FIRMWARE.tick_rate.bits() as u64 / 1_000_000_000)
-                as u32,
             timetable,
         })
     }

@@ -82,6 +82,7 @@ pub fn link_all() {
     link(bobweight::Timetable::delay as fn(_, _, _, _) -> _);
     link(bobweight::Timetable::dwell as fn(_, _) -> _);
     link(bobweight::Timetable::dwell_of_unknown_battery as fn(_) -> _);
+    link(bobweight::Timetable::largest_dwell as fn(_) -> _);
     link(bobweight::Timetable::new as fn(_, _, _, _) -> _);
     link(bobweight::Timetable::period_of as fn(_, _) -> _);
     link(bobweight::Timetable::vacuum_advance as fn(_, _, _) -> _);
