@@ -224,6 +224,9 @@ impl<'t> Sequencer<'t> {
     /// Call it after every coil-off and at least every 2^30 ticks, so that a long stop cannot look short when the clock wraps.
     pub const fn poll(&mut self, now: u32) -> Answer {
         self.settle(now);
+        if now.wrapping_sub(self.touched) > 1 << 29 {
+            self.touched = now.wrapping_sub(1 << 28);
+        }
         if let Some(since) = self.vacuum_since
             && now.wrapping_sub(since) > 1 << 30
         {
@@ -257,9 +260,6 @@ impl<'t> Sequencer<'t> {
 
     /// Books what has come to its end in the meantime.
     const fn settle(&mut self, now: u32) {
-        if now.wrapping_sub(self.touched) > 1 << 29 {
-            self.touched = now.wrapping_sub(1 << 28);
-        }
         if self.coil.settle(now) && self.flanks.forced_at_end() {
             self.counters.forced();
         }
