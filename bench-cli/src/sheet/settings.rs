@@ -152,7 +152,7 @@ fn pickup(sheet: &Sheet) -> Result<Pickup, SheetError> {
         angle: angle(&table.angle_crank_degrees)?,
         second_flank_angle: second_flank.value().map(|_| angle(second_flank)).transpose()?,
         moving_flank: None,
-        bounce: bobweight::quantity::Duration::MIN,
+        bounce: Duration::MIN,
         lag: time(&table.lag_s)?,
         greatest_acceleration: {
             let key = &table.greatest_acceleration_crank_rpm_per_s;

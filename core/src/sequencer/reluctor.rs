@@ -27,7 +27,6 @@ use crate::timetable::scaled;
 /// What is known of a reluctor's pulses besides the rhythm of their crossings.
 #[derive(Clone, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[expect(clippy::struct_excessive_bools, reason = "each is a plain fact of its own")]
 pub(super) struct Flanks {
     /// The last moving flank.
     moving: u32,

@@ -65,7 +65,7 @@ pub fn engine() -> (AdvanceModel, Pickup, Dwell, Firmware) {
         angle: angle(60.0),
         second_flank_angle: Some(angle(8.0)),
         moving_flank: None,
-        bounce: bobweight::quantity::Duration::MIN,
+        bounce: Duration::MIN,
         lag: micros(0),
         greatest_acceleration: Acceleration::from_bits(6000).unwrap(),
         pulse_spread: angle(0.5),
