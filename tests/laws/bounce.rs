@@ -4,6 +4,9 @@
 //! rpm, nearly twice its sparks, some 45 crank degrees before top dead centre, and with two in a pulse it had none. So a pickup states how
 //! long its points bounce. That bounce is over in a millisecond is common practice and has no source.
 
+// Times and counts of these tests are small and positive; a clock wraps on purpose.
+#![allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+
 use bobweight::Flank as Core;
 use bobweight_crank::{Edge, Flank, Motion, pickup};
 use bobweight_tests::firmware::{Happening, Timer};
@@ -70,7 +73,10 @@ fn points_that_bounce_after_every_flank_spark_as_if_they_did_not() {
                 let top = (plain.spark_again_below / 4650.0).min(1.0);
                 let slower = Plain { acceleration: plain.acceleration * top, ..plain.clone() };
                 let motion = throttle(&slower, &mut numbers);
-                if motion_is_faster(&motion, plain.spark_again_below) { continue } else { motion }
+                if motion_is_faster(&motion, plain.spark_again_below) {
+                    continue;
+                }
+                motion
             };
             let (clean, bounced) = with_bounce(&plain, &motion, &mut numbers, 4);
             let (with, without) = (ridden(&plain, &bounced), ridden(&plain, &clean));
