@@ -149,16 +149,16 @@ impl Sequencer<'_> {
             return Answer::Nothing;
         }
         self.rhythm.look(self.table);
-        if !self.rhythm.is_due(now) {
+        let expected = at.wrapping_add(between);
+        if !self.rhythm.is_due(expected) {
             return Answer::Nothing;
         }
         // A flank so much sooner than the last pulse's is none of the pickup's, or the engine gathers speed: the crossing will tell.
-        if at.wrapping_sub(self.rhythm.last_edge()).saturating_add(between) < period - period / 8 {
+        if expected.wrapping_sub(self.rhythm.last_edge()) < period - period / 8 {
             return Answer::Nothing;
         }
         let on = at.wrapping_add(between.saturating_sub(self.cranking_dwell()));
         let off = on.wrapping_add(times.largest_dwell);
-        let expected = at.wrapping_add(between);
         if later_by(expected.wrapping_add(between / 4 * 3), off) > 0 {
             return Answer::Nothing;
         }
