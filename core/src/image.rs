@@ -4,14 +4,17 @@
 //! (tick rate, latency) is not in it, so one image serves any board. Decoding checks everything that the constructors check:
 //! an image that decodes makes the same model as the sheet that it was made from.
 //!
-//! # Layout of version 1
+//! # Layout of versions 1 and 2
+//! Version 2 is that of a pickup with a moving flank, a reluctor, or of points that bounce; everything else is version 1, whatever
+//! library writes it, so a curve that an older ignition can read is written as it reads it.
+//!
 //! Numbers are little-endian; a quantity is its raw scaled integer ([`bits`](crate::quantity::Advance::bits)), in four bytes
 //! unless the table says otherwise. A part that is absent takes no bytes, so one set of settings has one image.
 //!
 //! | bytes | what | unit and step |
 //! | --- | --- | --- |
 //! | 4 | the magic, `b"BOBW"` | |
-//! | 1 | the version, 1 | |
+//! | 1 | the version, 1; with a moving flank or bounce 2 | |
 //! | 2 | length of the whole image | bytes |
 //! | 3 x 4 | initial, cranking and held advance | crank degrees BTDC / 65 536 |
 //! | 4 x 4 | limits: greatest, greatest without vacuum, greatest while cranking, least | crank degrees BTDC / 65 536 |
@@ -23,11 +26,13 @@
 //! | 1 | pulses in two crank turns | |
 //! | 1 | the timing flank: 0 falls, 1 rises at the ignition's input | |
 //! | 4 | angle of the timing flank | crank degrees BTDC / 65 536 |
-//! | 1 | second flank: 0 none, 1 there is one | |
+//! | 1 | second flank: 0 none, 1 there is one; in version 2 also 2, it moves | |
 //! | 4 | with a second flank: its angle | crank degrees BTDC / 65 536 |
+//! | 2 x 4 | with a moving flank: its earliest and its latest angle | crank degrees BTDC / 65 536 |
 //! | 4 | lag | ns |
 //! | 4 | greatest acceleration | crank rpm per s |
 //! | 4 | spread of the pulses | crank degrees / 65 536 |
+//! | 4 | in version 2: how long points bounce | ns |
 //! | 1 + 6 n | dwell curve: n, then for each breakpoint voltage in 2 bytes and dwell in 4 | V / 256, ns |
 //! | 4 | largest dwell | ns |
 //! | 4 | largest duty | 1 / 65 536 of the period |
@@ -47,7 +52,7 @@ use crate::advance::{AdvanceModel, AdvanceSettings, PhaseSpeeds, Vacuum, VacuumS
 use crate::curve::{CentrifugalCurve, DwellCurve, MOST_BREAKPOINTS, SensorCurve, VacuumCurve};
 use crate::dwell::{Dwell, DwellSettings};
 use crate::limits::Limits;
-use crate::pickup::{Pickup, PickupSettings};
+use crate::pickup::{MovingFlank, Pickup, PickupSettings};
 use crate::pressure::{Atmosphere, PressureSensor, SensorKind, SensorSettings};
 use crate::quantity::{
     Acceleration, Advance, AdvanceRate, CrankAngle, CrankSpeed, Depression, Duration, Duty, Pressure, SensorVoltage,
@@ -56,11 +61,14 @@ use crate::quantity::{
 pub(crate) use bytes::checksum;
 use bytes::{CHECKSUM, HEADER, Reader, Writer, seal};
 
-/// The version that this library writes. It reads every version up to it.
-pub const IMAGE_VERSION: u8 = 1;
+/// The newest version that this library writes. It reads every version up to it, and writes version 1 where that can hold the
+/// settings: see [`EngineSettings::image_version`].
+pub const IMAGE_VERSION: u8 = 2;
+/// The version of a pickup with a moving flank, or one that bounces.
+const OF_OTHER_PICKUPS: u8 = 2;
 
 /// Bytes of the largest image: four curves of 16 breakpoints.
-pub const LARGEST_IMAGE: usize = HEADER + 97 + 4 * (1 + 6 * MOST_BREAKPOINTS) + CHECKSUM;
+pub const LARGEST_IMAGE: usize = HEADER + 105 + 4 * (1 + 6 * MOST_BREAKPOINTS) + CHECKSUM;
 
 /// Everything that an image holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -79,6 +87,12 @@ pub struct EngineSettings {
 }
 
 impl EngineSettings {
+    /// The version of these settings' image: the lowest that can hold them.
+    #[must_use]
+    pub const fn image_version(&self) -> u8 {
+        version_of(self.pickup.settings())
+    }
+
     /// Writes these settings as an image and returns its length, at most [`LARGEST_IMAGE`].
     ///
     /// # Errors
@@ -91,7 +105,7 @@ impl EngineSettings {
         put_dwell(&mut writer, self.dwell.settings());
         put_sensor(&mut writer, self.sensor.as_ref().map(PressureSensor::settings));
         let body = writer.written();
-        seal(into, body, IMAGE_VERSION).ok_or(ImageError::Room { needed: HEADER + body + CHECKSUM, room })
+        seal(into, body, self.image_version()).ok_or(ImageError::Room { needed: HEADER + body + CHECKSUM, room })
     }
 
     /// The settings of an image. Bytes after its end are not looked at.
@@ -110,9 +124,10 @@ impl EngineSettings {
     /// As [`EngineSettings::decode`].
     pub fn decode_from(source: &mut dyn FnMut(usize) -> Option<u8>) -> Result<Self, ImageError> {
         let identity = Identity::of(source)?;
+        let version = bytes::version(source)?;
         let mut reader = Reader::new(source, &identity);
         let model = AdvanceModel::new(take_model(&mut reader)?).map_err(ImageError::Model)?;
-        let (pickup, timing_flank_rises) = take_pickup(&mut reader)?;
+        let (pickup, timing_flank_rises) = take_pickup(&mut reader, version)?;
         let pickup = Pickup::new(pickup).map_err(ImageError::Pickup)?;
         let dwell = Dwell::new(take_dwell(&mut reader)?).map_err(ImageError::Dwell)?;
         let sensor = match take_sensor(&mut reader)? {
@@ -122,7 +137,12 @@ impl EngineSettings {
         if !reader.is_empty() {
             return Err(ImageError::Part(ImagePart::End));
         }
-        Ok(Self { model, pickup, timing_flank_rises, dwell, sensor })
+        let settings = Self { model, pickup, timing_flank_rises, dwell, sensor };
+        // One set of settings has one image.
+        if settings.image_version() != version {
+            return Err(ImageError::Part(ImagePart::SecondFlank));
+        }
+        Ok(settings)
     }
 }
 
@@ -145,6 +165,10 @@ impl Identity {
     pub fn of(source: &mut dyn FnMut(usize) -> Option<u8>) -> Result<Self, ImageError> {
         bytes::identify(source, IMAGE_VERSION)
     }
+}
+
+const fn version_of(pickup: &PickupSettings) -> u8 {
+    if pickup.moving_flank.is_some() || pickup.bounce.bits() > 0 { OF_OTHER_PICKUPS } else { 1 }
 }
 
 fn put_model(to: &mut Writer<'_>, s: &AdvanceSettings) {
@@ -227,36 +251,53 @@ fn put_pickup(to: &mut Writer<'_>, s: &PickupSettings, timing_flank_rises: bool)
     to.byte(s.pulses_in_two_turns);
     to.byte(u8::from(timing_flank_rises));
     to.signed(s.angle.bits());
-    match s.second_flank_angle {
-        None => to.byte(0),
-        Some(angle) => {
+    match (s.second_flank_angle, s.moving_flank) {
+        (None, None) => to.byte(0),
+        (Some(angle), _) => {
             to.byte(1);
             to.signed(angle.bits());
+        }
+        (None, Some(MovingFlank { earliest, latest })) => {
+            to.byte(2);
+            to.signed(earliest.bits());
+            to.signed(latest.bits());
         }
     }
     to.unsigned(s.lag.bits());
     to.unsigned(s.greatest_acceleration.bits());
     to.signed(s.pulse_spread.bits());
+    if version_of(s) == OF_OTHER_PICKUPS {
+        to.unsigned(s.bounce.bits());
+    }
 }
 
-fn take_pickup(from: &mut Reader<'_>) -> Result<(PickupSettings, bool), ImageError> {
+fn take_pickup(from: &mut Reader<'_>, version: u8) -> Result<(PickupSettings, bool), ImageError> {
     let pulses_in_two_turns = from.byte()?;
     let timing_flank_rises = match from.byte()? {
         0 => false,
         1 => true,
         _ => return Err(ImageError::Part(ImagePart::TimingFlank)),
     };
+    let angle = CrankAngle::from_bits(from.signed()?)?;
+    let (mut second_flank_angle, mut moving_flank) = (None, None);
+    match from.byte()? {
+        0 => {}
+        1 => second_flank_angle = Some(CrankAngle::from_bits(from.signed()?)?),
+        2 => {
+            let earliest = CrankAngle::from_bits(from.signed()?)?;
+            moving_flank = Some(MovingFlank { earliest, latest: CrankAngle::from_bits(from.signed()?)? });
+        }
+        _ => return Err(ImageError::Part(ImagePart::SecondFlank)),
+    }
     let settings = PickupSettings {
         pulses_in_two_turns,
-        angle: CrankAngle::from_bits(from.signed()?)?,
-        second_flank_angle: match from.byte()? {
-            0 => None,
-            1 => Some(CrankAngle::from_bits(from.signed()?)?),
-            _ => return Err(ImageError::Part(ImagePart::SecondFlank)),
-        },
+        angle,
+        second_flank_angle,
+        moving_flank,
         lag: Duration::from_bits(from.unsigned()?)?,
         greatest_acceleration: Acceleration::from_bits(from.unsigned()?)?,
         pulse_spread: CrankAngle::from_bits(from.signed()?)?,
+        bounce: if version == OF_OTHER_PICKUPS { Duration::from_bits(from.unsigned()?)? } else { Duration::MIN },
     };
     Ok((settings, timing_flank_rises))
 }

@@ -35,7 +35,7 @@ pub use circuit::{COPPER_PER_KELVIN, Circuit};
 pub use curve::{CentrifugalCurve, Curve, CurveError, DwellCurve, MOST_BREAKPOINTS, SensorCurve, VacuumCurve};
 pub use dwell::{Dwell, DwellError, DwellSettings, SHORTEST_DWELL};
 pub use limits::{Corner, Judgement, Judgements, Limit, Limits};
-pub use pickup::{Flank, MOST_PULSES, Pickup, PickupError, PickupSettings};
+pub use pickup::{Flank, MOST_PULSES, MovingFlank, Pickup, PickupError, PickupSettings};
 pub use pressure::{
     Atmosphere, LEAST_PRESSURE, Manifold, PressureSensor, SensorError, SensorFault, SensorKind, SensorSettings,
 };

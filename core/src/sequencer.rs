@@ -14,10 +14,13 @@
 //! - While cranking, a pickup with a second flank near the cranking advance needs no period: the timing flank arms it, dwell
 //!   begins at the second flank and the spark comes one dwell later, never before that flank. A dwell too long to be over, its
 //!   spark burnt, at the next flank is shortened.
-//! - Only the edge that times a spark moves the off time of its dwell, and never beyond the largest dwell.
+//! - Points bounce: within the time that the pickup states after a flank, of either kind, no other is looked at.
+//! - Only the edge that times a spark moves the off time of its dwell, and never beyond the largest dwell. Of a reluctor the
+//!   spark's own crossing brings it forward too: see `reluctor.rs`.
 
 mod coil;
 mod counters;
+mod reluctor;
 mod rhythm;
 
 pub use counters::Counters;
@@ -27,6 +30,7 @@ use crate::pickup::Flank;
 use crate::quantity::{Advance, Depression, Voltage};
 use crate::timetable::{Timetable, scaled};
 use coil::Coil;
+use reluctor::Flanks;
 use rhythm::{Heard, Rhythm};
 
 /// What to do with the coil.
@@ -66,6 +70,10 @@ pub struct Sequencer<'t> {
     hold: bool,
     /// The dwell of the spark that the next second flank makes; `None` where it makes none. Worked out before, for dwell begins at once.
     armed: Option<u32>,
+    /// The pulses of a reluctor.
+    flanks: Flanks,
+    /// The last flank that was looked at, of points that may bounce after it; where that is long ago, some time that is long ago.
+    touched: u32,
     dwell: u32,
     vacuum: Advance,
     /// The same as a share of the period, so that no edge needs a division.
@@ -100,6 +108,8 @@ impl<'t> Sequencer<'t> {
             phase_before: Phase::Stopped,
             hold: false,
             armed: None,
+            flanks: Flanks::NONE,
+            touched: 0,
             dwell: table.dwell_of_unknown_battery(),
             vacuum: crate::advance::NONE,
             vacuum_q16: 0,
@@ -189,11 +199,15 @@ impl<'t> Sequencer<'t> {
 
     /// Takes an edge of the pickup that came at `at` and is handled at `now`.
     pub const fn edge(&mut self, flank: Flank, at: u32, now: u32) -> Answer {
-        self.coil.settle(now);
-        if matches!(flank, Flank::Second) {
-            return self.second_flank(at, now);
+        self.settle(now);
+        if self.bounces(at) {
+            return Answer::Nothing;
         }
-        let answer = self.timing_flank(at, now);
+        let reluctor = self.table.times.times_next_pulse;
+        if matches!(flank, Flank::Second) {
+            return if reluctor { self.moving_flank(at, now) } else { self.second_flank(at, now) };
+        }
+        let answer = if reluctor { self.crossing(at, now) } else { self.timing_flank(at, now) };
         if matches!(answer, Answer::Order { .. } | Answer::MoveOff { .. }) {
             return answer;
         }
@@ -209,7 +223,10 @@ impl<'t> Sequencer<'t> {
     ///
     /// Call it after every coil-off and at least every 2^30 ticks, so that a long stop cannot look short when the clock wraps.
     pub const fn poll(&mut self, now: u32) -> Answer {
-        self.coil.settle(now);
+        self.settle(now);
+        if now.wrapping_sub(self.touched) > 1 << 29 {
+            self.touched = now.wrapping_sub(1 << 28);
+        }
         if let Some(since) = self.vacuum_since
             && now.wrapping_sub(since) > 1 << 30
         {
@@ -218,10 +235,34 @@ impl<'t> Sequencer<'t> {
         if self.rhythm.stop(now, self.table) {
             self.phase = Phase::Stopped;
             self.armed = None;
+            self.flanks = Flanks::NONE;
             return self.cancel(now);
         }
         self.rhythm.look(self.table);
-        self.dwell_before_edge(now)
+        match self.owed_spark(now) {
+            Answer::Nothing => self.dwell_before_edge(now),
+            owed => owed,
+        }
+    }
+
+    /// Whether points bounce at a time. Where they do not, they may from then on.
+    const fn bounces(&mut self, at: u32) -> bool {
+        let bounce = self.table.times.bounce;
+        if bounce == 0 {
+            return false;
+        }
+        let does = at.wrapping_sub(self.touched) < bounce;
+        if !does {
+            self.touched = at;
+        }
+        does
+    }
+
+    /// Books what has come to its end in the meantime.
+    const fn settle(&mut self, now: u32) {
+        if self.coil.settle(now) && self.flanks.forced_at_end() {
+            self.counters.forced();
+        }
     }
 
     const fn timing_flank(&mut self, at: u32, now: u32) -> Answer {
@@ -278,6 +319,10 @@ impl<'t> Sequencer<'t> {
         if self.coil.pulse_has_spark() {
             return self.cancel(now);
         }
+        if self.table.times.times_next_pulse && matches!(self.phase, Phase::Cranking) {
+            // Its crossing will make it.
+            return self.cancel(now);
+        }
         // To hear whether an edge hides in the echo of every spark, the spark at the second flank is withheld too.
         let listens = self.rhythm.listens();
         self.armed = if listens { None } else { self.dwell_from_second_flank() };
@@ -288,6 +333,12 @@ impl<'t> Sequencer<'t> {
         if handled_late || listens || matches!(self.phase, Phase::Overspeed | Phase::Stopped) {
             return self.cancel(now);
         }
+        self.order_timed(at, now)
+    }
+
+    /// Orders a spark that an edge times, its dwell after that edge.
+    const fn order_timed(&mut self, at: u32, now: u32) -> Answer {
+        let period = self.rhythm.measured();
         let off = at.wrapping_add(self.table.delay_of_share(self.phase(), period, self.vacuum_q16));
         self.order(off.wrapping_sub(self.dwell_at(period)), off, off, now, true)
     }
@@ -365,6 +416,7 @@ impl<'t> Sequencer<'t> {
     }
 
     /// Voids an order that waits. A dwell that has begun goes on: to end it now would be a spark.
+    #[inline(never)]
     const fn cancel(&mut self, now: u32) -> Answer {
         if self.coil.cancel(now, self.table.times.latency) { Answer::Cancel } else { Answer::Nothing }
     }

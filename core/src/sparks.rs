@@ -333,6 +333,9 @@ impl SparkList<'_> {
     #[must_use]
     pub fn of(&self, cause: Cause) -> Spark {
         let (angles, rule) = match cause {
+            Cause::KeyOn => return Spark { cause, angles: None, energy: None, rule: Rule::NoDwell },
+            // A reluctor's rules are others, and nobody has worked out its list: nothing is claimed of it.
+            _ if self.pickup.settings().moving_flank.is_some() => (self.anywhere(), Rule::Nothing),
             // A sensor that sticks inside its band can say no more than full vacuum.
             Cause::Running | Cause::SensorStuck => (self.running(running::Run::steady()), Rule::Ordered),
             Cause::SpeedFalling => (self.running(running::Run::falling()), Rule::LastPeriod),
@@ -345,7 +348,6 @@ impl SparkList<'_> {
             }
             Cause::Catching => (self.catching(), self.catching_rule()),
             Cause::AfterStop => (self.after_stop(), self.catching_rule()),
-            Cause::KeyOn => return Spark { cause, angles: None, energy: None, rule: Rule::NoDwell },
             Cause::LostEdge => (self.lost_edge(), Rule::SlowestEdge),
             Cause::FalseEdge => (self.false_edge(), Rule::Window),
             Cause::FalseEdgeCranking | Cause::Burst => (self.anywhere(), Rule::Nothing),

@@ -135,10 +135,18 @@ pub(crate) struct Times {
     pub duty_q16: i32,
     /// The firmware's latency, rounded up.
     pub latency: u32,
+    /// How long after a flank no other is looked at, rounded up.
+    pub bounce: u32,
     /// The lag, rounded down.
     pub lag: u32,
     /// From the second flank to the next first one, in 1/65 536 of a period, rounded down; 0 where the pickup gives no second flank.
     pub after_second_flank_q16: i32,
+    /// The pickup is a reluctor: its crossing times the spark of the next pulse.
+    pub times_next_pulse: bool,
+    /// While cranking, a dwell may begin by the moving flank: even a spark there would be inside the greatest cranking limit.
+    pub dwell_by_moving_flank: bool,
+    /// How much of a period there is at least between the two flanks of one pulse, in 1/65 536.
+    pub between_flanks_q16: u16,
     /// How much a window is widened, in 1/65 536 of a period: T/128 and four times the spread.
     pub widening_q16: i32,
     /// Of the acceleration: see [`Timetable::change`].
@@ -185,6 +193,12 @@ impl Timetable {
         let (_, at_top) = s.centrifugal.breakpoint(MOST_BREAKPOINTS);
         running[breakpoints] = lines.flat(s.initial.bits() + at_top.bits());
         let (least, greatest) = model.clamp_of(Phase::Running);
+        // A reluctor has no spark later than its own crossing.
+        let least = if pickup.times_next_pulse() && least.bits() < p.angle.bits() {
+            Advance::saturating_from_bits(p.angle.bits())
+        } else {
+            least
+        };
         let (_, greatest_cranking) = model.clamp_of(Phase::Cranking);
         let table = Self {
             running,
@@ -238,6 +252,12 @@ impl Timetable {
     #[must_use]
     pub const fn vacuum_advance(&self, depression: Option<Depression>, throttle_closed: bool) -> Advance {
         vacuum_advance(self.vacuum.as_ref(), depression, throttle_closed)
+    }
+
+    /// The largest dwell in ticks, rounded down.
+    #[must_use]
+    pub const fn largest_dwell(&self) -> u32 {
+        self.times.largest_dwell
     }
 
     /// The dwell in ticks that the coil needs at a battery voltage, before it is shortened to the largest duty.
@@ -308,15 +328,14 @@ impl Lines<'_> {
 
     /// The delay of an advance that does not change with speed.
     const fn flat(&self, advance: i32) -> Line {
-        let angle = self.pickup.settings().angle.bits() as i64 - advance as i64;
-        Line::new(nearest(self.pulses() * angle * 65_536, TWO_TURNS as i64), self.lag_q16())
+        Line::new(nearest(self.pickup.pulses_of_way(advance) * 65_536, TWO_TURNS as i64), self.lag_q16())
     }
 
     /// The delay of a bound of the clamp, rounded towards the inside of the limits.
     const fn bound(&self, advance: Advance, earliest: bool) -> Line {
-        let angle = self.pickup.settings().angle.bits() as i64 - advance.bits() as i64;
-        let factor = (self.pulses() * angle * 65_536).div_euclid(TWO_TURNS as i64);
-        let exact = (self.pulses() * angle * 65_536).rem_euclid(TWO_TURNS as i64) == 0;
+        let way = self.pickup.pulses_of_way(advance.bits()) * 65_536;
+        let factor = way.div_euclid(TWO_TURNS as i64);
+        let exact = way.rem_euclid(TWO_TURNS as i64) == 0;
         Line::new(if earliest && !exact { factor + 1 } else { factor }, self.lag_q16())
     }
 
@@ -325,9 +344,9 @@ impl Lines<'_> {
         let (n0, n1) = (left.0.bits() as i64, right.0.bits() as i64);
         let rise = right.1.bits() as i64 - left.1.bits() as i64;
         let run = n1 - n0;
-        let angle = self.pickup.settings().angle.bits() as i64 - (initial.bits() + left.1.bits()) as i64;
-        // 26 + 23 bits, plus 23 + 23: under 2^50, and 12 times that under 2^54.
-        let factor = nearest(self.pulses() * (angle * run + rise * n0), 720 * run);
+        let way = self.pickup.pulses_of_way(initial.bits() + left.1.bits());
+        // 30 + 23 bits, plus 23 + 23 and 4 for the pulses: under 2^54.
+        let factor = nearest(way * run + self.pulses() * rise * n0, 720 * run);
         // b f / 6: 23 + 28 + 8 bits are under 2^60.
         let offset = nearest(rise * self.rate.bits() as i64 * CrankSpeed::STEP as i64, 6 * run);
         Line::new(factor, offset + self.lag_q16())

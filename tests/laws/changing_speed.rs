@@ -5,6 +5,7 @@ use bobweight_crank::{Edge, Flank, Motion, bounds, pickup};
 use bobweight_tests::numbers::{Numbers, times};
 use bobweight_tests::plain::Plain;
 use bobweight_tests::ride::{Ridden, Ride};
+use bobweight_tests::throttle::throttle;
 
 const PULSES: [u8; 5] = [1, 3, 4, 8, 12];
 const TICK_RATES: [f64; 2] = [2e6, 16e6];
@@ -32,22 +33,6 @@ fn engines() -> Vec<Plain> {
     // V8s whose flank lies as near to the whole advance as their box lets it, and as far from it as the burn time does.
     engines.extend([55.5, 60.0, 77.0].map(|pickup_angle| Plain { pickup_angle, ..Plain::v8() }));
     engines.into_iter().map(Plain::in_steps).collect()
-}
-
-/// The throttle opened and closed at random at up to the greatest acceleration.
-fn throttle(plain: &Plain, numbers: &mut Numbers) -> Motion {
-    let a = plain.acceleration;
-    let mut motion = Motion::steady(numbers.between(500.0, 4600.0)).hold(8.0 * plain.period(500.0));
-    for _ in 0..12 {
-        let share = numbers.one_of(&[1.0, 1.0, 0.0, numbers.clone().between(0.05, 1.0)]);
-        if share == 0.0 {
-            motion = motion.hold(numbers.between(0.0, 0.05));
-        } else {
-            let there = (motion.end_speed() + numbers.between(-1.0, 1.0).powi(3) * 4000.0).clamp(480.0, 4650.0);
-            motion = motion.ramp_to(there, a * share);
-        }
-    }
-    motion
 }
 
 fn edges_of(plain: &Plain, motion: &Motion) -> Vec<Edge> {

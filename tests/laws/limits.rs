@@ -191,7 +191,7 @@ proptest! {
 
     #[test]
     fn any_timetable_keeps_the_laws_of_sparks_and_orders(
-        plain in bobweight_tests::strategy::plain(),
+        plain in prop_oneof![2 => bobweight_tests::strategy::plain(), 1 => bobweight_tests::strategy::reluctor()],
         periods in prop::collection::vec(0..4_000_000u32, 16),
         stream in strategy::edge_streams(30_000, 60),
     ) {
@@ -214,23 +214,27 @@ fn strategies_make_every_kind_of_ignition() {
     let all = (strategy::models(), strategy::pickups(), strategy::dwells());
     let firmware = Plain::fire_float().core().unwrap().firmware;
     let mut pulses = [0u32; 13];
-    let (mut vacuums, mut second_flanks, mut lags, mut timed, mut kept) = (0, 0, 0, 0, 0);
+    let (mut vacuums, mut second_flanks, mut reluctors, mut lags, mut timed, mut kept) = (0, 0, 0, 0, 0, 0);
     for _ in 0..SAMPLES {
         let (model, pickup, dwell) = all.new_tree(&mut runner).unwrap().current();
         let settings = pickup.settings();
         pulses[usize::from(settings.pulses_in_two_turns)] += 1;
         vacuums += u32::from(model.settings().vacuum.is_some());
         second_flanks += u32::from(settings.second_flank_angle.is_some());
+        reluctors += u32::from(settings.moving_flank.is_some());
         lags += u32::from(settings.lag.bits() > 0);
         timed += u32::from(Timetable::new(&model, &pickup, &dwell, &firmware).is_ok());
         kept += u32::from(model.judge().hold());
     }
     println!(
-        "of {SAMPLES}: {vacuums} with vacuum advance, {second_flanks} with a second flank, {lags} with lag, {kept} keep their limits, {timed} can be timed"
+        "of {SAMPLES}: {vacuums} with vacuum advance, {second_flanks} with a second flank, {reluctors} reluctors, {lags} with lag, {kept} keep their limits, {timed} can be timed"
     );
     assert!(pulses[0] == 0 && pulses[1..].iter().all(|&count| count > 50), "{pulses:?}");
-    for count in [vacuums, second_flanks, lags, kept] {
-        assert!(count > SAMPLES / 10 && count < SAMPLES * 9 / 10, "{vacuums} {second_flanks} {lags} {kept}");
+    for count in [vacuums, second_flanks, reluctors, lags, kept] {
+        assert!(
+            count > SAMPLES / 10 && count < SAMPLES * 9 / 10,
+            "{vacuums} {second_flanks} {reluctors} {lags} {kept}"
+        );
     }
 }
 

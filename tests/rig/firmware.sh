@@ -4,7 +4,7 @@
 #   firmware.sh SHEET [OUT]      OUT is target/rig when left out
 #
 # Leaves in OUT: alone, by_pipe, rig; ignition.elf and .hex for SHEET; ignition_one_degree.elf, whose pickup is set one crank degree wrong;
-# ignition_one_flank.elf, whose pickup has no second flank; ignition_without_settings.elf; ignition_fast.elf for fast.toml, the rig's own sheet;
+# ignition_one_flank.elf, whose pickup has no second flank; ignition_reluctor.elf, whose pickup is a reluctor; ignition_without_settings.elf; ignition_fast.elf for fast.toml, the rig's own sheet;
 # ignition_stored.elf for an ATmega1284P, whose curve comes over its serial port; stimulator.elf and .hex.
 set -euo pipefail
 sheet=$(realpath "$1")
@@ -36,6 +36,13 @@ grep -v '^second_flank_angle' "$sheet" | sed "s,^readings = \"\(.*\)\",readings 
     s,^greatest_cranking = \"10 ,greatest_cranking = \"30 ," >"$out/one_flank.toml"
 settings "$out/one_flank.toml" "$out/settings_one_flank.rs"
 ignition ignition_one_flank "$out/settings_one_flank.rs"
+# The demo with a reluctor, which no sheet can say: its crossing at the 8 crank degrees of the old second flank, its other flank at 18 to 13.
+sed -e '/^pub const PICKUP/,/^}/ {
+        s/^    angle: .*/    angle: must!(CrankAngle::from_bits(8 * 65536)),/
+        s/^    second_flank_angle: .*/    second_flank_angle: None,/
+        s/^    moving_flank: .*/    moving_flank: Some(MovingFlank { earliest: must!(CrankAngle::from_bits(18 * 65536)), latest: must!(CrankAngle::from_bits(13 * 65536)) }),/
+    }' -e 's/^        greatest_cranking: .*/        greatest_cranking: must!(Advance::from_bits(18 * 65536)),/' "$out/settings.rs" >"$out/settings_reluctor.rs"
+ignition ignition_reluctor "$out/settings_reluctor.rs"
 settings tests/rig/fast.toml "$out/settings_fast.rs"
 ignition ignition_fast "$out/settings_fast.rs"
 AVR_CHIP=atmega1284p ignition ignition_stored "" --features atmega1284p

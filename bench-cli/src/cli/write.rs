@@ -11,7 +11,6 @@ use crate::link::ignition::{self, IgnitionError};
 use crate::record::ignition::{Curve, IgnitionResult};
 use crate::record::sheet::SheetIdentity;
 use crate::sheet;
-use bobweight::image::IMAGE_VERSION;
 use clap::Args;
 use std::path::PathBuf;
 
@@ -64,7 +63,7 @@ pub fn run(arguments: &WriteArguments, terminal: &mut Terminal) -> Result<Exit, 
         Err(IgnitionError::Image { .. }) => None,
         Err(error) => return Err(error.into()),
     };
-    link.write(&image, IMAGE_VERSION)?;
+    link.write(&image, export.engine().image_version())?;
     let result = IgnitionResult {
         sheet: Some(SheetIdentity::of(export.sheet())?),
         before,

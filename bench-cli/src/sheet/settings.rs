@@ -161,6 +161,8 @@ fn pickup(sheet: &Sheet) -> Result<Pickup, SheetError> {
         pulses_in_two_turns: u8::try_from(*table.pulses_in_two_turns.get()?).unwrap_or(u8::MAX),
         angle: angle(&table.angle_crank_degrees)?,
         second_flank_angle: second_flank.value().map(|_| angle(second_flank)).transpose()?,
+        moving_flank: None,
+        bounce: Duration::MIN,
         lag: time(&table.lag_s)?,
         greatest_acceleration: {
             let key = &table.greatest_acceleration_crank_rpm_per_s;

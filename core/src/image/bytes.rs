@@ -61,6 +61,11 @@ pub(super) fn identify(source: Source<'_>, newest: u8) -> Result<Identity, Image
     }
 }
 
+/// The version of an image that was identified.
+pub(super) fn version(source: Source<'_>) -> Result<u8, ImageError> {
+    source(MAGIC.len()).ok_or(ImageError::Short { bytes: MAGIC.len() })
+}
+
 /// The checksum of a few bytes, the same as an image's.
 pub(crate) fn checksum(bytes: &[u8]) -> u32 {
     CRC.checksum(bytes)

@@ -44,8 +44,9 @@ impl Coil {
         next_pulse: false,
     };
 
-    /// Books an order whose off time has come, and forgets a spark before the clock wraps around to it.
-    pub const fn settle(&mut self, now: u32) {
+    /// Books an order whose off time has come, and forgets a spark before the clock wraps around to it. Says whether there was
+    /// such an order.
+    pub const fn settle(&mut self, now: u32) -> bool {
         if self.sparked && now.wrapping_sub(self.last_off) > 1 << 29 {
             self.sparked = false;
         }
@@ -58,7 +59,9 @@ impl Coil {
                 Pulse::This => self.this_pulse = true,
                 Pulse::Next => self.next_pulse = true,
             }
+            return true;
         }
+        false
     }
 
     /// Whether the last spark still burns at a time.
@@ -80,6 +83,26 @@ impl Coil {
     /// Whether the order is for a pulse before the last edge.
     pub const fn is_past(&self) -> bool {
         matches!(self.pulse, Pulse::Past)
+    }
+
+    /// Whether there is no order.
+    pub const fn is_idle(&self) -> bool {
+        !self.ordered
+    }
+
+    /// Whether the order is for a pulse before the last edge.
+    pub const fn has_past_order(&self) -> bool {
+        self.ordered && self.is_past()
+    }
+
+    /// Whether the pulse of the last edge has neither an order nor a spark.
+    pub const fn lacks_spark(&self) -> bool {
+        !(self.this_pulse || self.ordered && matches!(self.pulse, Pulse::This))
+    }
+
+    /// Gives the pulse of the last edge no spark.
+    pub const fn withhold(&mut self) {
+        self.this_pulse = true;
     }
 
     /// Whether the next pulse has neither an order nor a spark.
@@ -107,6 +130,15 @@ impl Coil {
         self.off = off;
         self.ordered = true;
         self.pulse = if timed { Pulse::This } else { Pulse::Next };
+    }
+
+    /// What is ordered is for the pulse before the last edge.
+    pub const fn is_for_past(&mut self) {
+        self.pulse = Pulse::Past;
+    }
+
+    pub const fn off(&self) -> u32 {
+        self.off
     }
 
     pub const fn on(&self) -> u32 {

@@ -19,10 +19,14 @@ pub struct Counters {
     pub replaced: u16,
     /// Intervals too long to be one period.
     pub lost: u16,
+    /// Of a reluctor, while cranking: pulses of which one flank was missing, or the two were too near to each other. A crossing
+    /// that ends no whole pulse makes no spark. Where they are many, the signal is too weak at the speed of the starter.
+    pub half_pulses: u16,
 }
 
 impl Counters {
-    pub(super) const NONE: Self = Self { forced: 0, off_now: 0, still_running: 0, refused: 0, replaced: 0, lost: 0 };
+    pub(super) const NONE: Self =
+        Self { forced: 0, off_now: 0, still_running: 0, refused: 0, replaced: 0, lost: 0, half_pulses: 0 };
 
     pub(super) const fn forced(&mut self) {
         self.forced = self.forced.wrapping_add(1);
@@ -34,6 +38,10 @@ impl Counters {
 
     pub(super) const fn still_running(&mut self) {
         self.still_running = self.still_running.wrapping_add(1);
+    }
+
+    pub(super) const fn half_pulse(&mut self) {
+        self.half_pulses = self.half_pulses.wrapping_add(1);
     }
 
     pub(super) const fn count(&mut self, heard: Heard) {

@@ -92,9 +92,9 @@ pub fn spark(
     let delay = table.delay(phase, period, vacuum);
     let lag_q16 = i128::from(pickup.settings().lag.ticks_q16(firmware.tick_rate));
     let (_, greatest) = model.clamp_of(phase);
-    let way = i128::from(pickup.settings().angle.bits() - greatest.bits());
+    let way = i128::from(pickup.pulses_of_way(greatest.bits()));
     // The way to the greatest advance, at `two turns` in `pulses` periods; a part of a tick is nobody's to order.
-    let least_q16 = way * pulses * i128::from(period) * 65_536 / i128::from(TWO_TURNS);
+    let least_q16 = way * i128::from(period) * 65_536 / i128::from(TWO_TURNS);
     if (i128::from(delay) << 16) + lag_q16 + 1 < least_q16 {
         return Err(format!(
             "{phase:?} at a period of {period} ticks: ordered {delay} ticks after the flank, beyond the greatest {greatest}"

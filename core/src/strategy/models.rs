@@ -5,7 +5,7 @@ use crate::advance::{AdvanceModel, AdvanceSettings, PhaseSpeeds, Vacuum, VacuumS
 use crate::curve::DwellCurve;
 use crate::dwell::{Dwell, DwellSettings};
 use crate::limits::Limits;
-use crate::pickup::{MOST_PULSES, Pickup, PickupSettings};
+use crate::pickup::{MOST_PULSES, MovingFlank, Pickup, PickupSettings};
 use crate::quantity::{Acceleration, Advance, AdvanceRate, CrankAngle, CrankSpeed, Duration, Duty, Voltage};
 use proptest::prelude::*;
 
@@ -62,26 +62,52 @@ pub fn models() -> impl Strategy<Value = AdvanceModel> + Clone {
         })
 }
 
-/// Any pickup: 1 to 12 pulses, its flank anywhere in the first pulse before top dead centre.
+/// A pickup's other flank, in thousandths of a pulse.
+#[derive(Clone, Copy, Debug)]
+enum Other {
+    None,
+    /// After the timing flank.
+    Second(i64),
+    /// The latest before the crossing, and how much sooner the earliest is.
+    Moving(i64, i64),
+}
+
+/// Any pickup: 1 to 12 pulses, its flank anywhere in the first pulse before top dead centre; alone, with a second flank, or a
+/// reluctor's crossing.
 pub fn pickups() -> impl Strategy<Value = Pickup> + Clone {
     // Shares of a pulse in thousandths.
     (
         1..=MOST_PULSES,
         0..=1000i64,
-        proptest::option::of(1..1000i64),
+        prop_oneof![
+            Just(Other::None),
+            (1..1000i64).prop_map(Other::Second),
+            (1..=250i64, 0..=250i64).prop_map(|(latest, more)| Other::Moving(latest, more)),
+        ],
         prop_oneof![2 => Just(0), 1 => 0..=500u32],
         100..=20_000u32,
         0..=125i64,
+        prop_oneof![3 => Just(0), 1 => 0..=2_000u32],
     )
-        .prop_filter_map("no pickup", |(pulses, angle, second, lag, acceleration, spread)| {
+        .prop_filter_map("no pickup", |(pulses, angle, other, lag, acceleration, spread, bounce)| {
             let pulse = 720 * i64::from(CrankAngle::STEP) / i64::from(pulses);
             let share = |thousandths: i64| CrankAngle::saturating_from_bits((pulse * thousandths / 1000) as i32);
             let angle = share(angle);
+            let before = |thousandths: i64| CrankAngle::saturating_from_bits(angle.bits() + share(thousandths).bits());
             Pickup::new(PickupSettings {
                 pulses_in_two_turns: pulses,
                 angle,
-                second_flank_angle: second
-                    .map(|second| CrankAngle::saturating_from_bits(angle.bits() - share(second).bits())),
+                second_flank_angle: match other {
+                    Other::Second(after) => Some(before(-after)),
+                    _ => None,
+                },
+                moving_flank: match other {
+                    Other::Moving(latest, more) => {
+                        Some(MovingFlank { earliest: before(latest + more), latest: before(latest) })
+                    }
+                    _ => None,
+                },
+                bounce: Duration::from_micros(bounce).ok()?,
                 lag: Duration::from_micros(lag).ok()?,
                 greatest_acceleration: Acceleration::from_bits(acceleration).ok()?,
                 pulse_spread: share(spread),

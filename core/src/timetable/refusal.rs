@@ -69,6 +69,15 @@ pub enum TimetableError {
         /// What it takes.
         needed: Duration,
     },
+    /// Points bounce for longer than a quarter of the period at the highest speed: the next flank could come meanwhile.
+    BounceTooLong {
+        /// The highest speed.
+        speed: CrankSpeed,
+        /// How long they bounce.
+        bounce: Duration,
+        /// A quarter of the period there.
+        allowed: Duration,
+    },
     /// Without a second flank, the cranking advance lies further from the pickup's flank than 3/8 of a pulse.
     CrankingTooFar {
         /// Between flank and cranking advance.
@@ -82,6 +91,36 @@ pub enum TimetableError {
         cranking: Advance,
         /// The second flank.
         second_flank: CrankAngle,
+    },
+    /// A reluctor's spark would come after its own zero crossing.
+    AfterOwnCrossing {
+        /// Where.
+        speed: CrankSpeed,
+        /// By how much.
+        missing: CrankAngle,
+        /// The greatest angle of the crossing, which is the static advance, that this spark takes.
+        pickup_angle: CrankAngle,
+    },
+    /// While cranking, the shortest dwell from a reluctor's crossing and its spark's burn time take more than half a pulse.
+    NoRoomAfterCrossing {
+        /// The fastest cranking.
+        speed: CrankSpeed,
+        /// By how much.
+        missing: CrankAngle,
+    },
+    /// A reluctor's cranking advance is not the angle of its crossing.
+    CrankingOffCrossing {
+        /// The cranking advance.
+        cranking: Advance,
+        /// The crossing.
+        crossing: CrankAngle,
+    },
+    /// A reluctor's crossing lies above the greatest cranking limit.
+    CrossingTooEarly {
+        /// The crossing.
+        crossing: CrankAngle,
+        /// The limit.
+        greatest_cranking: Advance,
     },
     /// The second flank lies above the greatest cranking limit.
     SecondFlankTooEarly {
@@ -105,8 +144,15 @@ impl TimetableError {
                 "the shortest dwell from the second flank, and its spark, last into the next flank"
             }
             Self::PeriodTooShort { .. } => "the period at the highest speed has no room for burn time and dwell",
+            Self::BounceTooLong { .. } => "points bounce for longer than a quarter of the period at the highest speed",
             Self::CrankingTooFar { .. } => "the cranking advance lies too far from the pickup's flank",
             Self::CrankingOffSecondFlank { .. } => "the cranking advance is not the second flank's angle",
+            Self::AfterOwnCrossing { .. } => "the spark comes after its own zero crossing",
+            Self::NoRoomAfterCrossing { .. } => {
+                "the shortest dwell from the zero crossing, and its spark, last longer than half a pulse"
+            }
+            Self::CrankingOffCrossing { .. } => "the cranking advance is not the zero crossing's angle",
+            Self::CrossingTooEarly { .. } => "the zero crossing lies above the greatest cranking limit",
             Self::SecondFlankTooEarly { .. } => "the second flank lies above the greatest cranking limit",
         }
     }
@@ -132,11 +178,34 @@ impl fmt::Display for TimetableError {
                 "at {speed} {}: {missing} are missing; it takes a pickup angle of at most {pickup_angle} BTDC",
                 self.message()
             ),
+            Self::AfterOwnCrossing { speed, missing, pickup_angle } => write!(
+                f,
+                "at {speed} {}: {missing} are missing; it takes a crossing at {pickup_angle} BTDC or later",
+                self.message()
+            ),
+            Self::NoRoomAfterCrossing { speed, missing } => write!(
+                f,
+                "at {speed} {}: {missing} are missing; it takes a lower `running_from` or a shorter burn time",
+                self.message()
+            ),
+            Self::CrankingOffCrossing { cranking, crossing } => {
+                write!(f, "{}: {cranking} and {crossing}", self.message())
+            }
+            Self::CrossingTooEarly { crossing, greatest_cranking } => {
+                write!(f, "{}: {crossing} above {greatest_cranking}", self.message())
+            }
             Self::PeriodTooShort { speed, period, needed } => write!(
                 f,
                 "at {speed} a period is {} us; burn time, shortest dwell, largest duty and latency take {} us",
                 microseconds(*period),
                 microseconds(*needed)
+            ),
+            Self::BounceTooLong { speed, bounce, allowed } => write!(
+                f,
+                "at {speed} {}: {} us, where at most {} us will do",
+                self.message(),
+                microseconds(*bounce),
+                microseconds(*allowed)
             ),
             Self::CrankingTooFar { distance, allowed } => write!(
                 f,
@@ -205,6 +274,11 @@ pub(super) const fn refuse_firmware(
             needed: Duration::saturating_from_bits(if needed > u32::MAX as u64 { u32::MAX } else { needed as u32 }),
         });
     }
+    let bounce = pickup.settings().bounce;
+    let allowed = Duration::saturating_from_bits((period >> 2) as u32);
+    if bounce.bits() > allowed.bits() {
+        return Err(TimetableError::BounceTooLong { speed: highest, bounce, allowed });
+    }
     Ok(())
 }
 
@@ -241,6 +315,9 @@ impl Refusal<'_> {
     const fn cranking(&self) -> Result<(), TimetableError> {
         let s = self.model.settings();
         let p = self.pickup.settings();
+        if self.pickup.times_next_pulse() {
+            return self.cranking_by_crossing();
+        }
         if let Some(second_flank) = p.second_flank_angle {
             if second_flank.bits() > s.limits.greatest_cranking.bits() {
                 return Err(TimetableError::SecondFlankTooEarly {
@@ -259,6 +336,24 @@ impl Refusal<'_> {
             return Err(TimetableError::CrankingTooFar { distance: angle(distance), allowed: angle(allowed) });
         }
         self.not_too_soon(s.speeds.running_from, s.cranking.bits(), self.to_a_dwelt_spark)
+    }
+
+    /// A reluctor's cranking sparks come at its crossing, and a dwell that begins there leaves half of the pulse free.
+    const fn cranking_by_crossing(&self) -> Result<(), TimetableError> {
+        let s = self.model.settings();
+        let crossing = self.pickup.settings().angle;
+        if crossing.bits() > s.limits.greatest_cranking.bits() {
+            return Err(TimetableError::CrossingTooEarly { crossing, greatest_cranking: s.limits.greatest_cranking });
+        }
+        if crossing.bits() != s.cranking.bits() {
+            return Err(TimetableError::CrankingOffCrossing { cranking: s.cranking, crossing });
+        }
+        let speed = s.speeds.running_from;
+        let missing = swept(speed, SHORTEST_DWELL) + swept(speed, self.burn) - self.pickup.pulse() / 2;
+        if missing > 0 {
+            return Err(TimetableError::NoRoomAfterCrossing { speed, missing: angle(missing) });
+        }
+        Ok(())
     }
 
     /// Between the second flank and the next one there is room for the shortest dwell and its spark, at the speed where cranking ends.
@@ -280,7 +375,7 @@ impl Refusal<'_> {
     const fn dwell_precedes_from(&self, least: i32) -> CrankSpeed {
         let s = self.model.settings();
         // The latest spark leaves the longest time for an edge to be missing.
-        let latest = self.pickup.settings().angle.bits() - least;
+        let latest = self.pickup.way(least);
         let share_q16 = self.pickup.settings().pulses_in_two_turns as i32 * latest / 720;
         let mut below = s.speeds.cranking_below.bits();
         let mut from = s.speeds.no_spark_above.bits();
@@ -381,7 +476,7 @@ impl Refusal<'_> {
 
     const fn not_too_soon(&self, speed: CrankSpeed, advance: i32, time: Duration) -> Result<(), TimetableError> {
         let pickup = self.pickup.settings().angle.bits();
-        let missing = swept(speed, time) - (pickup - advance);
+        let missing = swept(speed, time) - self.pickup.way(advance);
         if missing <= 0 {
             return Ok(());
         }
@@ -392,6 +487,14 @@ impl Refusal<'_> {
         let pickup = self.pickup.settings().angle.bits();
         let pulse = self.pickup.pulse();
         let after_edge = pickup - advance;
+        if self.pickup.times_next_pulse() {
+            // At its own crossing is not after it, and a crossing is heard while the spark burns.
+            if after_edge <= 0 {
+                return Ok(());
+            }
+            let pickup_angle = angle(pickup - after_edge);
+            return Err(TimetableError::AfterOwnCrossing { speed, missing: angle(after_edge), pickup_angle });
+        }
         if after_edge >= pulse {
             let missing = after_edge - pulse + 1;
             return Err(TimetableError::NotBeforeNextEdge {

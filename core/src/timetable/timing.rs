@@ -55,11 +55,25 @@ pub(super) const fn times(model: &AdvanceModel, pickup: &Pickup, dwell: &Dwell, 
         burn: d.burn_time.ticks_up(rate),
         duty_q16: d.largest_duty.bits() as i32,
         latency: firmware.latency.ticks_up(rate),
+        bounce: p.bounce.ticks_up(rate),
         lag: p.lag.ticks(rate),
         after_second_flank_q16: match p.second_flank_angle {
             Some(second) => {
                 let to_second = pulses as i64 * (p.angle.bits() - second.bits()) as i64;
                 floored((TWO_TURNS as i64 - to_second) * 65_536, TWO_TURNS as i64) as i32
+            }
+            None => 0,
+        },
+        times_next_pulse: pickup.times_next_pulse(),
+        dwell_by_moving_flank: match p.moving_flank {
+            Some(moving) => moving.earliest.bits() <= model.settings().limits.greatest_cranking.bits(),
+            None => false,
+        },
+        between_flanks_q16: match p.moving_flank {
+            Some(moving) => {
+                let between = pulses as i64 * (moving.latest.bits() - p.angle.bits()) as i64;
+                // The crank is at most four times as fast there as over the whole pulse: see `Sequencer`.
+                floored(between * 65_536, 4 * TWO_TURNS as i64) as u16
             }
             None => 0,
         },
@@ -145,6 +159,13 @@ impl Timetable {
         // At the top, 65 535 squared and 40 960 x 65 536 just fit 32 bits.
         let square = (shifted.wrapping_mul(shifted) >> 16) + 1;
         Some((square.wrapping_mul(t.change_per_square) >> 16) + 1)
+    }
+
+    /// Whether the engine could stop before the edge that follows a period. x grows with the square of the period: it reaches what
+    /// a window's is kept to at 0.70614 of the period where it is 5/8; 45/64 is a little less.
+    pub(crate) const fn could_stop(&self, period: u32) -> bool {
+        let top = self.times.change_top;
+        period > (top >> 1) + (top >> 3) + (top >> 4) + (top >> 6)
     }
 
     /// The window of the edge that follows a period.

@@ -6,8 +6,9 @@ use bobweight::quantity::{
     Voltage,
 };
 use bobweight::{
-    AdvanceModel, AdvanceSettings, Atmosphere, CentrifugalCurve, Dwell, DwellCurve, DwellSettings, Limits, PhaseSpeeds,
-    Pickup, PickupSettings, PressureSensor, SensorCurve, SensorKind, SensorSettings, Vacuum, VacuumCurve, VacuumSource,
+    AdvanceModel, AdvanceSettings, Atmosphere, CentrifugalCurve, Dwell, DwellCurve, DwellSettings, Limits, MovingFlank,
+    PhaseSpeeds, Pickup, PickupSettings, PressureSensor, SensorCurve, SensorKind, SensorSettings, Vacuum, VacuumCurve,
+    VacuumSource,
 };
 use bobweight_tests::plain::{advance, angle, depression, speed, voltage};
 use fixed::types::{I16F16, U16F16};
@@ -17,6 +18,8 @@ pub fn settings(name: &str) -> EngineSettings {
     match name {
         "all parts" => all_parts(),
         "fewest parts" => fewest_parts(),
+        "reluctor" => reluctor(),
+        "points" => points(),
         other => panic!("no such settings: {other}"),
     }
 }
@@ -28,11 +31,11 @@ fn ns(nanoseconds: u32) -> Duration {
     Duration::from_bits(nanoseconds).unwrap()
 }
 
-fn dwell(points: &[(f64, u32)], largest_duty: f64, burn_time_ns: u32) -> Dwell {
+fn dwell(points: &[(f64, u32)], largest_ns: u32, largest_duty: f64, burn_time_ns: u32) -> Dwell {
     let points: Vec<(Voltage, Duration)> = points.iter().map(|&(volts, time)| (voltage(volts), ns(time))).collect();
     Dwell::new(DwellSettings {
         curve: DwellCurve::new(&points).unwrap(),
-        largest: ns(10_000_000),
+        largest: ns(largest_ns),
         largest_duty: Duty::new(U16F16::from_num(largest_duty)).unwrap(),
         burn_time: ns(burn_time_ns),
     })
@@ -64,6 +67,8 @@ fn pickup(pulses: u8, at: f64, second: Option<CrankAngle>, lag_ns: u32, spread: 
         pulses_in_two_turns: pulses,
         angle: angle(at),
         second_flank_angle: second,
+        moving_flank: None,
+        bounce: ns(0),
         lag: ns(lag_ns),
         greatest_acceleration: Acceleration::from_bits(6_000).unwrap(),
         pulse_spread: angle(spread),
@@ -87,7 +92,7 @@ fn all_parts() -> EngineSettings {
         ),
         pickup: pickup(4, 60.0, Some(angle(-1.5)), 198_000, 0.5),
         timing_flank_rises: true,
-        dwell: dwell(&DWELL_NS, 0.75, 1_500_000),
+        dwell: dwell(&DWELL_NS, 10_000_000, 0.75, 1_500_000),
         sensor: Some(
             PressureSensor::new(SensorSettings {
                 kind: SensorKind::Absolute(Atmosphere::Constant(kpa(94.0))),
@@ -104,7 +109,25 @@ fn fewest_parts() -> EngineSettings {
         model: model([8.0, 8.0, 8.0, 42.0, 30.0, 10.0, 0.0], &[(900.0, 0.0), (1_700.0, 12.0)], None),
         pickup: pickup(12, 45.0, None, 0, 0.0),
         timing_flank_rises: false,
-        dwell: dwell(&DWELL_NS[..2], 0.5, 0),
+        dwell: dwell(&DWELL_NS[..2], 10_000_000, 0.5, 0),
         sensor: None,
     }
+}
+
+fn reluctor() -> EngineSettings {
+    let crossing = pickup(6, 8.5, None, 150_000, 0.25);
+    let moving_flank = Some(MovingFlank { earliest: angle(13.25), latest: angle(10.5) });
+    EngineSettings {
+        model: model([8.5, 8.5, 10.0, 42.0, 30.0, 14.0, 8.5], &[(900.0, 0.0), (1_700.0, 12.0)], None),
+        pickup: Pickup::new(PickupSettings { moving_flank, ..*crossing.settings() }).unwrap(),
+        timing_flank_rises: true,
+        dwell: dwell(&DWELL_NS, 20_000_000, 0.75, 1_500_000),
+        sensor: None,
+    }
+}
+
+fn points() -> EngineSettings {
+    let fewest = fewest_parts();
+    let pickup = *fewest.pickup.settings();
+    EngineSettings { pickup: Pickup::new(PickupSettings { bounce: ns(750_000), ..pickup }).unwrap(), ..fewest }
 }

@@ -13,6 +13,8 @@ use proptest::prelude::*;
 /// Images of version 1, of every kind of part and of the fewest. They stay as they are for good: what was written into
 /// an ignition must be readable by every later version.
 const VERSION_1: &str = include_str!("../../truth/reference/vectors/image_version_1.csv");
+/// Images of version 2: those of a reluctor and of points.
+const VERSION_2: &str = include_str!("../../truth/reference/vectors/image_version_2.csv");
 
 fn image_of(settings: &EngineSettings) -> Vec<u8> {
     // Begun with junk, so that a byte that is not written shows.
@@ -23,7 +25,8 @@ fn image_of(settings: &EngineSettings) -> Vec<u8> {
 }
 
 fn golden_images() -> Vec<(&'static str, Vec<u8>)> {
-    let rows = VERSION_1.lines().skip(1).map(|row| row.split_once(',').expect("a row has two cells"));
+    let rows = [VERSION_1, VERSION_2].into_iter().flat_map(|rows| rows.lines().skip(1));
+    let rows = rows.map(|row| row.split_once(',').expect("a row has two cells"));
     rows.map(|(name, hex)| {
         let bytes = (0..hex.len()).step_by(2).map(|at| u8::from_str_radix(&hex[at..at + 2], 16).unwrap());
         (name, bytes.collect())
@@ -34,7 +37,7 @@ fn golden_images() -> Vec<(&'static str, Vec<u8>)> {
 #[test]
 fn python_makes_the_same_bytes_of_the_layout_and_they_are_read_back() {
     let images = golden_images();
-    assert_eq!(images.len(), 2);
+    assert_eq!(images.len(), 4);
     for (name, bytes) in images {
         assert_eq!(image_of(&settings(name)), bytes, "{name}");
         assert_eq!(EngineSettings::decode(&bytes), Ok(settings(name)), "{name}");
@@ -75,7 +78,7 @@ fn a_newer_version_is_refused_by_name() {
         bytes[4] = version;
         let refused = EngineSettings::decode(&bytes).unwrap_err();
         assert_eq!(refused, ImageError::Version { version, newest: IMAGE_VERSION });
-        let words = format!("the image is of version {version}; this program reads up to version 1: update it");
+        let words = format!("the image is of version {version}; this program reads up to version 2: update it");
         assert_eq!(refused.to_string(), words);
     }
     bytes[4] = 0;
@@ -86,6 +89,21 @@ fn a_newer_version_is_refused_by_name() {
 fn an_empty_store_holds_no_image() {
     for byte in [0x00, 0xff] {
         assert_eq!(EngineSettings::decode(&[byte; LARGEST_IMAGE]), Err(ImageError::NoImage));
+    }
+}
+
+/// What version 1 can hold is of version 1, so that an ignition of that version can be given it. Under the other's number neither is an image.
+#[test]
+fn a_version_holds_what_the_one_before_it_cannot() {
+    for (name, mut bytes) in golden_images() {
+        let version = 1 + u8::from(["reluctor", "points"].contains(&name));
+        assert_eq!((bytes[4], settings(name).image_version()), (version, version), "{name}");
+        bytes[4] = 3 - version;
+        let refused = EngineSettings::decode(&sealed_again(bytes)).unwrap_err();
+        assert!(
+            matches!(refused, ImageError::Part(_) | ImageError::Quantity(_) | ImageError::Curve(..)),
+            "{name}: {refused}"
+        );
     }
 }
 

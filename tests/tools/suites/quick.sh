@@ -6,8 +6,8 @@ needs() { tool_rust; }
 # Each holds much of the code and takes seconds. What works a terminal or a serial port waits for it, and counts over invented
 # distributors take long: they stay with the whole.
 quick_tests=(
-    any_stream streams_once_wrong changing_speed changing_speed_cranking false_and_lost_edges bursts
-    accuracy limits held_advance cranking_dwell sparks image store
+    any_stream streams_once_wrong changing_speed changing_speed_cranking reluctor reluctor_cranking bounce
+    false_and_lost_edges bursts accuracy limits held_advance cranking_dwell sparks image store
     published agreement bench_agreement verdict_acceptance light_acceptance fit_acceptance planted paused traced
     command format frames laws behaviour flanks refusals arbitrary
 )

@@ -140,9 +140,75 @@ impl<'t> Timer<'t> {
         self.polled = self.now;
         let answer = self.sequencer.poll(self.clock(self.now));
         if let Answer::Order { on, off } = answer {
-            self.hold_early_order(self.unwrapped(on), self.unwrapped(off));
+            if self.plain.moving_flank.is_some() && !self.is_early(off) {
+                let edge = self.last_edge();
+                assert_eq!(
+                    self.timed_off(edge, self.sequencer.phase()),
+                    self.unwrapped(off),
+                    "an order that no rule gives"
+                );
+                self.hold_slow_while_held();
+                self.hold_timed_spark(edge, self.unwrapped(off), self.sequencer.phase());
+            } else {
+                self.hold_early_order(self.unwrapped(on), self.unwrapped(off));
+            }
         }
         self.take(answer);
+    }
+
+    /// The edge of a reluctor: a running order is at its angle, any other begins no sooner than its own flank, and what is moved is
+    /// moved forward, not to before the crossing.
+    fn reluctor_edge(&mut self, flank: Flank, at: u64) {
+        let (forced, phase_before) = (self.unruly(), self.sequencer.phase());
+        let answer = self.sequencer.edge(flank, self.clock(at), self.clock(self.now));
+        let phase = self.sequencer.phase();
+        self.edges += u64::from(flank == Flank::Timing);
+        match answer {
+            Answer::Order { on, off } if flank == Flank::Second => {
+                assert_eq!(phase, Phase::Cranking, "a dwell by the moving flank");
+                assert!(
+                    self.plain.moving_flank.unwrap().0 <= self.plain.greatest_cranking,
+                    "a dwell by the moving flank"
+                );
+                assert!(
+                    self.unwrapped(on) >= at && u64::from(off.wrapping_sub(on)) <= self.largest,
+                    "{answer:?} at {at}"
+                );
+            }
+            Answer::Order { on, off } if self.is_early(off) => {
+                self.hold_early_order(self.unwrapped(on), self.unwrapped(off));
+            }
+            Answer::Order { on, off } => {
+                let (on, off, running) = (self.unwrapped(on), self.unwrapped(off), [Phase::Running, Phase::Held]);
+                if running.contains(&phase) && off == self.timed_off(at, phase) {
+                    self.hold_slow_while_held();
+                    self.hold_timed_spark(at, off, phase);
+                } else {
+                    // A spark from the crossing: of a pulse that was cranked, or whose own dwell was still to begin.
+                    let brought = self.order.is_none_or(|order| off <= order.off);
+                    assert!(on >= at && brought, "{answer:?} at {at}, {:?}", self.order);
+                }
+            }
+            Answer::MoveOff { off } if forced == self.unruly() => {
+                let (off, order) = (self.unwrapped(off), self.order.expect("what is moved runs"));
+                let ended = off >= at && off < order.off;
+                assert!(ended || off == self.timed_off(at, phase_before), "{answer:?} at {at}, {order:?}");
+            }
+            _ => {}
+        }
+        self.take(answer);
+        self.hold_one_spark_a_pulse();
+        if matches!(answer, Answer::MoveOff { .. }) && self.order.is_none() {
+            // The coil is off already, so the firmware polls.
+            self.poll();
+        }
+    }
+
+    /// The off time that an edge gives the running spark that it times.
+    #[must_use]
+    pub fn timed_off(&self, edge: u64, phase: Phase) -> u64 {
+        let period = self.sequencer.period().unwrap_or(0);
+        edge + u64::from(self.table.delay(phase, period, self.sequencer.vacuum()))
     }
 
     /// Lets something happen at a time, which is not before now.
@@ -172,6 +238,9 @@ impl<'t> Timer<'t> {
     }
 
     fn edge(&mut self, flank: Flank, at: u64) {
+        if self.plain.moving_flank.is_some() {
+            return self.reluctor_edge(flank, at);
+        }
         let (forced, phase_before) = (self.unruly(), self.sequencer.phase());
         let answer = self.sequencer.edge(flank, self.clock(at), self.clock(self.now));
         if flank == Flank::Timing {
@@ -198,7 +267,9 @@ impl<'t> Timer<'t> {
     /// Whether an order is for the pulse after the last edge.
     fn is_early(&self, off: u32) -> bool {
         let period = self.sequencer.period().expect("an order has a period");
-        self.unwrapped(off) >= self.last_edge() + u64::from(period)
+        // A reluctor's spark can lie at its own crossing, a period after the one that times it.
+        let own = u64::from(self.plain.moving_flank.is_some());
+        self.unwrapped(off) >= self.last_edge() + u64::from(period) + own
     }
 
     /// Sparks that these laws except and count.
@@ -226,7 +297,7 @@ impl<'t> Timer<'t> {
         let degrees_per_tick = plain.spacing() / f64::from(period);
         #[allow(clippy::cast_precision_loss)] // A delay is far below 2^52 ticks.
         let delay = off as f64 - edge as f64;
-        let angle = plain.pickup_angle - (delay + plain.lag * plain.tick_rate) * degrees_per_tick;
+        let angle = plain.timing_angle() - (delay + plain.lag * plain.tick_rate) * degrees_per_tick;
         assert!(angle <= greatest + 1e-9, "spark ordered at {angle} crank degrees, above {greatest}; period {period}");
         let slack = degrees_per_tick + 0.02;
         assert!(angle >= least - slack, "spark ordered at {angle} crank degrees, below {least}; period {period}");

@@ -4,8 +4,8 @@ use bobweight::quantity::{
     Acceleration, Advance, AdvanceRate, CrankAngle, CrankSpeed, Depression, Duration, Duty, TickRate, Voltage,
 };
 use bobweight::{
-    AdvanceModel, AdvanceSettings, CentrifugalCurve, Dwell, DwellCurve, DwellSettings, Firmware, Limits, PhaseSpeeds,
-    Pickup, PickupSettings, Timetable, Vacuum, VacuumCurve, VacuumSource,
+    AdvanceModel, AdvanceSettings, CentrifugalCurve, Dwell, DwellCurve, DwellSettings, Firmware, Limits, MovingFlank,
+    PhaseSpeeds, Pickup, PickupSettings, Timetable, Vacuum, VacuumCurve, VacuumSource,
 };
 use bobweight_crank as crank;
 use fixed::types::{I16F16, U8F8, U16F16, U24F8};
@@ -32,6 +32,9 @@ pub struct Plain {
     pub pulses: u8,
     pub pickup_angle: f64,
     pub second_flank_angle: Option<f64>,
+    /// Of a reluctor: the earliest and the latest angle of its moving flank.
+    pub moving_flank: Option<(f64, f64)>,
+    pub bounce: f64,
     pub lag: f64,
     pub acceleration: f64,
     pub spread: f64,
@@ -105,6 +108,8 @@ impl Plain {
             pulses: 4,
             pickup_angle: 60.0,
             second_flank_angle: Some(8.0),
+            moving_flank: None,
+            bounce: 0.0,
             lag: 0.0,
             acceleration: 6000.0,
             spread: 0.5,
@@ -199,10 +204,11 @@ impl Plain {
             *degrees = angle(*degrees);
         }
         self.second_flank_angle = self.second_flank_angle.map(angle);
+        self.moving_flank = self.moving_flank.map(|(earliest, latest)| (angle(earliest), angle(latest)));
         for rpm in [&mut self.no_spark_above, &mut self.spark_again_below] {
             *rpm = speed(*rpm);
         }
-        for seconds in [&mut self.lag, &mut self.burn_time, &mut self.latency] {
+        for seconds in [&mut self.lag, &mut self.bounce, &mut self.burn_time, &mut self.latency] {
             *seconds = nanoseconds(*seconds);
         }
         self
@@ -250,6 +256,10 @@ impl Plain {
             pulses_in_two_turns: self.pulses,
             angle: angle(self.pickup_angle),
             second_flank_angle: self.second_flank_angle.map(angle),
+            moving_flank: self
+                .moving_flank
+                .map(|(earliest, latest)| MovingFlank { earliest: angle(earliest), latest: angle(latest) }),
+            bounce: nanoseconds(self.bounce),
             lag: nanoseconds(self.lag),
             greatest_acceleration: Acceleration::from_bits(self.acceleration as u32).map_err(|e| e.to_string())?,
             pulse_spread: angle(self.spread),
@@ -311,6 +321,25 @@ impl Plain {
             second_flank_angle: self.second_flank_angle,
             uneven: Vec::new(),
         }
+    }
+
+    /// An engine like it with a reluctor of so many pulses: the crossing at 8 crank degrees BTDC, the other flank 5 to 10 before
+    /// it, so that a spark even there is inside the greatest cranking limit of 18. Invented.
+    pub fn reluctor(pulses: u8) -> Self {
+        Self {
+            pickup_angle: 8.0,
+            second_flank_angle: None,
+            moving_flank: Some((18.0, 13.0)),
+            greatest_cranking: 18.0,
+            least: 8.0,
+            ..Self::with_pulses(pulses)
+        }
+        .in_steps()
+    }
+
+    /// Where the flank that times a running spark lies before that spark's top dead centre: of a reluctor a pulse before its own.
+    pub fn timing_angle(&self) -> f64 {
+        self.pickup_angle + if self.moving_flank.is_some() { self.spacing() } else { 0.0 }
     }
 
     /// Crank degrees between two pulses.

@@ -62,6 +62,8 @@ prop_compose! {
             pulses,
             pickup_angle,
             second_flank_angle: second.then_some(cranking),
+            moving_flank: None,
+            bounce: 0.0,
             lag,
             acceleration: acceleration.round(),
             spread: spread.min(720.0 / f64::from(pulses) / 8.0),
@@ -71,6 +73,34 @@ prop_compose! {
             burn_time: burn,
             tick_rate,
             latency,
+        }
+        .in_steps()
+    }
+}
+
+prop_compose! {
+    /// The same with a reluctor: its crossing at the cranking advance, no advance below that, and every second one with a moving flank too
+    /// early for a dwell by it.
+    pub fn reluctor()(
+        plain in plain(),
+        latest in 1.0..8.0f64,
+        more in 0.0..8.0f64,
+        by_flank in any::<bool>(),
+    ) -> Plain {
+        let crossing = plain.cranking;
+        let half = 360.0 / f64::from(plain.pulses);
+        let earliest = crossing + (latest + more).min(half);
+        let initial = plain.initial.max(crossing);
+        Plain {
+            pickup_angle: crossing,
+            second_flank_angle: None,
+            moving_flank: Some((earliest, crossing + latest.min(half))),
+            greatest_cranking: if by_flank { earliest + 0.5 } else { earliest - 0.5 },
+            initial,
+            held: plain.held.max(crossing),
+            least: crossing,
+            greatest: (plain.greatest + initial - plain.initial).clamp(crossing + 0.5, 90.0),
+            ..plain
         }
         .in_steps()
     }

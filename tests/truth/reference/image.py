@@ -1,4 +1,4 @@
-"""The bytes of an image of version 1, built from the table of core/src/image.rs alone, with Python's struct and binascii."""
+"""The bytes of an image of versions 1 and 2, built from the table of core/src/image.rs alone, with Python's struct and binascii."""
 
 import binascii
 import struct
@@ -29,10 +29,17 @@ def image(advances, speeds, centrifugal, vacuum, pickup, dwell, coil, sensor):
         source, rate, breakpoints = vacuum
         body += bytes([{"manifold": 1, "ported": 2}[source]]) + whole(round(rate * DEGREES))
         body += curve(breakpoints, KPA, 3, DEGREES, 3)
-    pulses, flank, angle, second_flank, lag_ns, acceleration, spread = pickup
+    pulses, flank, angle, second_flank, lag_ns, acceleration, spread, *bounce_ns = pickup
     body += bytes([pulses, {"falling": 0, "rising": 1}[flank]]) + whole(round(angle * DEGREES))
-    body += b"\x00" if second_flank is None else b"\x01" + whole(round(second_flank * DEGREES))
+    moves = isinstance(second_flank, tuple)
+    version = 2 if moves or bounce_ns else 1
+    if moves:
+        body += b"\x02" + whole(*(round(angle * DEGREES) for angle in second_flank))
+    else:
+        body += b"\x00" if second_flank is None else b"\x01" + whole(round(second_flank * DEGREES))
     body += whole(lag_ns, acceleration, round(spread * DEGREES))
+    if version == 2:
+        body += whole(*(bounce_ns or [0]))
     body += curve(dwell, VOLTS, 2, 1, 4)
     largest_ns, duty, burn_ns = coil
     body += whole(largest_ns, round(duty * DUTY), burn_ns)
@@ -44,7 +51,7 @@ def image(advances, speeds, centrifugal, vacuum, pickup, dwell, coil, sensor):
         body += b"" if constant is None else whole(round(constant * KPA))
         body += whole(*(round(volts * SENSOR_VOLTS) for volts in band))
         body += curve(calibration, SENSOR_VOLTS, 3, KPA, 3)
-    head = b"BOBW\x01" + struct.pack("<H", 7 + len(body) + 4)
+    head = b"BOBW" + bytes([version]) + struct.pack("<H", 7 + len(body) + 4)
     return head + body + struct.pack("<I", binascii.crc32(head + body))
 
 
@@ -62,6 +69,26 @@ IMAGES = {
         coil=(10_000_000, 0.75, 1_500_000),
         sensor=("absolute, constant", 94, (0.25, 4.75), [(0.5, 20), (4.5, 110)]),
     ),
+    "reluctor": dict(
+        advances=(8.5, 8.5, 10, 42, 30, 14, 8.5),
+        speeds=SPEEDS,
+        centrifugal=[(900, 0), (1700, 12)],
+        vacuum=None,
+        pickup=(6, "rising", 8.5, (13.25, 10.5), 150_000, 6000, 0.25),
+        dwell=DWELL,
+        coil=(20_000_000, 0.75, 1_500_000),
+        sensor=None,
+    ),
+    "points": dict(
+        advances=(8, 8, 8, 42, 30, 10, 0),
+        speeds=SPEEDS,
+        centrifugal=[(900, 0), (1700, 12)],
+        vacuum=None,
+        pickup=(12, "falling", 45, None, 0, 6000, 0, 750_000),
+        dwell=DWELL[:2],
+        coil=(10_000_000, 0.5, 0),
+        sensor=None,
+    ),
     "fewest parts": dict(
         advances=(8, 8, 8, 42, 30, 10, 0),
         speeds=SPEEDS,
@@ -75,13 +102,18 @@ IMAGES = {
 }
 
 
-def rows():
+def rows(version):
     yield ["settings", "image_hex"]
     for name, settings in IMAGES.items():
-        yield [name, image(**settings).hex()]
+        made = image(**settings)
+        if made[4] == version:
+            yield [name, made.hex()]
 
 
-VECTORS = {"image_version_1.csv": lambda: list(rows())}
+VECTORS = {
+    "image_version_1.csv": lambda: list(rows(1)),
+    "image_version_2.csv": lambda: list(rows(2)),
+}
 
 
 def checks():

@@ -141,6 +141,15 @@ fn pickup(text: &mut String, export: &Export) {
     let second = p
         .second_flank_angle
         .map_or("None,".to_owned(), |second| format!("Some({}), // {second}", of("CrankAngle", second.bits())));
+    let moving = p.moving_flank.map_or("None,".to_owned(), |moving| {
+        format!(
+            "Some(MovingFlank {{ earliest: {}, latest: {} }}), // {} to {}",
+            of("CrankAngle", moving.earliest.bits()),
+            of("CrankAngle", moving.latest.bits()),
+            moving.earliest,
+            moving.latest
+        )
+    });
     let _ = writeln!(
         text,
         "
@@ -149,6 +158,8 @@ pub const PICKUP: Pickup = must!(Pickup::new(PickupSettings {{
     pulses_in_two_turns: {},
     angle: {}
     second_flank_angle: {second}
+    moving_flank: {moving}
+    bounce: {}
     lag: {}
     greatest_acceleration: {}
     pulse_spread: {}
@@ -157,6 +168,7 @@ pub const PICKUP: Pickup = must!(Pickup::new(PickupSettings {{
 pub const TIMING_FLANK_RISES: bool = {};",
         p.pulses_in_two_turns,
         angle(p.angle),
+        duration(p.bounce),
         duration(p.lag),
         field("Acceleration", p.greatest_acceleration.bits(), p.greatest_acceleration),
         angle(p.pulse_spread),

@@ -12,6 +12,7 @@ pub struct Ignition<'s> {
     manifold: Option<Manifold<'s>>,
     has_turned: bool,
     sensor_failed: bool,
+    every_flank: bool,
 }
 
 impl<'s> Ignition<'s> {
@@ -24,6 +25,7 @@ impl<'s> Ignition<'s> {
             manifold: settings.sensor.as_ref().map(Manifold::new),
             has_turned: false,
             sensor_failed: false,
+            every_flank: settings.every_flank,
         }
     }
 
@@ -41,8 +43,11 @@ impl<'s> Ignition<'s> {
         for _ in 0..pickup::ROOM {
             let Some(edge) = quietly(pickup::next) else { break };
             self.has_turned = true;
-            if matches!(edge.flank, Flank::Second) && !matches!(self.sequencer.phase(), Phase::Cranking) {
-                // It times sparks while cranking alone, and the next edge may be waiting already.
+            if matches!(edge.flank, Flank::Second)
+                && !self.every_flank
+                && !matches!(self.sequencer.phase(), Phase::Cranking)
+            {
+                // A vane's times sparks while cranking alone, and the next edge may be waiting already.
                 continue;
             }
             let answer = self.sequencer.edge(edge.flank, edge.at, quietly(clock::now));

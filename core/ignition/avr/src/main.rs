@@ -116,7 +116,7 @@ fn refuse_to_spark(mut store: Store, quiet: Quiet) -> ! {
 
 fn run(settings: &Settings, mut store: Store, quiet: Quiet) -> ! {
     sensors::start();
-    coil::start(settings.largest_dwell, quiet);
+    coil::start(settings.timetable.largest_dwell(), quiet);
     // The pull-ups need a moment to raise their pins.
     while clock::now(quiet) < PULL_UP_RISES {}
     let mut ignition = Ignition::new(settings, sensors::hold_jumper());

@@ -18,8 +18,8 @@ pub struct Settings {
     pub timing_flank_rises: bool,
     /// Whether the pulse's other flank is used.
     pub second_flank: bool,
-    /// The largest dwell in ticks.
-    pub largest_dwell: u32,
+    /// Whether it counts whatever the engine does: a reluctor's tells whole pulses, and points bounce after either.
+    pub every_flank: bool,
 }
 
 impl Settings {
@@ -28,7 +28,6 @@ impl Settings {
     /// # Errors
     /// [`TimetableError`] where this firmware cannot time its sparks.
     #[allow(dead_code, reason = "without settings nothing is timed")]
-    #[allow(clippy::cast_possible_truncation, reason = "a dwell has at most 2^32 ns, and a tick is longer than one")]
     pub const fn new(
         model: &AdvanceModel,
         pickup: &Pickup,
@@ -40,12 +39,13 @@ impl Settings {
             Ok(timetable) => timetable,
             Err(error) => return Err(error),
         };
+        let p = pickup.settings();
+        let every_flank = p.moving_flank.is_some() || p.bounce.bits() > 0;
         Ok(Self {
             sensor,
             timing_flank_rises,
-            second_flank: pickup.settings().second_flank_angle.is_some(),
-            largest_dwell: (dwell.settings().largest.bits() as u64 * FIRMWARE.tick_rate.bits() as u64 / 1_000_000_000)
-                as u32,
+            second_flank: p.second_flank_angle.is_some() || every_flank,
+            every_flank,
             timetable,
         })
     }

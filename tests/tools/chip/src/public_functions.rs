@@ -87,6 +87,7 @@ pub fn link_all() {
     link(bobweight::Timetable::delay as fn(_, _, _, _) -> _);
     link(bobweight::Timetable::dwell as fn(_, _) -> _);
     link(bobweight::Timetable::dwell_of_unknown_battery as fn(_) -> _);
+    link(bobweight::Timetable::largest_dwell as fn(_) -> _);
     link(bobweight::Timetable::new as fn(_, _, _, _) -> _);
     link(bobweight::Timetable::period_of as fn(_, _) -> _);
     link(bobweight::Timetable::vacuum_advance as fn(_, _, _) -> _);
@@ -95,6 +96,7 @@ pub fn link_all() {
     link(bobweight::image::EngineSettings::decode as fn(_) -> _);
     link(bobweight::image::EngineSettings::decode_from as fn(_) -> _);
     link(bobweight::image::EngineSettings::encode as fn(_, _) -> _);
+    link(bobweight::image::EngineSettings::image_version as fn(_) -> _);
     link(bobweight::image::Identity::of as fn(_) -> _);
     link(bobweight::quantity::Acceleration::bits as fn(_) -> _);
     link(bobweight::quantity::Acceleration::from_bits as fn(_) -> _);

@@ -3,8 +3,8 @@
 use bobweight::must;
 use bobweight::quantity::{Acceleration, Advance, CrankAngle, CrankSpeed, Duration, Duty, TickRate, Voltage};
 use bobweight::{
-    AdvanceModel, AdvanceSettings, CentrifugalCurve, Dwell, DwellCurve, DwellSettings, Firmware, Limits, PhaseSpeeds,
-    Pickup, PickupSettings, Timetable,
+    AdvanceModel, AdvanceSettings, CentrifugalCurve, Dwell, DwellCurve, DwellSettings, Firmware, Limits, MovingFlank,
+    PhaseSpeeds, Pickup, PickupSettings, Timetable,
 };
 
 /// A speed in crank rpm.
@@ -62,10 +62,21 @@ pub const PICKUP: PickupSettings = PickupSettings {
     pulses_in_two_turns: 4,
     angle: angle(60),
     second_flank_angle: Some(angle(8)),
+    moving_flank: None,
+    bounce: micros(0),
     lag: micros(0),
     greatest_acceleration: must!(Acceleration::from_bits(6000)),
     pulse_spread: angle(0),
 };
+
+/// Where a reluctor's other flank moves.
+pub const fn moving(earliest: CrankAngle, latest: CrankAngle) -> Option<MovingFlank> {
+    Some(MovingFlank { earliest, latest })
+}
+
+/// Right settings of a reluctor, to be spoilt one at a time.
+pub const RELUCTOR: PickupSettings =
+    PickupSettings { angle: angle(8), second_flank_angle: None, moving_flank: moving(angle(18), angle(13)), ..PICKUP };
 
 /// Right settings of a dwell, to be spoilt one at a time.
 pub const DWELL: DwellSettings = DwellSettings {

@@ -16,6 +16,7 @@ pub mod curve;
 pub mod ignition;
 pub mod motion;
 pub mod pickup;
+pub mod reluctor;
 pub mod spark;
 pub mod timer;
 
@@ -26,6 +27,7 @@ pub use curve::Curve;
 pub use ignition::{Ignition, Order, Phase, Settings};
 pub use motion::Motion;
 pub use pickup::{Edge, Flank, Pickup};
+pub use reluctor::Reluctor;
 pub use spark::Spark;
 pub use timer::Timer;
 

@@ -64,6 +64,8 @@ pub fn engine() -> (AdvanceModel, Pickup, Dwell, Firmware) {
         pulses_in_two_turns: 4,
         angle: angle(60.0),
         second_flank_angle: Some(angle(8.0)),
+        moving_flank: None,
+        bounce: Duration::MIN,
         lag: micros(0),
         greatest_acceleration: Acceleration::from_bits(6000).unwrap(),
         pulse_spread: angle(0.5),
