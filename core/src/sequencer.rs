@@ -340,7 +340,7 @@ impl<'t> Sequencer<'t> {
     const fn order_timed(&mut self, at: u32, now: u32) -> Answer {
         let period = self.rhythm.measured();
         let off = at.wrapping_add(self.table.delay_of_share(self.phase(), period, self.vacuum_q16));
-        self.order(off.wrapping_sub(self.dwell_at(period)), off, off, now, true)
+        self.order(off.wrapping_sub(self.dwell_at(period)), off, off, now)
     }
 
     const fn second_flank(&mut self, at: u32, now: u32) -> Answer {
@@ -358,7 +358,7 @@ impl<'t> Sequencer<'t> {
             return Answer::Nothing;
         }
         let off = at.wrapping_add(dwell);
-        self.order(at, off, off, now, true)
+        self.order(at, off, off, now)
     }
 
     /// The dwell of a spark that follows its edge too closely, begun before that edge.
@@ -373,31 +373,38 @@ impl<'t> Sequencer<'t> {
             return Answer::Nothing;
         }
         let delay = self.table.delay_of_share(self.phase(), period, self.vacuum_q16);
-        let dwell = self.dwell_at(period);
-        if dwell.saturating_add(times.latency) <= delay {
-            return Answer::Nothing;
-        }
         let (slowest, slowest_q16) = self.rhythm.slowest_edge();
         let predicted = self.rhythm.last_edge().wrapping_add(period).wrapping_add(delay);
         // The slowest spark lies at the ordered angle too: delay and lag together grow with the period.
         let (stretched, _) = scaled(delay.wrapping_add(times.lag), slowest_q16);
         let off = slowest.wrapping_add(stretched as u32).wrapping_add(1).wrapping_sub(times.lag);
-        let on = latest(predicted.wrapping_sub(dwell), off.wrapping_sub(times.largest_dwell));
-        // Waiting for the slowest edge can leave less of the dwell than there is room for after the edge.
-        if later_by(predicted, on) <= delay.saturating_sub(times.latency) as i32 {
+        let on = latest(predicted.wrapping_sub(self.dwell_at(period)), off.wrapping_sub(times.largest_dwell));
+        // The dwell fits after the edge; or waiting for the slowest edge leaves less of it than there is room for after this one.
+        if self.is_after_next_edge(on) {
             return Answer::Nothing;
         }
-        self.order(on, off, predicted, now, false)
+        let answer = self.order(on, off, predicted, now);
+        if matches!(answer, Answer::Order { .. }) {
+            self.coil.is_for_next();
+        }
+        answer
+    }
+
+    /// Whether a time is so long after the next edge that the edge's own order reaches the timer before it.
+    #[inline(never)]
+    const fn is_after_next_edge(&self, time: u32) -> bool {
+        let edge = self.rhythm.last_edge().wrapping_add(self.rhythm.measured());
+        later_by(time, edge.wrapping_add(self.table.times.latency)) >= 0
     }
 
     /// Orders a dwell that keeps clear of the last spark, or none where less than the shortest would remain before
     /// the spark that is `expected`.
-    const fn order(&mut self, on: u32, off: u32, expected: u32, now: u32, timed: bool) -> Answer {
+    const fn order(&mut self, on: u32, off: u32, expected: u32, now: u32) -> Answer {
         let on = latest(self.coil.clear_of_burn(on, self.table.times.burn), now);
         if later_by(expected, on) < self.table.times.shortest_dwell as i32 {
             return self.cancel(now);
         }
-        self.coil.order(on, off, timed);
+        self.coil.order(on, off);
         Answer::Order { on, off }
     }
 

@@ -124,12 +124,17 @@ impl Coil {
         };
     }
 
-    /// Orders a dwell for the pulse of the last edge, or for the next one.
-    pub const fn order(&mut self, on: u32, off: u32, timed: bool) {
+    /// Orders a dwell for the pulse of the last edge.
+    pub const fn order(&mut self, on: u32, off: u32) {
         self.on = on;
         self.off = off;
         self.ordered = true;
-        self.pulse = if timed { Pulse::This } else { Pulse::Next };
+        self.pulse = Pulse::This;
+    }
+
+    /// What is ordered is for the pulse of the next edge.
+    pub const fn is_for_next(&mut self) {
+        self.pulse = Pulse::Next;
     }
 
     /// What is ordered is for the pulse before the last edge.

@@ -162,7 +162,7 @@ impl Sequencer<'_> {
         if later_by(expected.wrapping_add(between / 4 * 3), off) > 0 {
             return Answer::Nothing;
         }
-        let answer = self.order(on, off, expected, now, true);
+        let answer = self.order(on, off, expected, now);
         self.flanks.waits_for_crossing = matches!(answer, Answer::Order { .. });
         answer
     }
@@ -216,7 +216,7 @@ impl Sequencer<'_> {
             dwell = if ordered < dwell { ordered } else { dwell };
         }
         let off = at.wrapping_add(dwell);
-        let answer = self.order(at, off, off, now, true);
+        let answer = self.order(at, off, off, now);
         self.coil.is_for_past();
         answer
     }
