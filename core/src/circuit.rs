@@ -57,6 +57,7 @@ impl Circuit {
     }
 
     /// R t / L in 1/2^32; saturates where the exponential has long been nothing.
+    #[inline(never)]
     const fn time_constants_q32(&self, on: Duration) -> u64 {
         // Milliohms times nanoseconds over microhenries are millionths. 2^46 of the product, as 200 ohm for 0.35 s, make 70 even with 1 H,
         // where nothing is left of the exponential.
@@ -67,6 +68,7 @@ impl Circuit {
         floored((q16 << 16) as i64, 1_000_000) as u64
     }
 
+    #[inline(never)]
     const fn microamperes(&self, battery: Voltage, on: Duration) -> u64 {
         let share = one_less_exponential_q32(self.time_constants_q32(on));
         (self.final_microamperes(battery) * share) >> 32
@@ -108,6 +110,7 @@ impl Circuit {
 }
 
 /// `a b / c`, rounded down, with b and c shortened until the product fits.
+#[inline(never)]
 const fn ratio(a: u64, b: u64, c: u64) -> u64 {
     let (mut b, mut c) = (b, c);
     while a.leading_zeros() + b.leading_zeros() < 66 {

@@ -340,7 +340,10 @@ impl<'t> Sequencer<'t> {
     const fn order_timed(&mut self, at: u32, now: u32) -> Answer {
         let period = self.rhythm.measured();
         let off = at.wrapping_add(self.table.delay_of_share(self.phase(), period, self.vacuum_q16));
-        self.order(off.wrapping_sub(self.dwell_at(period)), off, off, now)
+        // Not before the order is sure to be in the timer: of a dwell that is cut short a slower answer would leave less than the
+        // shortest, which the firmware leaves out, and so at each pulse, for the next one's early dwell waits for its end.
+        let on = latest(off.wrapping_sub(self.dwell_at(period)), at.wrapping_add(self.table.times.latency));
+        self.order(on, off, off, now)
     }
 
     const fn second_flank(&mut self, at: u32, now: u32) -> Answer {

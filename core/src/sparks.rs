@@ -307,6 +307,7 @@ pub struct Sparks(pub [Spark; Cause::ALL.len()]);
 
 /// Works the list out for one ignition and what stands around it.
 #[derive(Clone, Copy, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct SparkList<'a> {
     /// Degrees and rpm.
     pub model: &'a AdvanceModel,

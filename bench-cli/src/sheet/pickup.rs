@@ -56,6 +56,8 @@ pub struct Pickup {
     pub second_flank_angle_crank_degrees: Key<f64>,
     /// Seconds from the flank to the edge that the ignition sees.
     pub lag_s: Key<f64>,
+    /// Seconds after a flank in which points bounce, and no other flank is looked at. Points have it; others do not bounce.
+    pub bounce_s: Key<f64>,
     /// Crank rpm a second.
     pub greatest_acceleration_crank_rpm_per_s: Key<f64>,
     /// Crank degrees by which pulses may lie uneven.
@@ -94,6 +96,7 @@ pub(super) fn pickup(table: Table) -> Result<Pickup, SheetError> {
             ("30 crank degrees ATDC", "90 crank degrees BTDC"),
         )?,
         lag_s: table.quantity("lag", &TIME, ("0 us", "500 us"))?,
+        bounce_s: table.quantity("bounce", &TIME, ("0 us", "2 ms"))?,
         greatest_acceleration_crank_rpm_per_s: table.quantity(
             "greatest_acceleration",
             &ACCELERATION,

@@ -162,7 +162,7 @@ fn pickup(sheet: &Sheet) -> Result<Pickup, SheetError> {
         angle: angle(&table.angle_crank_degrees)?,
         second_flank_angle: second_flank.value().map(|_| angle(second_flank)).transpose()?,
         moving_flank: None,
-        bounce: Duration::MIN,
+        bounce: bounce(sheet)?,
         lag: time(&table.lag_s)?,
         greatest_acceleration: {
             let key = &table.greatest_acceleration_crank_rpm_per_s;
@@ -178,10 +178,17 @@ fn pickup(sheet: &Sheet) -> Result<Pickup, SheetError> {
             PickupError::Pulses(_) => refuse(table.pulses_in_two_turns.place()),
             PickupError::SecondFlank(_) => refuse(second_flank.place()),
             PickupError::Lag(_) => refuse(table.lag_s.place()),
+            PickupError::Bounce(_) => refuse(table.bounce_s.place()),
             PickupError::Spread(_) => refuse(table.pulse_spread_crank_degrees.place()),
             _ => refuse(table.angle_crank_degrees.place()),
         }
     })
+}
+
+/// How long points bounce: nobody guesses it, for a bounce that is taken for a flank sparks far too early.
+fn bounce(sheet: &Sheet) -> Result<Duration, SheetError> {
+    let key = &sheet.pickup.bounce_s;
+    if *sheet.pickup.kind.get()? == PickupKind::Points || key.value().is_some() { time(key) } else { Ok(Duration::MIN) }
 }
 
 /// The dwell of a sheet with these points of its table.
@@ -228,6 +235,10 @@ fn refuse_timetable(sheet: &Sheet, error: &TimetableError, parts: &Parts<'_>) ->
         }
         TimetableError::Latency(_) => (&ignition.latency_s, "measure the box's latency again".to_owned()),
         TimetableError::PeriodTooShort { .. } => (&sheet.advance.no_spark_above_crank_rpm, tried()),
+        TimetableError::BounceTooLong { .. } => (
+            &pickup.bounce_s,
+            "clean and set the points so that they bounce less, or lower `no_spark_above`".to_owned(),
+        ),
         TimetableError::CrankingOffSecondFlank { .. } | TimetableError::SecondFlankTooEarly { .. } => (
             &pickup.second_flank_angle_crank_degrees,
             "move the second flank, or `cranking` and its limit with it".to_owned(),

@@ -26,6 +26,7 @@ const OF_POWER: [u32; 21] = [
 ];
 
 /// `1 - exp(-x)` of x in 1/2^32, in the same, within 24 of them: each of the 21 products loses at most one, the prepared ones half of one.
+#[inline(never)]
 pub(super) const fn one_less_exponential_q32(x: u64) -> u64 {
     const ONE: u64 = 1 << 32;
     if x >= 32 * ONE {

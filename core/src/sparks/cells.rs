@@ -12,7 +12,7 @@ const CELLS: u32 = 1 << CELLS_AS_POWER;
 const CELLS_AS_POWER: u32 = 5;
 
 /// One cell of the range of speeds, with what holds of all of it. Angles in steps, shares of a period in 1/65 536.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy)]
 pub(super) struct Cell {
     /// Its slowest and its fastest speed.
     pub speeds: [CrankSpeed; 2],
@@ -31,7 +31,7 @@ pub(super) struct Cell {
 }
 
 /// What is ordered in a cell.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Ordered {
     Running,
     Held,
@@ -39,7 +39,8 @@ pub(super) enum Ordered {
 
 impl SparkList<'_> {
     /// Goes through the cells from one speed to another.
-    pub(super) fn each_cell(&self, from: CrankSpeed, to: CrankSpeed, ordered: Ordered, mut take: impl FnMut(&Cell)) {
+    #[inline(never)]
+    pub(super) fn each_cell(&self, from: CrankSpeed, to: CrankSpeed, ordered: Ordered, take: &mut dyn FnMut(&Cell)) {
         let carried = self.around.cap.as_ref().and_then(|cap| cap.carried.as_ref());
         let to = to.bits().max(from.bits());
         let corners = Corners { curves: [Some(&self.model.settings().centrifugal), carried], to };
@@ -61,6 +62,7 @@ impl SparkList<'_> {
         }
     }
 
+    #[inline(never)]
     fn cell(&self, slow: u32, fast: u32, ordered: Ordered) -> Cell {
         let speeds = [slow, fast].map(CrankSpeed::saturating_from_bits);
         let periods = speeds.map(|speed| self.table.period_of(speed));
@@ -136,7 +138,7 @@ impl Corners<'_> {
 }
 
 /// The widest of many angles.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy)]
 pub(super) struct Widest {
     earliest: (i64, CrankSpeed),
     latest: (i64, CrankSpeed),

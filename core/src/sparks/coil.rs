@@ -34,12 +34,13 @@ impl SparkList<'_> {
     /// The longest dwell of the table between two voltages, in ns.
     pub(super) fn longest_dwell_ns(&self, battery: [Voltage; 2]) -> i64 {
         let mut longest = 0;
-        self.each_voltage(battery, |_, dwell| longest = longest.max(dwell[1].bits()));
+        self.each_voltage(battery, &mut |_, dwell| longest = longest.max(dwell[1].bits()));
         i64::from(longest)
     }
 
     /// Goes through a range of voltages in cells: the two voltages, and the shortest and longest dwell between them.
-    fn each_voltage(&self, battery: [Voltage; 2], mut take: impl FnMut([Voltage; 2], [Duration; 2])) {
+    #[inline(never)]
+    fn each_voltage(&self, battery: [Voltage; 2], take: &mut dyn FnMut([Voltage; 2], [Duration; 2])) {
         let curve = &self.dwell.settings().curve;
         let [least, greatest] = battery.map(|voltage| u32::from(voltage.bits()));
         let mut low = least;
@@ -91,10 +92,11 @@ impl SparkList<'_> {
 
     /// Least and greatest between two voltages. No dwell is longer than `room`, if that is what bounds it; one that its edge keeps waiting
     /// lasts longer than the table's by up to `stretched` ns, and never longer than the largest.
+    #[inline(never)]
     fn energies(&self, circuit: &Circuit, battery: [Voltage; 2], room: Duration, stretched: u64) -> Energies {
         let (hot, cold) = (circuit.warmed(HOT), circuit.warmed(COLD));
         let (mut least, mut greatest) = (Energy::MAX, Energy::MIN);
-        self.each_voltage(battery, |volts, dwell| {
+        self.each_voltage(battery, &mut |volts, dwell| {
             least = least.min(hot.energy(volts[0], dwell[0].min(room)));
             let longest = u64::from(dwell[1].bits()) + stretched;
             let longest = Duration::saturating_from_bits(u32::try_from(longest).unwrap_or(u32::MAX));
@@ -109,7 +111,9 @@ impl SparkList<'_> {
         let (mut least, mut greatest) = (Energy::MAX, Energy::MIN);
         let (mut shortest, mut longest) = (Duration::MAX, Duration::MIN);
         for volts in [battery.cranking, battery.running] {
-            self.each_voltage(volts, |_, dwell| (shortest, longest) = (shortest.min(dwell[0]), longest.max(dwell[1])));
+            self.each_voltage(volts, &mut |_, dwell| {
+                (shortest, longest) = (shortest.min(dwell[0]), longest.max(dwell[1]))
+            });
         }
         if !self.catches_gently() {
             // An edge that finds the dwell of a far too long period moves its end.
@@ -128,7 +132,7 @@ impl SparkList<'_> {
     fn stretched(&self, falling: bool) -> u64 {
         let speeds = &self.model.settings().speeds;
         let mut most = 0;
-        self.each_cell(speeds.cranking_below, speeds.no_spark_above, Ordered::Running, |cell| {
+        self.each_cell(speeds.cranking_below, speeds.no_spark_above, Ordered::Running, &mut |cell| {
             if self.dwell_precedes(cell) {
                 let latest = self.delay_q16(cell.advance[0]);
                 let [period, _] = cell.periods;
@@ -155,12 +159,13 @@ impl SparkList<'_> {
         self.room(true)
     }
 
+    #[inline(never)]
     fn room(&self, changing: bool) -> Duration {
         let times = &self.table.times;
         let speeds = &self.model.settings().speeds;
         let longest = self.longest_dwell_ticks();
         let mut least = u32::MAX;
-        self.each_cell(speeds.cranking_below, speeds.no_spark_above, Ordered::Running, |cell| {
+        self.each_cell(speeds.cranking_below, speeds.no_spark_above, Ordered::Running, &mut |cell| {
             let [longest_period, shortest_period] = cell.periods;
             // Of uneven pulses the shortest period has the shortest dwell.
             let even_q16 = 65_536 - floored((2 * self.spread()) << 16, self.pulse());
@@ -214,7 +219,7 @@ impl SparkList<'_> {
         let mut greatest = Current::MIN;
         for (circuit, volts) in [(coil.circuit, battery.running), (starting(coil), battery.cranking)] {
             let cold = circuit.warmed(COLD);
-            self.each_voltage(volts, |volts, dwell| greatest = greatest.max(cold.current(volts[1], dwell[1])));
+            self.each_voltage(volts, &mut |volts, dwell| greatest = greatest.max(cold.current(volts[1], dwell[1])));
         }
         greatest
     }
@@ -226,7 +231,7 @@ impl SparkList<'_> {
         let speeds = &self.model.settings().speeds;
         let duty = i64::from(self.table.times.duty_q16);
         let mut greatest = Power::MIN;
-        self.each_voltage(self.around.battery.running, |volts, dwell| {
+        self.each_voltage(self.around.battery.running, &mut |volts, dwell| {
             // On for as long as the dwell, in the shortest period that the largest duty allows for it, or that there is.
             let shortest = self.nanoseconds(self.table.period_of(speeds.no_spark_above));
             let of_duty = floored(i64::from(dwell[1].bits()) << 16, duty.max(1)) as u64;

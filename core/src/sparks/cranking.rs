@@ -44,6 +44,7 @@ impl SparkList<'_> {
         even + gained + 2
     }
 
+    #[inline(never)]
     fn at_second_flank(&self, second: i64, speed: i64, rise: i64, dwell_ns: i64) -> Widest {
         let fastest = CrankSpeed::saturating_from_bits(speed as u32);
         let rounding = self.rounding(fastest);
@@ -55,6 +56,7 @@ impl SparkList<'_> {
     }
 
     /// One range that belongs to no cell; old weights are at rest then.
+    #[inline(never)]
     fn alone(&self, earliest: i64, latest: i64, at: CrankSpeed) -> Widest {
         let at_rest = self
             .around
@@ -70,6 +72,7 @@ impl SparkList<'_> {
         self.cranking_widest(battery).angles()
     }
 
+    #[inline(never)]
     fn cranking_widest(&self, battery: [Voltage; 2]) -> Widest {
         let fastest = self.starters_fastest();
         let at = CrankSpeed::saturating_from_bits(fastest as u32);
@@ -95,6 +98,7 @@ impl SparkList<'_> {
         self.catching_widest().angles()
     }
 
+    #[inline(never)]
     fn catching_widest(&self) -> Widest {
         let battery = self.around.battery;
         let speeds = &self.model.settings().speeds;

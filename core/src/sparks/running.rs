@@ -19,7 +19,7 @@ const DYING: i64 = 45_875;
 const TWO_PULSES_FIT: i64 = 13_107;
 
 /// Which way the speed may change.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy)]
 pub(super) struct Run {
     falls: bool,
     rises: bool,
@@ -44,7 +44,7 @@ impl Run {
 }
 
 /// Over which intervals the last period was measured.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, PartialEq, Eq)]
 enum Measured {
     /// Up to the edge: its mean speed was reached half a period ago.
     Period,
@@ -58,6 +58,7 @@ enum Measured {
 /// With the acceleration A in crank degrees a second squared and `x = A T^2 / P`, the speed at the edge is within `x/2` (`x` after a lost edge) of
 /// P/T, and never below none nor, where the crank came out of rest in that pulse, above `sqrt(2 x)`. From there it turns
 /// `v u + x u^2 / 2` at most, and `v u - x u^2 / 2` at least, or `v^2 / 2 x` up to a standstill.
+#[inline(never)]
 fn turned(u: i64, x: i64, measured: Measured) -> [i64; 2] {
     let x = x.min(64 * ONE);
     let off = if measured == Measured::Period { x / 2 } else { x };
@@ -76,6 +77,7 @@ fn turned(u: i64, x: i64, measured: Measured) -> [i64; 2] {
 }
 
 /// A share of a period in 1/65 536, in ticks and rounded down.
+#[inline(never)]
 pub(super) fn share(period: u32, q16: i64) -> u32 {
     u32::try_from((i64::from(period) * q16) >> 16).unwrap_or(if q16 < 0 { 0 } else { u32::MAX })
 }
@@ -107,6 +109,7 @@ impl SparkList<'_> {
     }
 
     /// What two ticks are worth, and what the two forms of the model differ by.
+    #[inline(never)]
     pub(super) fn rounding(&self, speed: CrankSpeed) -> i64 {
         let per_second = 6 * 256 * i64::from(speed.bits());
         floored(2 * per_second, i64::from(self.firmware.tick_rate.bits())) + 2 + FORMS_DIFFER
@@ -119,17 +122,20 @@ impl SparkList<'_> {
     }
 
     /// The share of a period from the timing flank to an advance.
+    #[inline(never)]
     pub(super) fn delay_q16(&self, advance: i64) -> i64 {
         floored((self.flank() - advance).max(0) << 16, self.pulse())
     }
 
     /// The earliest spark `u` periods after an edge that lies at `from`.
+    #[inline(never)]
     fn earliest(&self, from: i64, u: i64, cell: &Cell, x: i64, measured: Measured) -> i64 {
         let [least, _] = turned(u, x, measured);
         from - ((self.pulse() * least) >> 16) + self.slack(u, cell)
     }
 
     /// The latest likewise.
+    #[inline(never)]
     fn latest(&self, from: i64, u: i64, cell: &Cell, x: i64, measured: Measured) -> i64 {
         let [_, most] = turned(u, x, measured);
         from - ((self.pulse() * most) >> 16) - 1 - self.slack(u, cell)
@@ -153,6 +159,7 @@ impl SparkList<'_> {
     }
 
     /// Sparks timed by their own edge, in one cell.
+    #[inline(never)]
     fn own_edge(&self, cell: &Cell, run: Run) -> [i64; 2] {
         let [least, greatest] = cell.advance;
         let (soon, late) = (self.delay_q16(greatest), self.delay_q16(least));
@@ -173,10 +180,11 @@ impl SparkList<'_> {
         widest.angles()
     }
 
+    #[inline(never)]
     pub(super) fn running_widest(&self, run: Run) -> Widest {
         let (mut widest, line_up) = (Widest::NONE, self.line_up());
         let [from, to] = self.speeds();
-        self.each_cell(from, to, Ordered::Running, |cell| {
+        self.each_cell(from, to, Ordered::Running, &mut |cell| {
             let [earliest, latest] = self.own_edge(cell, run);
             widest.take(earliest, latest, cell, line_up);
         });
@@ -190,7 +198,7 @@ impl SparkList<'_> {
         let [from, to] = self.speeds();
         let half_of_it = CrankSpeed::saturating_from_bits(from.bits() / 2);
         let half = self.delay_q16(self.greatest_running()) / 2;
-        self.each_cell(half_of_it, to, Ordered::Running, |cell| {
+        self.each_cell(half_of_it, to, Ordered::Running, &mut |cell| {
             if cell.change_q16 >= DYING && self.spread() > 0 {
                 let earliest = self.earliest(self.flank(), half, cell, cell.change_q16, Measured::Period);
                 let earliest = earliest.min(self.flank() + self.spread());
@@ -205,7 +213,7 @@ impl SparkList<'_> {
         let (mut widest, line_up) = (Widest::NONE, self.line_up());
         let speeds = &self.model.settings().speeds;
         let to = speeds.held().no_spark_above.max(speeds.cranking_below);
-        self.each_cell(speeds.cranking_below, to, Ordered::Held, |cell| {
+        self.each_cell(speeds.cranking_below, to, Ordered::Held, &mut |cell| {
             let [earliest, latest] = self.own_edge(cell, Run::either());
             widest.take(earliest, latest, cell, line_up);
         });
@@ -216,7 +224,7 @@ impl SparkList<'_> {
     pub(super) fn least_running(&self) -> i64 {
         let [from, to] = self.speeds();
         let mut least = i64::MAX;
-        self.each_cell(from, to, Ordered::Running, |cell| least = least.min(cell.advance[0]));
+        self.each_cell(from, to, Ordered::Running, &mut |cell| least = least.min(cell.advance[0]));
         least
     }
 
@@ -244,7 +252,7 @@ impl SparkList<'_> {
         let (mut widest, line_up) = (self.running_widest(Run::either()), self.line_up());
         let [from, to] = self.speeds();
         let least_running = self.least_running();
-        self.each_cell(from, to, Ordered::Running, |cell| {
+        self.each_cell(from, to, Ordered::Running, &mut |cell| {
             let [least, greatest] = cell.advance;
             let (soon, late) = (self.delay_q16(greatest), self.delay_q16(least));
             let x = cell.change_q16;
@@ -270,7 +278,7 @@ impl SparkList<'_> {
         let [from, to] = self.speeds();
         // The shortened period looks like a higher speed, and may be given the advance of that.
         let soonest = self.delay_q16(self.greatest_running());
-        self.each_cell(from, to, Ordered::Running, |cell| {
+        self.each_cell(from, to, Ordered::Running, &mut |cell| {
             let x = cell.change_q16;
             let [lo, _] = cell.window_q16;
             let u = ((ONE + soonest) * lo) >> 16;
@@ -289,7 +297,7 @@ impl SparkList<'_> {
         let line_up = self.line_up();
         let mut widest = self.running_widest(Run::either()).and(self.cut_while_cranking());
         let [from, to] = self.speeds();
-        self.each_cell(from, to, Ordered::Running, |cell| {
+        self.each_cell(from, to, Ordered::Running, &mut |cell| {
             let soon = self.delay_q16(cell.advance[1]);
             // The longest dwell is the greatest share of the period where that is shortest.
             let shortest = i64::from(cell.periods[1]).max(1);

@@ -46,6 +46,7 @@ const SHRUNK: i64 = 652_032_874;
 /// The least and the greatest share of a pulse that the crank turns in a share of a pulse's mean time, at most all of it; all in 1/2^32,
 /// within 512 of the formula and outside it.
 #[must_use]
+#[inline(never)]
 pub const fn turned_while_cranking(time_q32: u32, swing: Swing) -> [i64; 2] {
     // pi f / 2 is f / 4 of a turn.
     let (cosine, sine) = rotated(time_q32 as i64 / 4);

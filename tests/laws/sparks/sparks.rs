@@ -53,6 +53,8 @@ fn engines() -> Vec<Engine> {
         let second = 8.0;
         let vane = Plain { second_flank_angle: Some(second), cranking: second, greatest_cranking: 10.0, ..plain };
         add(&format!("{pulses} by a slot"), vane.in_steps());
+        let bounce = 1e-3_f64.min(29.0 / (f64::from(pulses) * 7000.0));
+        add(&format!("{pulses} by points"), Plain { bounce, ..Plain::flat(pulses) }.in_steps());
     }
     engines
 }

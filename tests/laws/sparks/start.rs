@@ -180,13 +180,13 @@ impl<'a> Pin<'a> {
         (phase, f64::from(self.timer.sequencer.period().unwrap_or(0)) / self.plain.tick_rate, self.since_cranking)
     }
 
-    fn edge(&mut self, at: u64, flank: Flank) {
+    fn edge(&mut self, at: u64, flank: Flank, is_true: bool) {
         self.timer.run_to(at);
         self.book();
         let answers = self.timer.answers.len();
         let before = self.timer.sequencer.phase();
         self.timer.happen(at, Happening::Edge { flank, handled_after: 0 });
-        if flank == Flank::Timing {
+        if flank == Flank::Timing && is_true {
             let cranks = matches!(self.timer.sequencer.phase(), Phase::Cranking | Phase::Stopped);
             self.since_cranking = if cranks { 0 } else { self.since_cranking + 1 };
         }
@@ -228,11 +228,14 @@ pub fn play(plain: &Plain, table: &Timetable, around: &Around, fault: Fault, num
     let next = edges.get(place + 2).map_or(near.time + 0.02, |edge| edge.time);
     let fault_at = biased(numbers, near.time + 1e-6, next);
     let fault_at = upset(&mut edges, fault, place, fault_at, numbers);
+    if plain.bounce > 0.0 {
+        edges = bounced(plain, &wheel, &course.motion, &edges, numbers);
+    }
     // A rhythm that noise has left is given up only after as long as the engine would take to another.
     let fault_over = if fault == Fault::Burst { fault_at + BURST + 0.5 } else { fault_at };
     let fault_until = edges
         .iter()
-        .filter(|edge| edge.time > fault_over && edge.flank == crank::Flank::Timing)
+        .filter(|edge| edge.time > fault_over && edge.flank == crank::Flank::Timing && edge.pulse.is_some())
         .nth(7)
         .map_or(f64::INFINITY, |edge| edge.time);
     let cranking_volts = biased(numbers, around.cranking_volts[0], around.cranking_volts[1]);
@@ -260,7 +263,7 @@ pub fn play(plain: &Plain, table: &Timetable, around: &Around, fault: Fault, num
         let volts = if edge.time < course.caught { cranking_volts } else { running_volts };
         pin.timer.sequencer.battery(voltage(volts));
         let flank = if edge.flank == crank::Flank::Timing { Flank::Timing } else { Flank::Second };
-        pin.edge(tick(edge.time), flank);
+        pin.edge(tick(edge.time), flank, edge.pulse.is_some());
         let sample = if fault == Fault::SensorStuck && edge.time > fault_at { Some(100.0) } else { vacuum };
         pin.timer.sequencer.depression(sample.map(depression), false, pin.timer.now() as u32);
     }
@@ -313,6 +316,33 @@ pub fn play(plain: &Plain, table: &Timetable, around: &Around, fault: Fault, num
         Seen { angle: course.motion.angle_at(at), energy, causes, story }
     };
     pin.dwells.iter().map(&mut seen).collect()
+}
+
+/// Points: each opening and each closing, a third of a pulse later, is followed by up to three bounces.
+fn bounced(
+    plain: &Plain,
+    wheel: &crank::Pickup,
+    motion: &Motion,
+    openings: &[Edge],
+    numbers: &mut Numbers,
+) -> Vec<Edge> {
+    let closings = crank::Pickup { angle: plain.pickup_angle - plain.spacing() / 3.0, ..wheel.clone() };
+    let mut edges = openings.to_vec();
+    let closings = closings.edges(motion, motion.end_time()).into_iter();
+    edges.extend(closings.map(|edge| Edge { flank: crank::Flank::Second, ..edge }));
+    edges.sort_by(|a, b| a.time.total_cmp(&b.time));
+    for edge in edges.clone().iter().filter(|edge| edge.pulse.is_some()) {
+        let other = if edge.flank == crank::Flank::Timing { crank::Flank::Second } else { crank::Flank::Timing };
+        let bounces = (numbers.next_share() * 4.0) as usize;
+        let mut times: Vec<f64> =
+            (0..2 * bounces).map(|_| edge.time + numbers.between(5e-6, 0.98 * plain.bounce)).collect();
+        times.sort_by(f64::total_cmp);
+        for (i, time) in times.into_iter().enumerate() {
+            edges.push(Edge { flank: if i % 2 == 0 { other } else { edge.flank }, time, pulse: None });
+        }
+    }
+    edges.sort_by(|a, b| a.time.total_cmp(&b.time));
+    edges
 }
 
 /// Upsets the edges, and says from when on.
