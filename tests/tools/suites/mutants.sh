@@ -1,5 +1,5 @@
 about="errors planted in the core, each caught by a test, and nine of ten by the quick gate"
-minutes=5
+minutes=8
 
 needs() {
     tool_rust
