@@ -112,7 +112,7 @@ impl SparkList<'_> {
         let (mut shortest, mut longest) = (Duration::MAX, Duration::MIN);
         for volts in [battery.cranking, battery.running] {
             self.each_voltage(volts, &mut |_, dwell| {
-                (shortest, longest) = (shortest.min(dwell[0]), longest.max(dwell[1]))
+                (shortest, longest) = (shortest.min(dwell[0]), longest.max(dwell[1]));
             });
         }
         if !self.catches_gently() {
