@@ -1,6 +1,7 @@
 //! A bench result on one screen: the verdict, its worst, what is wrong, what to do, what it did not prove.
 
-use super::text::{self, Colour, line};
+use super::lines::line;
+use super::text::{self, Colour};
 use crate::proof::verdict::error_in_words;
 use crate::record::bench::{BenchResult, Disturbance, TestPointResult};
 use crate::record::verdict::Verdict;

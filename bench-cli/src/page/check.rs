@@ -1,11 +1,12 @@
 //! The result of a check as text.
 
 use super::columns::{Columns, Lie};
-use super::text::line;
+use super::lines::line;
 use crate::quantity::of_core::{kpa_of, rpm_of};
 use crate::record::check::CheckResult;
 use crate::record::sparks::{SparkResult, SparksResult};
 use crate::words::number::{fixed, whole};
+use crate::words::position::position;
 use crate::words::wrap::paragraph;
 use bobweight::quantity::{CrankSpeed, Depression};
 use std::fmt::Write as _;
@@ -33,7 +34,6 @@ fn cells(row: &SparkResult) -> [String; 5] {
     let Some(angles) = &row.angles else {
         return [name, "no spark".to_owned(), String::new(), String::new(), String::new()];
     };
-    let position = |at: f64| format!("{} {}", fixed(at.abs(), 1), if at < 0.0 { "ATDC" } else { "BTDC" });
     let [earliest, latest] = if angles.anywhere {
         ["anywhere".to_owned(), String::new()]
     } else {

@@ -7,7 +7,8 @@ use crate::proof::first_start::{FirstStart, HELD_READ_AT, STOP_BEYOND, ToRead};
 use crate::quantity::of_core::rpm_of;
 use crate::record::figures::PickupShaft;
 use crate::sheet::PickupKind;
-use crate::words::number::{fixed, short, whole};
+use crate::words::number::{fixed, whole};
+use crate::words::position::position_with_unit;
 use crate::words::wrap::paragraph_of;
 use std::fmt::Write;
 
@@ -78,13 +79,13 @@ fn standing(page: &mut Page, start: &FirstStart) {
     page.step(weights);
     page.step(&format!(
         "Turn the crank by hand in its running direction, without going back, to {} of cylinder 1 on compression.",
-        btdc(start.flank_crank_degrees)
+        position_with_unit(start.flank_crank_degrees)
     ));
     page.step(&pickup(start));
     page.step(&format!(
         "Rotor: turn on to {}. The middle of its tip faces the tower of cylinder 1; at the pickup's flank it stood {:.1} distributor \
          degrees {} it.{}",
-        btdc(start.rotor.line_up_crank_degrees),
+        position_with_unit(start.rotor.line_up_crank_degrees),
         start.rotor.travel.before_tower(start.flank_crank_degrees).abs(),
         if start.rotor.travel.before_tower(start.flank_crank_degrees) < 0.0 { "past" } else { "before" },
         if start.pickup == PickupShaft::Distributor { " Mend it at the rotor or its shaft, not by the body." } else { "" }
@@ -97,7 +98,7 @@ fn standing(page: &mut Page, start: &FirstStart) {
     page.step(&format!(
         "Hold jumper in: the ignition's hold input to its earth (PD5 of an ATmega328P, PD3 of an ATmega1284P). It is read at key-on \
          alone, and then {} hold at every speed until key-off; above {} it makes no spark.",
-        btdc(start.held_crank_degrees),
+        position_with_unit(start.held_crank_degrees),
         format_args!("{} crank rpm", whole(rpm_of(bobweight::NO_HELD_SPARK_ABOVE)))
     ));
 }
@@ -124,9 +125,9 @@ fn pickup(start: &FirstStart) -> String {
             "Move the pickup with rotation past the flank, then against rotation until".to_owned()
         }
     };
-    let second = start
-        .second_flank_crank_degrees
-        .map_or_else(String::new, |second| format!(" Turn on: it changes back at {}, within a degree.", btdc(second)));
+    let second = start.second_flank_crank_degrees.map_or_else(String::new, |second| {
+        format!(" Turn on: it changes back at {}, within a degree.", position_with_unit(second))
+    });
     let (name, lamp, it) = match start.pickup_kind {
         PickupKind::Points => (
             "the old contacts, as a switch for the ignition alone: their wire goes to its input and no longer to the coil",
@@ -171,12 +172,12 @@ fn key_and_starter(page: &mut Page, start: &FirstStart) {
 
 /// What the light shows while the starter turns the engine.
 fn cranking(start: &FirstStart) -> String {
-    let wanted = btdc(start.cranking_crank_degrees);
+    let wanted = position_with_unit(start.cranking_crank_degrees);
     let range = start.starting.map_or_else(String::new, |angles| {
         format!(
             " By this sheet it stands between {} and {}.",
-            btdc(angles.earliest_crank_degrees),
-            btdc(angles.latest_crank_degrees)
+            position_with_unit(angles.earliest_crank_degrees),
+            position_with_unit(angles.latest_crank_degrees)
         )
     });
     match &start.by_timing_flank {
@@ -194,7 +195,7 @@ fn running(page: &mut Page, start: &FirstStart) {
          {} and at {HELD_READ_AT} crank rpm: {} at both. It must not move. The same error at both: key off, move the pickup. \
          It moves with the speed: key off, the wrong flank or a lag that the sheet does not know.",
         whole(start.idle_crank_rpm),
-        btdc(start.held_crank_degrees)
+        position_with_unit(start.held_crank_degrees)
     , HELD_READ_AT = whole(HELD_READ_AT)));
     page.step("Only then the curve. To end the hold: key off, jumper out, key on.");
     page.step(&format!(
@@ -220,7 +221,7 @@ fn pumped(to_read: &ToRead) -> String {
         "at {} crank rpm and {} {}{times}",
         whole(to_read.crank_rpm),
         depression_in_words(to_read.depression_kpa),
-        btdc(to_read.wanted)
+        position_with_unit(to_read.wanted)
     )
 }
 
@@ -270,9 +271,4 @@ fn hands(clockwise: bool) -> &'static str {
 
 fn flank(falling: bool) -> &'static str {
     if falling { "falling" } else { "rising" }
-}
-
-fn btdc(crank_degrees: f64) -> String {
-    let side = if crank_degrees < 0.0 { "ATDC" } else { "BTDC" };
-    format!("{} crank degrees {side}", short(crank_degrees.abs(), 1))
 }

@@ -2,6 +2,7 @@
 
 use super::columns::Columns;
 use super::columns::Lie;
+use super::lines::not_proven_and_next;
 use crate::proof::verdict::with_side;
 use crate::quantity::units::KPA_PER_INHG;
 use crate::record::light::{LightResult, Place};
@@ -51,13 +52,7 @@ pub fn render(result: &LightResult) -> String {
         result.tolerance_crank_degrees
     );
     paragraph(&mut text, &format!("verdict: {}   ", result.verdict.word()), &within);
-    for open in &result.not_proven {
-        paragraph(&mut text, "not proven: ", open);
-    }
-    text.push_str("\nNext:\n");
-    for step in &result.next_steps {
-        paragraph(&mut text, "  - ", step);
-    }
+    not_proven_and_next(&mut text, &result.not_proven, &result.next_steps);
     text
 }
 

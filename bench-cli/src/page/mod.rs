@@ -8,6 +8,7 @@ pub(crate) mod figures;
 pub(crate) mod first_start;
 pub(crate) mod ignition;
 pub(crate) mod light;
+mod lines;
 pub(crate) mod next_step;
 pub(crate) mod ports;
 pub(crate) mod report;

@@ -4,6 +4,7 @@
 
 use super::columns::Columns;
 use super::columns::Lie;
+use super::lines::line;
 use crate::proof::verdict::{error_in_words, with_side};
 use crate::record::bench::{
     BenchResult, Direction, Disturbance, DisturbedResult, EstimateResult, EveryPulseResult, RegressionResult,
@@ -516,11 +517,6 @@ fn coloured(verdict: Verdict, colour: Colour) -> String {
         Colour::Ansi => Style::new().bold().fg_color(Some(shade.into())),
     };
     format!("{style}{}{style:#}", verdict.word())
-}
-
-/// A name and what there is to say of it, wrapped.
-pub(super) fn line(text: &mut String, name: &str, what: &str) {
-    paragraph(text, &format!("{name:14}"), what);
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! Trials of a timing, for people.
 
 use super::columns::{Columns, Lie};
+use super::lines::not_proven_and_next;
 use crate::proof::trials::place_in_words;
 use crate::record::trials::{Heard, TrialsResult};
 use crate::words::number::{fixed, short};
@@ -35,12 +36,6 @@ pub fn render(result: &TrialsResult) -> String {
         }
     }
     text.push('\n');
-    for open in &result.not_proven {
-        paragraph(&mut text, "not proven: ", open);
-    }
-    text.push_str("\nNext:\n");
-    for step in &result.next_steps {
-        paragraph(&mut text, "  - ", step);
-    }
+    not_proven_and_next(&mut text, &result.not_proven, &result.next_steps);
     text
 }

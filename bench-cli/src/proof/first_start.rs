@@ -57,8 +57,6 @@ pub struct FirstStart {
     pub rotor: RotorFigures,
     /// Between which angles the starter's sparks come.
     pub starting: Option<SparkAngles>,
-    /// What is asked of the sparks and broken, a sentence each.
-    pub broken: Vec<String>,
 }
 
 /// Readings at one speed and depression.
@@ -120,7 +118,6 @@ pub fn first_start(sheet: &Sheet) -> Result<FirstStart, SheetError> {
         on_the_road: light::on_the_road(sheet)?,
         rotor,
         starting,
-        broken: sparks.demands.into_iter().filter(|demand| !demand.kept).map(|demand| demand.statement).collect(),
     })
 }
 

@@ -10,6 +10,7 @@ use crate::record::check::CrankingSparks;
 use crate::record::sparks::SparksResult;
 use crate::sheet::{Settings, Sheet, driven};
 use crate::words::number::whole;
+use crate::words::position::side;
 use bobweight::AdvanceModel;
 use bobweight::quantity::Swing;
 use bobweight::sparks::{Cause, turned_while_cranking};
@@ -158,8 +159,7 @@ fn by_swing(f: f64, swing: Swing) -> (f64, f64) {
 }
 
 fn position(crank_degrees: f64) -> String {
-    let side = if crank_degrees < 0.0 { "ATDC" } else { "BTDC" };
-    format!("{:.1} crank degrees {side}", crank_degrees.abs())
+    format!("{:.1} crank degrees {}", crank_degrees.abs(), side(crank_degrees))
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 use crate::quantity::of_core::angle_degrees;
 use crate::record::sparks::{SparkAngles, SparkEnergy};
 use crate::words::number::fixed;
+use crate::words::position::position;
 use bobweight::sparks::{Cause, Demand, Rule, SparkJudgement};
 use std::fmt::Write as _;
 
@@ -67,11 +68,6 @@ pub(super) fn of_row(cause: Cause, angles: Option<&SparkAngles>, energy: Option<
 /// Distributor degrees past a tower; negative before it.
 fn at_tower(past: f64) -> String {
     format!("{} {}", fixed(past.abs(), 1), if past < 0.0 { "before its tower" } else { "past" })
-}
-
-/// Crank degrees to a tenth.
-fn position(crank_degrees: f64) -> String {
-    format!("{} {}", fixed(crank_degrees.abs(), 1), if crank_degrees < 0.0 { "ATDC" } else { "BTDC" })
 }
 
 pub(super) fn of_demand(judgement: &SparkJudgement, kept: bool, towers: u8) -> String {

@@ -2,6 +2,7 @@
 
 use super::{paragraph, short};
 use crate::record::figures::{PickupShaft, RotorFigures};
+use crate::words::position::position_with_unit;
 
 pub(super) fn render(text: &mut String, rotor: &RotorFigures) {
     let mut say = |sentence: String| paragraph(text, "  ", &sentence);
@@ -12,13 +13,13 @@ pub(super) fn render(text: &mut String, rotor: &RotorFigures) {
     let travel = &rotor.travel;
     say(format!(
         "line it up at {}: with cylinder 1 there on compression, the middle of the rotor's tip faces the middle of its tower",
-        btdc(rotor.line_up_crank_degrees)
+        position_with_unit(rotor.line_up_crank_degrees)
     ));
     say(format!(
         "sparks come from {} to {}{}: the rotor travels {:.1} distributor degrees in all, {:.1} to each side of its tower; \
          before it at the earliest spark, past it at the latest",
-        btdc(travel.latest_crank_degrees),
-        btdc(travel.earliest_crank_degrees),
+        position_with_unit(travel.latest_crank_degrees),
+        position_with_unit(travel.earliest_crank_degrees),
         if rotor.weights_work { " as the rotor sees them, for the old weights turn it along" } else { "" },
         travel.in_all_distributor_degrees(),
         rotor.each_side_distributor_degrees
@@ -51,7 +52,7 @@ pub(super) fn render(text: &mut String, rotor: &RotorFigures) {
         say(format!(
             "on the starter with a weak battery the spark comes one dwell after the pickup's second flank, as late as {}: there the \
              rotor stands {}",
-            btdc(latest),
+            position_with_unit(latest),
             before_or_past(travel.before_tower(latest))
         ));
     }
@@ -59,7 +60,7 @@ pub(super) fn render(text: &mut String, rotor: &RotorFigures) {
     say(match (at_flank, rotor.pickup) {
         (Some((flank, before_tower)), Some(pickup)) => format!(
             "at the pickup's flank, the edge of its signal that times the spark, {}, the rotor stands {}. {}",
-            btdc(flank),
+            position_with_unit(flank),
             before_or_past(before_tower),
             how(pickup, rotor.weights_work)
         ),
@@ -92,11 +93,6 @@ fn how(pickup: PickupShaft, weights_work: bool) -> &'static str {
              timing"
         }
     }
-}
-
-fn btdc(crank_degrees: f64) -> String {
-    let side = if crank_degrees < 0.0 { "ATDC" } else { "BTDC" };
-    format!("{} crank degrees {side}", short(crank_degrees.abs()))
 }
 
 fn before_or_past(before_tower: f64) -> String {

@@ -9,6 +9,7 @@ use crate::record::figures::PickupShaft;
 use crate::record::ignition::Curve;
 use crate::sheet::{self, Recorded, Settings, Sheet, VacuumSource};
 use crate::words::number::{fixed, whole};
+use crate::words::position::position;
 use bobweight::AdvanceModel;
 
 fn pairs(points: impl Iterator<Item = (f64, f64)>) -> String {
@@ -149,7 +150,6 @@ fn coil(sheet: &Sheet) -> String {
 
 /// Between which angles the starter's sparks come.
 fn starting(start: &FirstStart) -> String {
-    let position = |at: f64| format!("{} {}", fixed(at.abs(), 1), if at < 0.0 { "ATDC" } else { "BTDC" });
     match start.starting {
         Some(angles) => format!(
             "{} to {}, crank degrees, by the starter's speed and the battery",
