@@ -248,6 +248,17 @@ impl AdvanceModel {
         }
     }
 
+    /// The least and the greatest vacuum advance; none at all is always possible.
+    pub(crate) const fn vacuum_range(&self) -> (i32, i32) {
+        match &self.settings.vacuum {
+            Some(vacuum) => {
+                let (least, greatest) = vacuum.curve.range();
+                (if least.bits() < 0 { least.bits() } else { 0 }, if greatest.bits() > 0 { greatest.bits() } else { 0 })
+            }
+            None => (0, 0),
+        }
+    }
+
     /// What the vacuum unit gives once it has followed its depression.
     #[must_use]
     pub const fn vacuum_advance(&self, depression: Option<Depression>, throttle_closed: bool) -> Advance {

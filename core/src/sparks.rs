@@ -347,8 +347,8 @@ impl SparkList<'_> {
                 let [least, _] = self.around.battery.cranking;
                 (self.cranking([least, least]), self.cranking_rule())
             }
-            Cause::Catching => (self.catching(), self.catching_rule()),
-            Cause::AfterStop => (self.after_stop(), self.catching_rule()),
+            // After a stop the starter gathers speed, as an engine does that catches.
+            Cause::Catching | Cause::AfterStop => (self.catching(), self.catching_rule()),
             Cause::LostEdge => (self.lost_edge(), Rule::SlowestEdge),
             Cause::FalseEdge => (self.false_edge(), Rule::Window),
             Cause::FalseEdgeCranking | Cause::Burst => (self.anywhere(), Rule::Nothing),

@@ -1,7 +1,6 @@
 //! The range of speeds in cells so small that bounds taken at their ends are near.
 
 use super::{Angles, SparkList};
-use crate::advance::Vacuum;
 use crate::curve::CentrifugalCurve;
 use crate::divide::floored;
 use crate::quantity::{CrankAngle, CrankSpeed};
@@ -22,8 +21,8 @@ pub(super) struct Cell {
     pub carried: [i64; 2],
     /// `a m T^2 / 120` at its slowest speed: the change of speed in a period, as a share of the speed.
     pub change_q16: i64,
-    /// How soon and how late an edge after the last one is believed, at most: shares of the period.
-    pub window_q16: [i64; 2],
+    /// How soon an edge after the last one is believed, at most: a share of the period.
+    pub soonest_q16: i64,
     /// What the window says at the slowest and at the fastest speed.
     pub windows: [Window; 2],
     /// The longest and the shortest period in it, in ticks.
@@ -67,13 +66,12 @@ impl SparkList<'_> {
         let speeds = [slow, fast].map(CrankSpeed::saturating_from_bits);
         let periods = speeds.map(|speed| self.table.period_of(speed));
         let windows = periods.map(|period| self.table.window(period));
-        let share = |ticks: u32| floored(i64::from(ticks) << 16, i64::from(periods[0].max(1)));
         Cell {
             speeds,
             advance: self.ordered(speeds, ordered),
             carried: self.carried(speeds),
             change_q16: self.change_q16(speeds[0]),
-            window_q16: [share(windows[0].lo), share(windows[0].hi) + 1],
+            soonest_q16: floored(i64::from(windows[0].lo) << 16, i64::from(periods[0].max(1))),
             windows,
             periods,
         }
@@ -88,8 +86,11 @@ impl SparkList<'_> {
             return [clamped(i64::from(s.held.bits())); 2];
         }
         let ends = speeds.map(|speed| i64::from(s.centrifugal.at(speed).bits()) + i64::from(s.initial.bits()));
-        let [vacuum_least, vacuum_greatest] = vacuum_range(s.vacuum.as_ref());
-        [clamped(ends[0].min(ends[1]) + vacuum_least), clamped(ends[0].max(ends[1]) + vacuum_greatest)]
+        let (vacuum_least, vacuum_greatest) = self.model.vacuum_range();
+        [
+            clamped(ends[0].min(ends[1]) + i64::from(vacuum_least)),
+            clamped(ends[0].max(ends[1]) + i64::from(vacuum_greatest)),
+        ]
     }
 
     fn carried(&self, speeds: [CrankSpeed; 2]) -> [i64; 2] {
@@ -106,13 +107,6 @@ impl SparkList<'_> {
         // Speeds are in 1/256: 1e7 x 2^32 are under 2^57.
         floored(wanted << 32, squared * i64::from(p.pulses_in_two_turns)) + 1
     }
-}
-
-/// The least and the greatest vacuum advance; none at all is always possible.
-pub(super) fn vacuum_range(vacuum: Option<&Vacuum>) -> [i64; 2] {
-    let Some(vacuum) = vacuum else { return [0, 0] };
-    let (least, greatest) = vacuum.curve.range();
-    [i64::from(least.bits()).min(0), i64::from(greatest.bits()).max(0)]
 }
 
 /// The corners between two speeds, and the second of them.

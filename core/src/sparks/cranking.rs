@@ -120,11 +120,6 @@ impl SparkList<'_> {
         cranking.and(by_second_flank).and(self.alone(i64::MIN / 2, latest, speeds.cranking_below))
     }
 
-    /// The first sparks after a stop: as of an engine that catches, for the starter gathers speed as well.
-    pub(super) fn after_stop(&self) -> Angles {
-        self.catching_widest().angles()
-    }
-
     /// A running engine that dies passes through cranking, slower and slower.
     pub(super) fn falling_while_cranking(&self) -> Widest {
         let speed = i64::from(self.model.settings().speeds.running_from.bits());

@@ -280,7 +280,7 @@ impl SparkList<'_> {
         let soonest = self.delay_q16(self.greatest_running());
         self.each_cell(from, to, Ordered::Running, &mut |cell| {
             let x = cell.change_q16;
-            let [lo, _] = cell.window_q16;
+            let lo = cell.soonest_q16;
             let u = ((ONE + soonest) * lo) >> 16;
             let earliest = self.earliest(self.edge_before(), u, cell, x, Measured::Period);
             let late = self.delay_q16(cell.advance[0]);
