@@ -12,6 +12,7 @@ use bobweight_crank::{Edge, Flank, Motion, pickup};
 use bobweight_tests::firmware::{Happening, Timer};
 use bobweight_tests::numbers::{Numbers, times};
 use bobweight_tests::plain::Plain;
+use bobweight_tests::points::{bounced, with_closings};
 use bobweight_tests::ride::{Ridden, Ride};
 use bobweight_tests::throttle::throttle;
 
@@ -34,25 +35,9 @@ fn engines() -> Vec<Plain> {
 
 /// The openings, and the closings a third of a pulse later, each with so many bounces: pairs of the other flank and this one.
 fn with_bounce(plain: &Plain, motion: &Motion, numbers: &mut Numbers, most: u32) -> (Vec<Edge>, Vec<Edge>) {
-    let open = plain.spacing() / 3.0;
-    let closings = bobweight_crank::Pickup { angle: plain.pickup_angle - open, ..plain.crank_pickup() };
-    let openings = plain.crank_pickup().edges(motion, motion.end_time());
-    let mut clean = openings.clone();
-    clean.extend(
-        closings.edges(motion, motion.end_time()).into_iter().map(|edge| Edge { flank: Flank::Second, ..edge }),
-    );
-    clean.sort_by(|a, b| a.time.total_cmp(&b.time));
-    let mut bounced = clean.clone();
-    for edge in &clean {
-        let other = if edge.flank == Flank::Timing { Flank::Second } else { Flank::Timing };
-        let bounces = numbers.between(0.0, f64::from(most) + 0.999).floor();
-        let mut times: Vec<f64> =
-            (0..2 * bounces as u32).map(|_| edge.time + numbers.between(5e-6, 0.98 * plain.bounce)).collect();
-        times.sort_by(f64::total_cmp);
-        for (i, time) in times.into_iter().enumerate() {
-            pickup::add_false(&mut bounced, if i % 2 == 0 { other } else { edge.flank }, time);
-        }
-    }
+    let wheel = plain.crank_pickup();
+    let clean = with_closings(plain, &wheel, motion, &wheel.edges(motion, motion.end_time()));
+    let bounced = bounced(plain, &clean, numbers, most);
     (clean, bounced)
 }
 

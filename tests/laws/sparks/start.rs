@@ -7,6 +7,7 @@ use bobweight_crank::{self as crank, Edge, Motion, Swing, pickup};
 use bobweight_tests::firmware::{Dwelt, Happening, Timer};
 use bobweight_tests::numbers::Numbers;
 use bobweight_tests::plain::{Plain, depression, voltage};
+use bobweight_tests::points::{bounced, with_closings};
 
 /// What goes wrong.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -229,7 +230,7 @@ pub fn play(plain: &Plain, table: &Timetable, around: &Around, fault: Fault, num
     let fault_at = biased(numbers, near.time + 1e-6, next);
     let fault_at = upset(&mut edges, fault, place, fault_at, numbers);
     if plain.bounce > 0.0 {
-        edges = bounced(plain, &wheel, &course.motion, &edges, numbers);
+        edges = bounced(plain, &with_closings(plain, &wheel, &course.motion, &edges), numbers, 3);
     }
     // A rhythm that noise has left is given up only after as long as the engine would take to another.
     let fault_over = if fault == Fault::Burst { fault_at + BURST + 0.5 } else { fault_at };
@@ -316,33 +317,6 @@ pub fn play(plain: &Plain, table: &Timetable, around: &Around, fault: Fault, num
         Seen { angle: course.motion.angle_at(at), energy, causes, story }
     };
     pin.dwells.iter().map(&mut seen).collect()
-}
-
-/// Points: each opening and each closing, a third of a pulse later, is followed by up to three bounces.
-fn bounced(
-    plain: &Plain,
-    wheel: &crank::Pickup,
-    motion: &Motion,
-    openings: &[Edge],
-    numbers: &mut Numbers,
-) -> Vec<Edge> {
-    let closings = crank::Pickup { angle: plain.pickup_angle - plain.spacing() / 3.0, ..wheel.clone() };
-    let mut edges = openings.to_vec();
-    let closings = closings.edges(motion, motion.end_time()).into_iter();
-    edges.extend(closings.map(|edge| Edge { flank: crank::Flank::Second, ..edge }));
-    edges.sort_by(|a, b| a.time.total_cmp(&b.time));
-    for edge in edges.clone().iter().filter(|edge| edge.pulse.is_some()) {
-        let other = if edge.flank == crank::Flank::Timing { crank::Flank::Second } else { crank::Flank::Timing };
-        let bounces = (numbers.next_share() * 4.0) as usize;
-        let mut times: Vec<f64> =
-            (0..2 * bounces).map(|_| edge.time + numbers.between(5e-6, 0.98 * plain.bounce)).collect();
-        times.sort_by(f64::total_cmp);
-        for (i, time) in times.into_iter().enumerate() {
-            edges.push(Edge { flank: if i % 2 == 0 { other } else { edge.flank }, time, pulse: None });
-        }
-    }
-    edges.sort_by(|a, b| a.time.total_cmp(&b.time));
-    edges
 }
 
 /// Upsets the edges, and says from when on.

@@ -1,7 +1,8 @@
 //! Shared set-up of the tests that cross crates.
 //!
 //! [`plain`] holds an ignition's settings once, in f64, and gives them to the core and to the independent truth; [`firmware`]
-//! is the timer around a sequencer, and holds what it is told to the laws of any stream; [`ride`] turns it by the independent crank, [`reluctor`] by that crank's reluctor; [`throttle`] moves that;
+//! is the timer around a sequencer, and holds what it is told to the laws of any stream; [`ride`] turns it by the independent crank, [`reluctor`] by that crank's reluctor; [`throttle`] moves that, and
+//! [`points`] bounce;
 //! [`invented`] makes distributors and surveys of them; [`seeds`] counts over seeds.
 
 // A test's set-up panics where the test is wrong; that is its way to say so.
@@ -16,6 +17,7 @@ pub mod numbers;
 #[cfg(feature = "bench")]
 pub mod other_flank;
 pub mod plain;
+pub mod points;
 pub mod reluctor;
 pub mod ride;
 pub mod seeds;
