@@ -21,7 +21,8 @@ pub fn every_spark(sparks: &SparksResult) -> String {
     let rows: Vec<[String; 5]> = sparks.rows.iter().map(cells).collect();
     let mut lines: Vec<&[String]> = Vec::new();
     let heading = [
-        ["EVERY SPARK", "earliest", "latest", "rotor", "energy"].map(str::to_owned),
+        ["", "", "", "rotor past", ""].map(str::to_owned),
+        ["EVERY SPARK", "earliest", "latest", "its own tower", "energy"].map(str::to_owned),
         ["cause", "crank deg", "crank deg", "distributor deg", "mJ"].map(str::to_owned),
     ];
     lines.extend(heading.iter().map(<[String; 5]>::as_slice));
