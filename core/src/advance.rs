@@ -1,4 +1,4 @@
-//! The model: initial + centrifugal + vacuum advance, and what a figure is made of.
+//! The model: initial + centrifugal + vacuum advance, a trim where there is one, and what a figure is made of.
 //!
 //! This is the form for people, limits and reports: degrees and rpm. An interrupt handler uses the same model worked out in
 //! ticks, the [`Timetable`](crate::Timetable).
@@ -6,6 +6,7 @@
 use crate::curve::{CentrifugalCurve, VacuumCurve};
 use crate::limits::Limits;
 use crate::quantity::{Advance, AdvanceRate, CrankAngle, CrankSpeed, Depression};
+use crate::trim::Trim;
 use core::fmt;
 
 /// What the engine does, as far as the spark is concerned.
@@ -129,6 +130,8 @@ pub struct Breakdown {
     pub centrifugal: Advance,
     /// What the vacuum curve gives.
     pub vacuum: Advance,
+    /// What a trim gives.
+    pub trim: Advance,
     /// Their plain sum. The limits judge this, before any clamp.
     pub sum: CrankAngle,
     /// The sum within the limits: what is ordered.
@@ -142,6 +145,7 @@ pub struct Breakdown {
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct AdvanceModel {
     settings: AdvanceSettings,
+    trim: Trim,
 }
 
 pub(crate) const NONE: Advance = match Advance::from_bits(0) {
@@ -213,7 +217,7 @@ impl AdvanceModel {
         if least > limits.greatest.bits() || least > limits.greatest_without_vacuum.bits() {
             return Err(ModelError::LimitsCrossed);
         }
-        Ok(Self { settings })
+        Ok(Self { settings, trim: Trim::NONE })
     }
 
     /// The settings of this model.
@@ -222,7 +226,19 @@ impl AdvanceModel {
         &self.settings
     }
 
-    /// The advance in a phase at a speed and depression, and what it is made of. Pure: no state, no rate.
+    /// The same model with a trim, instead of the one that it has; a new model has none.
+    #[must_use]
+    pub const fn with_trim(self, trim: Trim) -> Self {
+        Self { trim, ..self }
+    }
+
+    /// The bounds of its trim; [`Trim::NONE`] where it has none.
+    #[must_use]
+    pub const fn trim(&self) -> &Trim {
+        &self.trim
+    }
+
+    /// The advance in a phase at a speed and depression, without any trim, and what it is made of. Pure: no state, no rate.
     ///
     /// A depression of `None` is a failed or absent sensor and gives no vacuum advance. `throttle_closed` matters to a ported
     /// hose only. `None` is answered in the phases without a spark, stopped and overspeed.
@@ -236,33 +252,50 @@ impl AdvanceModel {
         depression: Option<Depression>,
         throttle_closed: bool,
     ) -> Option<Breakdown> {
+        self.advance_trimmed(phase, speed, depression, throttle_closed, NONE)
+    }
+
+    /// The same with an input that asks for a trim. It is kept to the model's bounds, and a running engine alone is given it.
+    #[must_use]
+    pub const fn advance_trimmed(
+        &self,
+        phase: Phase,
+        speed: CrankSpeed,
+        depression: Option<Depression>,
+        throttle_closed: bool,
+        trim: Advance,
+    ) -> Option<Breakdown> {
         let s = &self.settings;
         match phase {
             Phase::Stopped | Phase::Overspeed => None,
-            Phase::Cranking => Some(self.breakdown(phase, s.cranking, NONE, NONE)),
-            Phase::Held => Some(self.breakdown(phase, s.held, NONE, NONE)),
+            Phase::Cranking => Some(self.breakdown(phase, [s.cranking, NONE, NONE, NONE])),
+            Phase::Held => Some(self.breakdown(phase, [s.held, NONE, NONE, NONE])),
             Phase::Running => {
                 let vacuum = self.vacuum_advance(depression, throttle_closed);
-                Some(self.breakdown(phase, s.initial, s.centrifugal.at(speed), vacuum))
+                Some(self.breakdown(phase, [s.initial, s.centrifugal.at(speed), vacuum, self.trim.given(Some(trim))]))
             }
         }
     }
 
-    /// The least and the greatest vacuum advance; none at all is always possible.
-    pub(crate) const fn vacuum_range(&self) -> (i32, i32) {
-        match &self.settings.vacuum {
+    /// The least and the greatest of what vacuum advance and trim add; nothing at all is always possible.
+    pub(crate) const fn added_range(&self) -> (i32, i32) {
+        let (least, greatest) = match &self.settings.vacuum {
             Some(vacuum) => {
                 let (least, greatest) = vacuum.curve.range();
                 (if least.bits() < 0 { least.bits() } else { 0 }, if greatest.bits() > 0 { greatest.bits() } else { 0 })
             }
             None => (0, 0),
-        }
+        };
+        (least + self.trim.least().bits(), greatest + self.trim.greatest().bits())
     }
 
     /// What the vacuum unit gives once it has followed its depression.
     #[must_use]
     pub const fn vacuum_advance(&self, depression: Option<Depression>, throttle_closed: bool) -> Advance {
-        vacuum_advance(self.settings.vacuum.as_ref(), depression, throttle_closed)
+        match &self.settings.vacuum {
+            Some(vacuum) => vacuum_advance(vacuum.source, &vacuum.curve, depression, throttle_closed),
+            None => NONE,
+        }
     }
 
     /// The least and the greatest that may be ordered in a phase.
@@ -276,9 +309,10 @@ impl AdvanceModel {
         }
     }
 
-    const fn breakdown(&self, phase: Phase, initial: Advance, centrifugal: Advance, vacuum: Advance) -> Breakdown {
-        // Three advances of at most 90 crank degrees: the sum stays far inside an angle's range.
-        let sum = CrankAngle::saturating_from_bits(initial.bits() + centrifugal.bits() + vacuum.bits());
+    const fn breakdown(&self, phase: Phase, parts: [Advance; 4]) -> Breakdown {
+        let [initial, centrifugal, vacuum, trim] = parts;
+        // Four advances of at most 90 crank degrees: the sum stays far inside an angle's range.
+        let sum = CrankAngle::saturating_from_bits(initial.bits() + centrifugal.bits() + vacuum.bits() + trim.bits());
         let (least, greatest) = self.clamp_of(phase);
         let total = if sum.bits() > greatest.bits() {
             greatest
@@ -287,7 +321,7 @@ impl AdvanceModel {
         } else {
             Advance::saturating_from_bits(sum.bits())
         };
-        Breakdown { initial, centrifugal, vacuum, sum, total, clamped: total.bits() != sum.bits() }
+        Breakdown { initial, centrifugal, vacuum, trim, sum, total, clamped: total.bits() != sum.bits() }
     }
 }
 
@@ -310,15 +344,14 @@ pub const fn throttle_counts_as_closed(speed: CrankSpeed, idle: CrankSpeed) -> b
 
 /// The one rule of what a depression gives; the timetable follows it too.
 pub(crate) const fn vacuum_advance(
-    vacuum: Option<&Vacuum>,
+    source: VacuumSource,
+    curve: &VacuumCurve,
     depression: Option<Depression>,
     throttle_closed: bool,
 ) -> Advance {
-    match (vacuum, depression) {
-        (Some(vacuum), Some(depression)) => match vacuum.source {
-            VacuumSource::Ported if throttle_closed => NONE,
-            _ => vacuum.curve.at(depression),
-        },
-        _ => NONE,
+    match depression {
+        Some(_) if matches!(source, VacuumSource::Ported) && throttle_closed => NONE,
+        Some(depression) => curve.at(depression),
+        None => NONE,
     }
 }

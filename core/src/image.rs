@@ -4,9 +4,9 @@
 //! (tick rate, latency) is not in it, so one image serves any board. Decoding checks everything that the constructors check:
 //! an image that decodes makes the same model as the sheet that it was made from.
 //!
-//! # Layout of versions 1 and 2
-//! Version 2 is that of a pickup with a moving flank, a reluctor, or of points that bounce; everything else is version 1, whatever
-//! library writes it, so a curve that an older ignition can read is written as it reads it.
+//! # Layout of versions 1 to 3
+//! Version 3 is that of a trim, version 2 that of a pickup with a moving flank, a reluctor, or of points that bounce; everything else
+//! is version 1, whatever library writes it, so a curve that an older ignition can read is written as it reads it.
 //!
 //! Numbers are little-endian; a quantity is its raw scaled integer ([`bits`](crate::quantity::Advance::bits)), in four bytes
 //! unless the table says otherwise. A part that is absent takes no bytes, so one set of settings has one image.
@@ -14,7 +14,7 @@
 //! | bytes | what | unit and step |
 //! | --- | --- | --- |
 //! | 4 | the magic, `b"BOBW"` | |
-//! | 1 | the version, 1; with a moving flank or bounce 2 | |
+//! | 1 | the version, 1; with a moving flank or bounce 2; with a trim 3 | |
 //! | 2 | length of the whole image | bytes |
 //! | 3 x 4 | initial, cranking and held advance | crank degrees BTDC / 65 536 |
 //! | 4 x 4 | limits: greatest, greatest without vacuum, greatest while cranking, least | crank degrees BTDC / 65 536 |
@@ -23,16 +23,17 @@
 //! | 1 | vacuum: 0 none, 1 manifold, 2 ported | |
 //! | 4 | with vacuum: the greatest rate at which it is added | crank degrees per s / 65 536 |
 //! | 1 + 6 n | with vacuum: its curve, depression and advance | kPa / 65 536, crank degrees / 65 536 |
+//! | 2 | in version 3: how far a trim goes to the late side and to the early side | tenths of a crank degree |
 //! | 1 | pulses in two crank turns | |
 //! | 1 | the timing flank: 0 falls, 1 rises at the ignition's input | |
 //! | 4 | angle of the timing flank | crank degrees BTDC / 65 536 |
-//! | 1 | second flank: 0 none, 1 there is one; in version 2 also 2, it moves | |
+//! | 1 | second flank: 0 none, 1 there is one; from version 2 on also 2, it moves | |
 //! | 4 | with a second flank: its angle | crank degrees BTDC / 65 536 |
 //! | 2 x 4 | with a moving flank: its earliest and its latest angle | crank degrees BTDC / 65 536 |
 //! | 4 | lag | ns |
 //! | 4 | greatest acceleration | crank rpm per s |
 //! | 4 | spread of the pulses | crank degrees / 65 536 |
-//! | 4 | in version 2: how long points bounce | ns |
+//! | 4 | from version 2 on: how long points bounce | ns |
 //! | 1 + 6 n | dwell curve: n, then for each breakpoint voltage in 2 bytes and dwell in 4 | V / 256, ns |
 //! | 4 | largest dwell | ns |
 //! | 4 | largest duty | 1 / 65 536 of the period |
@@ -58,17 +59,20 @@ use crate::quantity::{
     Acceleration, Advance, AdvanceRate, CrankAngle, CrankSpeed, Depression, Duration, Duty, Pressure, SensorVoltage,
     Voltage,
 };
+use crate::trim::Trim;
 pub(crate) use bytes::checksum;
 use bytes::{CHECKSUM, HEADER, Reader, Writer, seal};
 
 /// The newest version that this library writes. It reads every version up to it, and writes version 1 where that can hold the
 /// settings: see [`EngineSettings::image_version`].
-pub const IMAGE_VERSION: u8 = 2;
+pub const IMAGE_VERSION: u8 = 3;
 /// The version of a pickup with a moving flank, or one that bounces.
 const OF_OTHER_PICKUPS: u8 = 2;
+/// The version of a model with a trim, whatever its pickup.
+const OF_TRIM: u8 = 3;
 
 /// Bytes of the largest image: four curves of 16 breakpoints.
-pub const LARGEST_IMAGE: usize = HEADER + 105 + 4 * (1 + 6 * MOST_BREAKPOINTS) + CHECKSUM;
+pub const LARGEST_IMAGE: usize = HEADER + 107 + 4 * (1 + 6 * MOST_BREAKPOINTS) + CHECKSUM;
 
 /// Everything that an image holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -89,8 +93,8 @@ pub struct EngineSettings {
 impl EngineSettings {
     /// The version of these settings' image: the lowest that can hold them.
     #[must_use]
-    pub const fn image_version(&self) -> u8 {
-        version_of(self.pickup.settings())
+    pub fn image_version(&self) -> u8 {
+        version_of(&self.model, self.pickup.settings())
     }
 
     /// Writes these settings as an image and returns its length, at most [`LARGEST_IMAGE`].
@@ -101,7 +105,12 @@ impl EngineSettings {
         let room = into.len();
         let mut writer = Writer::after_header(into);
         put_model(&mut writer, self.model.settings());
-        put_pickup(&mut writer, self.pickup.settings(), self.timing_flank_rises);
+        if *self.model.trim() != Trim::NONE {
+            let (later, earlier) = self.model.trim().tenths();
+            writer.byte(later);
+            writer.byte(earlier);
+        }
+        put_pickup(&mut writer, self.pickup.settings(), self.timing_flank_rises, self.image_version());
         put_dwell(&mut writer, self.dwell.settings());
         put_sensor(&mut writer, self.sensor.as_ref().map(PressureSensor::settings));
         let body = writer.written();
@@ -127,6 +136,7 @@ impl EngineSettings {
         let version = bytes::version(source)?;
         let mut reader = Reader::new(source, &identity);
         let model = AdvanceModel::new(take_model(&mut reader)?).map_err(ImageError::Model)?;
+        let model = if version >= OF_TRIM { model.with_trim(take_trim(&mut reader)?) } else { model };
         let (pickup, timing_flank_rises) = take_pickup(&mut reader, version)?;
         let pickup = Pickup::new(pickup).map_err(ImageError::Pickup)?;
         let dwell = Dwell::new(take_dwell(&mut reader)?).map_err(ImageError::Dwell)?;
@@ -140,7 +150,8 @@ impl EngineSettings {
         let settings = Self { model, pickup, timing_flank_rises, dwell, sensor };
         // One set of settings has one image.
         if settings.image_version() != version {
-            return Err(ImageError::Part(ImagePart::SecondFlank));
+            let part = if version >= OF_TRIM { ImagePart::Trim } else { ImagePart::SecondFlank };
+            return Err(ImageError::Part(part));
         }
         Ok(settings)
     }
@@ -167,7 +178,10 @@ impl Identity {
     }
 }
 
-const fn version_of(pickup: &PickupSettings) -> u8 {
+fn version_of(model: &AdvanceModel, pickup: &PickupSettings) -> u8 {
+    if *model.trim() != Trim::NONE {
+        return OF_TRIM;
+    }
     if pickup.moving_flank.is_some() || pickup.bounce.bits() > 0 { OF_OTHER_PICKUPS } else { 1 }
 }
 
@@ -247,7 +261,11 @@ fn take_vacuum(from: &mut Reader<'_>) -> Result<Option<Vacuum>, ImageError> {
     Ok(Some(Vacuum { curve, source, greatest_rate }))
 }
 
-fn put_pickup(to: &mut Writer<'_>, s: &PickupSettings, timing_flank_rises: bool) {
+fn take_trim(from: &mut Reader<'_>) -> Result<Trim, ImageError> {
+    Trim::from_tenths(from.byte()?, from.byte()?).map_err(|_| ImageError::Part(ImagePart::Trim))
+}
+
+fn put_pickup(to: &mut Writer<'_>, s: &PickupSettings, timing_flank_rises: bool, version: u8) {
     to.byte(s.pulses_in_two_turns);
     to.byte(u8::from(timing_flank_rises));
     to.signed(s.angle.bits());
@@ -266,7 +284,7 @@ fn put_pickup(to: &mut Writer<'_>, s: &PickupSettings, timing_flank_rises: bool)
     to.unsigned(s.lag.bits());
     to.unsigned(s.greatest_acceleration.bits());
     to.signed(s.pulse_spread.bits());
-    if version_of(s) == OF_OTHER_PICKUPS {
+    if version >= OF_OTHER_PICKUPS {
         to.unsigned(s.bounce.bits());
     }
 }
@@ -297,7 +315,7 @@ fn take_pickup(from: &mut Reader<'_>, version: u8) -> Result<(PickupSettings, bo
         lag: Duration::from_bits(from.unsigned()?)?,
         greatest_acceleration: Acceleration::from_bits(from.unsigned()?)?,
         pulse_spread: CrankAngle::from_bits(from.signed()?)?,
-        bounce: if version == OF_OTHER_PICKUPS { Duration::from_bits(from.unsigned()?)? } else { Duration::MIN },
+        bounce: if version >= OF_OTHER_PICKUPS { Duration::from_bits(from.unsigned()?)? } else { Duration::MIN },
     };
     Ok((settings, timing_flank_rises))
 }

@@ -26,6 +26,7 @@ pub mod store;
 #[cfg(feature = "proptest")]
 pub mod strategy;
 mod timetable;
+mod trim;
 
 pub use advance::{
     AdvanceModel, AdvanceSettings, Breakdown, HELD_SPARK_AGAIN_BELOW, ModelError, NO_HELD_SPARK_ABOVE, Phase,
@@ -41,3 +42,4 @@ pub use pressure::{
 };
 pub use sequencer::{Answer, Counters, Sequencer};
 pub use timetable::{Firmware, Timetable, TimetableError, Window};
+pub use trim::{Trim, TrimError};

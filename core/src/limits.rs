@@ -1,8 +1,8 @@
 //! What the engine allows, judged over the whole domain.
 //!
 //! The limits are demands on the sum *before* the clamp. The sum is separable, `initial + centrifugal(speed) +
-//! vacuum(depression)`, and each part is linear between its breakpoints and flat beyond them. Its extremes over every speed
-//! and depression therefore lie at corners: where both curves have a breakpoint. No sampling, nothing missed.
+//! vacuum(depression) + trim`, and each part is linear between its breakpoints and flat beyond them. Its extremes over every speed,
+//! depression and trim therefore lie at corners: where both curves have a breakpoint, at an end of the trim. No sampling, nothing missed.
 
 mod words;
 
@@ -88,6 +88,8 @@ pub struct Corner {
     pub speed: CrankSpeed,
     /// The depression; `None` for a failed or absent sensor, or an engine without vacuum advance.
     pub depression: Option<Depression>,
+    /// The trim; nought for a cranking or held advance, or an engine without one.
+    pub trim: Advance,
     /// The sum there, before the clamp.
     pub sum: CrankAngle,
 }
@@ -179,12 +181,11 @@ enum Counted {
 }
 
 impl AdvanceModel {
-    /// How the sum lies to each of the four limits, over every speed and depression there can be.
+    /// How the sum lies to each of the four limits, over every speed, depression and trim there can be.
     #[must_use]
     pub const fn judge(&self) -> Judgements {
         let limits = &self.settings().limits;
-        let cranking =
-            Corner { running: false, speed: CrankSpeed::MIN, depression: None, sum: self.settings().cranking.angle() };
+        let cranking = at_any_speed(self.settings().cranking);
         Judgements([
             judged(Limit::Greatest, limits.greatest, self.worst(true, Counted::Any)),
             judged(Limit::GreatestWithoutVacuum, limits.greatest_without_vacuum, self.worst(true, Counted::None)),
@@ -202,8 +203,9 @@ impl AdvanceModel {
         speed: CrankSpeed,
         depression: Option<Depression>,
         throttle_closed: bool,
+        trim: Advance,
     ) -> [Option<CrankAngle>; Limit::ALL.len()] {
-        let Some(breakdown) = self.advance(phase, speed, depression, throttle_closed) else {
+        let Some(breakdown) = self.advance_trimmed(phase, speed, depression, throttle_closed, trim) else {
             return [None; Limit::ALL.len()];
         };
         let sum = breakdown.sum;
@@ -229,16 +231,18 @@ impl AdvanceModel {
         let s = self.settings();
         let centrifugal = extreme_of_centrifugal(&s.centrifugal, greatest);
         let vacuum = self.extreme_vacuum(greatest, counted);
-        let sum = s.initial.bits() + centrifugal.advance.bits() + vacuum.advance.bits();
+        let trim = if greatest { self.trim().greatest() } else { self.trim().least() };
+        let sum = s.initial.bits() + centrifugal.advance.bits() + vacuum.advance.bits() + trim.bits();
         let held = s.held.bits();
         let held_is_worse = if greatest { held > sum } else { held < sum };
         if held_is_worse {
-            return Corner { running: false, speed: CrankSpeed::MIN, depression: None, sum: s.held.angle() };
+            return at_any_speed(s.held);
         }
         Corner {
             running: true,
             speed: centrifugal.at,
             depression: vacuum.at,
+            trim,
             sum: CrankAngle::saturating_from_bits(sum),
         }
     }
@@ -258,6 +262,11 @@ impl AdvanceModel {
         let beyond_nothing = if greatest { extreme.advance.bits() > 0 } else { extreme.advance.bits() < 0 };
         if beyond_nothing { Part { at: Some(extreme.at), advance: extreme.advance } } else { nothing }
     }
+}
+
+/// The corner of an advance that stands alone, cranking or held.
+const fn at_any_speed(advance: Advance) -> Corner {
+    Corner { running: false, speed: CrankSpeed::MIN, depression: None, trim: NONE, sum: advance.angle() }
 }
 
 /// How far a sum stays inside a limit. Everything that judges a limit asks here.

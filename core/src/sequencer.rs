@@ -75,6 +75,7 @@ pub struct Sequencer<'t> {
     /// The last flank that was looked at, of points that may bounce after it; where that is long ago, some time that is long ago.
     touched: u32,
     dwell: u32,
+    /// With its trim.
     vacuum: Advance,
     /// The same as a share of the period, so that no edge needs a division.
     vacuum_q16: i32,
@@ -136,7 +137,7 @@ impl<'t> Sequencer<'t> {
         self.rhythm.heard_at()
     }
 
-    /// The vacuum advance that the next spark is given.
+    /// What vacuum advance and trim give to the next spark.
     #[must_use]
     pub const fn vacuum(&self) -> Advance {
         self.vacuum
@@ -159,11 +160,30 @@ impl<'t> Sequencer<'t> {
         self.dwell = self.table.dwell(voltage);
     }
 
-    /// Takes a sample of the vacuum sensor; `None` is a failed or absent one.
+    /// Takes a sample of the vacuum sensor; `None` is a failed or absent one. Without a trim input this is all that is added to the curve.
     ///
     /// Vacuum advance is added no faster than the greatest rate and taken away at once.
     pub const fn depression(&mut self, sample: Option<Depression>, throttle_closed: bool, now: u32) {
-        let wanted = self.table.vacuum_advance(sample, throttle_closed);
+        self.add(self.table.vacuum_advance(sample, throttle_closed), now);
+    }
+
+    /// The same, with what the firmware's own input asks for: a switch for another fuel, a cold engine. It is kept to the model's
+    /// [`Trim`](crate::Trim); `None` is an input that has failed, and is given the least. Before the first sample there is no trim.
+    ///
+    /// Both together are added no faster than the greatest rate of the vacuum advance, or 30 crank degrees a second where there is none,
+    /// and taken away at once.
+    pub const fn depression_trimmed(
+        &mut self,
+        sample: Option<Depression>,
+        throttle_closed: bool,
+        trim: Option<Advance>,
+        now: u32,
+    ) {
+        let vacuum = self.table.vacuum_advance(sample, throttle_closed);
+        self.add(Advance::saturating_from_bits(vacuum.bits() + self.table.trim.given(trim).bits()), now);
+    }
+
+    const fn add(&mut self, wanted: Advance, now: u32) {
         let more = wanted.bits() - self.vacuum.bits();
         let Some(since) = self.vacuum_since else {
             self.vacuum_since = Some(now);

@@ -16,12 +16,14 @@ mod timing;
 pub use refusal::TimetableError;
 pub use timing::Window;
 
-use crate::advance::{AdvanceModel, Phase, STOPPED_BELOW, Vacuum, vacuum_advance};
-use crate::curve::{Breakpoints, MOST_BREAKPOINTS};
+use crate::advance::{AdvanceModel, NONE, Phase, STOPPED_BELOW, VacuumSource, vacuum_advance};
+use crate::curve::{Breakpoints, MOST_BREAKPOINTS, VacuumCurve};
 use crate::divide::floored;
 use crate::dwell::{Dwell, SHORTEST_DWELL};
+use crate::limits::Judgements;
 use crate::pickup::{Pickup, TWO_TURNS};
 use crate::quantity::{Advance, CrankSpeed, Depression, Duration, TickRate, Voltage};
+use crate::trim::Trim;
 
 /// The firmware that will use a timetable.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -103,9 +105,12 @@ pub struct Timetable {
     /// The delay of the greatest and of the least advance there may be, running or held.
     earliest: Line,
     latest: Line,
+    /// Whether a sum of this model can come so near to one of these that a rounding matters.
+    clamp_can_act: bool,
     /// The delay of the greatest advance there may be while cranking.
     earliest_cranking: Line,
-    vacuum: Option<Vacuum>,
+    vacuum: Option<(VacuumSource, VacuumCurve)>,
+    pub(crate) trim: Trim,
     pulses: u8,
     pub(crate) times: Times,
     dwell: Breakpoints,
@@ -153,7 +158,7 @@ pub(crate) struct Times {
     pub change_shift: i8,
     pub change_per_square: u32,
     pub change_top: u32,
-    /// How much vacuum advance may be added in 65 536 ticks, in steps of an advance.
+    /// How much vacuum advance and trim may be added in 65 536 ticks, in steps of an advance.
     pub vacuum_rate: u32,
     /// Ticks in a second.
     pub second: u32,
@@ -208,8 +213,13 @@ impl Timetable {
             held: lines.flat(s.held.bits()),
             earliest: lines.bound(greatest, true),
             latest: lines.bound(least, false),
+            clamp_can_act: lines.come_near(model, least, greatest),
             earliest_cranking: lines.bound(greatest_cranking, true),
-            vacuum: s.vacuum,
+            vacuum: match s.vacuum {
+                Some(vacuum) => Some((vacuum.source, vacuum.curve)),
+                None => None,
+            },
+            trim: *model.trim(),
             pulses: p.pulses_in_two_turns,
             times: timing::times(model, pickup, dwell, firmware),
             dwell: dwell.settings().curve.raw().in_ticks(firmware.tick_rate),
@@ -220,17 +230,22 @@ impl Timetable {
         }
     }
 
-    /// How many ticks after its edge the spark is ordered, at a period and with a vacuum advance already worked out.
+    /// How many ticks after its edge the spark is ordered, at a period and with a vacuum advance, and its trim, already worked out.
     ///
     /// Rounded to the nearest tick; within one tick and 0.02 crank degrees of the model everywhere, and never so early that
     /// the order plus the lag passes the phase's greatest limit. Stopped and overspeed are answered as running.
     #[must_use]
     pub const fn delay(&self, phase: Phase, period: u32, vacuum: Advance) -> u32 {
-        self.delay_of_share(phase, period, self.share_of_period(vacuum))
+        // The caller's vacuum advance may be more than this model's.
+        self.delay_within(true, phase, period, self.share_of_period(vacuum))
     }
 
     /// The same with the vacuum advance as a share of the period: see [`share_of_period`](Self::share_of_period).
     pub(crate) const fn delay_of_share(&self, phase: Phase, period: u32, vacuum_q16: i32) -> u32 {
+        self.delay_within(self.clamp_can_act, phase, period, vacuum_q16)
+    }
+
+    const fn delay_within(&self, clamp: bool, phase: Phase, period: u32, vacuum_q16: i32) -> u32 {
         let period = if period > self.times.stopped { self.times.stopped } else { period };
         let delay = match phase {
             Phase::Cranking => {
@@ -238,10 +253,11 @@ impl Timetable {
                 let earliest = self.earliest_cranking.at(period, 0, UP);
                 if delay < earliest { earliest } else { delay }
             }
-            Phase::Held => self.clamped(self.held.at(period, 0, HALF), period),
+            Phase::Held if clamp => self.clamped(self.held.at(period, 0, HALF), period),
+            Phase::Held => self.held.at(period, 0, HALF),
             Phase::Running | Phase::Stopped | Phase::Overspeed => {
                 let delay = self.running_line(period).at(period, vacuum_q16, HALF);
-                self.clamped(delay, period)
+                if clamp { self.clamped(delay, period) } else { delay }
             }
         };
         // The refusals leave no negative delay at a period of the engine's range; a shorter one is answered with "at once".
@@ -251,7 +267,10 @@ impl Timetable {
     /// What the vacuum unit gives at a depression once it has followed it; `None` is a failed or absent sensor.
     #[must_use]
     pub const fn vacuum_advance(&self, depression: Option<Depression>, throttle_closed: bool) -> Advance {
-        vacuum_advance(self.vacuum.as_ref(), depression, throttle_closed)
+        match &self.vacuum {
+            Some((source, curve)) => vacuum_advance(*source, curve, depression, throttle_closed),
+            None => NONE,
+        }
     }
 
     /// The largest dwell in ticks, rounded down.
@@ -337,6 +356,20 @@ impl Lines<'_> {
         let factor = way.div_euclid(TWO_TURNS as i64);
         let exact = way.rem_euclid(TWO_TURNS as i64) == 0;
         Line::new(if earliest && !exact { factor + 1 } else { factor }, self.lag_q16())
+    }
+
+    /// Whether a running or held sum lies outside the bounds of the clamp, or so near to one that rounding could bring it there.
+    ///
+    /// A sum that is `room` inside a bound differs from it by `m room / 720` of a period. Line, vacuum share and bound are rounded by
+    /// less than 2/65 536 of a period together, their offsets and the delay itself by less than 3 ticks.
+    const fn come_near(&self, model: &AdvanceModel, least: Advance, greatest: Advance) -> bool {
+        let Judgements([most, _, _, fewest]) = model.judge();
+        let (above, below) = (greatest.bits() - most.worst.sum.bits(), fewest.worst.sum.bits() - least.bits());
+        let room = if above < below { above } else { below };
+        let share_q16 = floored(self.pulses() * room as i64, 720);
+        let top = model.settings().speeds.no_spark_above;
+        let shortest = timing::period_up(top, self.pickup.settings().pulses_in_two_turns, self.rate) as i64 / 2;
+        (share_q16 - 2) * shortest < 3 * 65_536
     }
 
     /// The delay on a ramp: `a = A0 - b N0`, `b = (A1 - A0) / (N1 - N0)`.

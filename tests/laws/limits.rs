@@ -175,7 +175,7 @@ proptest! {
                 (_, true) => Phase::Running,
                 (_, false) => Phase::Held,
             };
-            let margins = model.margins_at(phase, corner.speed, corner.depression, false);
+            let margins = model.margins_at(phase, corner.speed, corner.depression, false, corner.trim);
             prop_assert!(margins.contains(&Some(judgement.margin)), "{}: {:?}", judgement, margins);
         }
     }
@@ -294,6 +294,7 @@ fn the_laws_notice_what_they_are_for() {
     let right = plain.timetable().unwrap();
     assert_eq!(strategy::spark(&model, &core.pickup, &core.firmware, &right, beyond), Ok(()));
     assert_eq!(CrankAngle::STEP, Advance::STEP);
-    let place = Place { phase: Phase::Running, speed: CrankSpeed::MAX, depression: None, throttle_closed: false };
+    let trim = Advance::new(I16F16::ZERO).unwrap();
+    let place = Place { phase: Phase::Running, speed: CrankSpeed::MAX, depression: None, throttle_closed: false, trim };
     assert_eq!(strategy::place(&model, place), Ok(()));
 }

@@ -17,6 +17,8 @@ pub enum ImagePart {
     Centrifugal,
     /// The vacuum unit and its curve.
     Vacuum,
+    /// The trim.
+    Trim,
     /// Which way the pickup's timing flank moves.
     TimingFlank,
     /// The pickup's second flank.
@@ -34,6 +36,7 @@ impl fmt::Display for ImagePart {
         f.write_str(match self {
             Self::Centrifugal => "centrifugal curve",
             Self::Vacuum => "vacuum advance",
+            Self::Trim => "trim",
             Self::TimingFlank => "timing flank",
             Self::SecondFlank => "second flank",
             Self::Dwell => "dwell curve",

@@ -28,7 +28,8 @@ impl fmt::Display for Judgement {
                 write!(f, "while held the advance is {}, limit {allowed}: the held advance alone", worst.sum)
             }
             (Corner { speed, depression: None, sum, .. }, _) => {
-                write!(f, "at {speed} without vacuum the sum is {sum}, limit {allowed}: centrifugal at {end}")
+                write!(f, "at {speed} without vacuum the sum is {sum}, limit {allowed}: centrifugal at {end}")?;
+                trimmed(f, worst)
             }
             (Corner { speed, depression: Some(depression), sum, .. }, _) => {
                 let vacuum = match limit {
@@ -39,10 +40,16 @@ impl fmt::Display for Judgement {
                 write!(
                     f,
                     "at {speed} and {depression} the sum is {sum}, limit {allowed}: {vacuum} plus centrifugal at {end}"
-                )
+                )?;
+                trimmed(f, worst)
             }
         }
     }
+}
+
+/// The trim at a corner, where there is one.
+fn trimmed(f: &mut fmt::Formatter<'_>, worst: &Corner) -> fmt::Result {
+    if worst.trim.bits() == 0 { Ok(()) } else { write!(f, ", trimmed by {}", worst.trim) }
 }
 
 #[cfg(test)]

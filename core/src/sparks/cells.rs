@@ -86,7 +86,7 @@ impl SparkList<'_> {
             return [clamped(i64::from(s.held.bits())); 2];
         }
         let ends = speeds.map(|speed| i64::from(s.centrifugal.at(speed).bits()) + i64::from(s.initial.bits()));
-        let (vacuum_least, vacuum_greatest) = self.model.vacuum_range();
+        let (vacuum_least, vacuum_greatest) = self.model.added_range();
         [
             clamped(ends[0].min(ends[1]) + i64::from(vacuum_least)),
             clamped(ends[0].max(ends[1]) + i64::from(vacuum_greatest)),

@@ -48,14 +48,14 @@ pub fn limits(model: &AdvanceModel) -> Result<(), BrokenLimits> {
 /// # Errors
 /// What is broken. It is a fault of this crate, and no curve can mend it.
 pub fn place(model: &AdvanceModel, place: Place) -> Result<(), String> {
-    let Place { phase, speed, depression, throttle_closed } = place;
-    let margins = model.margins_at(phase, speed, depression, throttle_closed);
+    let Place { phase, speed, depression, throttle_closed, trim } = place;
+    let margins = model.margins_at(phase, speed, depression, throttle_closed, trim);
     for (judgement, margin) in model.judge().0.iter().zip(margins) {
         if margin.is_some_and(|margin| margin < judgement.margin) {
             return Err(format!("{}: {place:?} is worse than the worst corner, {judgement}", judgement.limit));
         }
     }
-    let Some(breakdown) = model.advance(phase, speed, depression, throttle_closed) else {
+    let Some(breakdown) = model.advance_trimmed(phase, speed, depression, throttle_closed, trim) else {
         return Ok(());
     };
     let (least, greatest) = model.clamp_of(phase);
@@ -71,7 +71,8 @@ pub fn place(model: &AdvanceModel, place: Place) -> Result<(), String> {
     Ok(())
 }
 
-/// The law of a spark: the order for a period in ticks, together with the lag, is not beyond the greatest advance of its phase.
+/// The law of a spark: the order for a period in ticks, together with the lag, is not beyond the greatest advance of its phase, and what the
+/// sequencer orders is that, clamped or not.
 ///
 /// Phases without a spark, and periods beyond that of 30 crank rpm, break nothing.
 ///
@@ -90,6 +91,16 @@ pub fn spark(
         return Ok(());
     }
     let delay = table.delay(phase, period, vacuum);
+    // The sequencer leaves the clamp out where no sum of the model comes near to it.
+    let (least, most) = model.added_range();
+    if period >= table.times.too_fast && (least..=most).contains(&vacuum.bits()) {
+        let ordered = table.delay_of_share(phase, period, table.share_of_period(vacuum));
+        if ordered != delay {
+            return Err(format!(
+                "{phase:?} at a period of {period} ticks, {vacuum} added: ordered {ordered} ticks after the flank, clamped {delay}"
+            ));
+        }
+    }
     let lag_q16 = i128::from(pickup.settings().lag.ticks_q16(firmware.tick_rate));
     let (_, greatest) = model.clamp_of(phase);
     let way = i128::from(pickup.pulses_of_way(greatest.bits()));

@@ -7,6 +7,7 @@ use crate::dwell::{Dwell, DwellSettings};
 use crate::limits::Limits;
 use crate::pickup::{MOST_PULSES, MovingFlank, Pickup, PickupSettings};
 use crate::quantity::{Acceleration, Advance, AdvanceRate, CrankAngle, CrankSpeed, Duration, Duty, Voltage};
+use crate::trim::Trim;
 use proptest::prelude::*;
 
 fn vacuums() -> impl Strategy<Value = Vacuum> + Clone {
@@ -16,6 +17,14 @@ fn vacuums() -> impl Strategy<Value = Vacuum> + Clone {
         source,
         greatest_rate: AdvanceRate::saturating_from_bits(rate * AdvanceRate::STEP as i32),
     })
+}
+
+fn trims() -> impl Strategy<Value = Trim> + Clone {
+    prop_oneof![
+        2 => Just(Trim::NONE),
+        1 => (0..=Trim::MOST_TENTHS, 0..=Trim::MOST_TENTHS)
+            .prop_filter_map("no trim", |(later, earlier)| Trim::from_tenths(later, earlier).ok()),
+    ]
 }
 
 fn phase_speeds() -> impl Strategy<Value = PhaseSpeeds> + Clone {
@@ -39,27 +48,36 @@ pub fn models() -> impl Strategy<Value = AdvanceModel> + Clone {
         proptest::option::of(vacuums()),
         phase_speeds(),
         [slack(), slack(), slack(), slack()],
+        trims(),
     )
-        .prop_filter_map("limits that cross", |([initial, cranking, held], centrifugal, vacuum, speeds, slack)| {
-            let any = Limits {
-                greatest: Advance::MAX,
-                greatest_without_vacuum: Advance::MAX,
-                greatest_cranking: Advance::MAX,
-                least: Advance::MIN,
-            };
-            let settings = AdvanceSettings { initial, cranking, held, centrifugal, vacuum, limits: any, speeds };
-            let worst = AdvanceModel::new(settings).ok()?.judge().0.map(|judgement| judgement.worst.sum.bits());
-            let greatest = |i: usize| Advance::saturating_from_bits(worst[i] + slack[i]);
-            let (greatest_of_all, without_vacuum) = (greatest(0), greatest(1));
-            let least = Advance::saturating_from_bits(worst[3] - slack[3]).min(greatest_of_all).min(without_vacuum);
-            let limits = Limits {
-                greatest: greatest_of_all,
-                greatest_without_vacuum: without_vacuum,
-                greatest_cranking: greatest(2),
-                least,
-            };
-            AdvanceModel::new(AdvanceSettings { limits, ..settings }).ok()
-        })
+        .prop_filter_map(
+            "limits that cross",
+            |([initial, cranking, held], centrifugal, vacuum, speeds, slack, trim)| {
+                let any = Limits {
+                    greatest: Advance::MAX,
+                    greatest_without_vacuum: Advance::MAX,
+                    greatest_cranking: Advance::MAX,
+                    least: Advance::MIN,
+                };
+                let settings = AdvanceSettings { initial, cranking, held, centrifugal, vacuum, limits: any, speeds };
+                let worst = AdvanceModel::new(settings)
+                    .ok()?
+                    .with_trim(trim)
+                    .judge()
+                    .0
+                    .map(|judgement| judgement.worst.sum.bits());
+                let greatest = |i: usize| Advance::saturating_from_bits(worst[i] + slack[i]);
+                let (greatest_of_all, without_vacuum) = (greatest(0), greatest(1));
+                let least = Advance::saturating_from_bits(worst[3] - slack[3]).min(greatest_of_all).min(without_vacuum);
+                let limits = Limits {
+                    greatest: greatest_of_all,
+                    greatest_without_vacuum: without_vacuum,
+                    greatest_cranking: greatest(2),
+                    least,
+                };
+                AdvanceModel::new(AdvanceSettings { limits, ..settings }).ok().map(|model| model.with_trim(trim))
+            },
+        )
 }
 
 /// A pickup's other flank, in thousandths of a pulse.

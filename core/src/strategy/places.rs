@@ -1,8 +1,8 @@
 //! Where a model is asked for its advance.
 
-use super::curves::{depressions, speeds};
+use super::curves::{advances_between, depressions, speeds};
 use crate::advance::{AdvanceModel, Phase};
-use crate::quantity::{CrankSpeed, Depression};
+use crate::quantity::{Advance, CrankSpeed, Depression};
 use proptest::prelude::*;
 use proptest::sample::Index;
 
@@ -17,6 +17,8 @@ pub struct Place {
     pub depression: Option<Depression>,
     /// Whether the throttle is closed.
     pub throttle_closed: bool,
+    /// What a trim input asks for.
+    pub trim: Advance,
 }
 
 /// A place that is settled once there is a model: half of them beside its breakpoints.
@@ -56,11 +58,20 @@ pub fn place_choices() -> impl Strategy<Value = PlaceChoice> + Clone {
         1 => Just(Phase::Overspeed),
     ];
     let beside = || proptest::option::of((any::<Index>(), prop_oneof![Just(0i8), Just(-1), Just(1)]));
-    (phase, speeds(), proptest::option::of(depressions()), any::<bool>(), beside(), beside()).prop_map(
-        |(phase, speed, depression, throttle_closed, beside_speed, beside_depression)| PlaceChoice {
-            anywhere: Place { phase, speed, depression, throttle_closed },
-            speed: beside_speed,
-            depression: beside_depression,
-        },
+    (
+        phase,
+        speeds(),
+        proptest::option::of(depressions()),
+        any::<bool>(),
+        beside(),
+        beside(),
+        advances_between(-15..=15),
     )
+        .prop_map(|(phase, speed, depression, throttle_closed, beside_speed, beside_depression, trim)| {
+            PlaceChoice {
+                anywhere: Place { phase, speed, depression, throttle_closed, trim },
+                speed: beside_speed,
+                depression: beside_depression,
+            }
+        })
 }

@@ -395,7 +395,7 @@ impl Refusal<'_> {
     const fn least_running(&self) -> i32 {
         let s = self.model.settings();
         let (least, _) = s.centrifugal.range();
-        s.initial.bits() + least.bits() + self.model.vacuum_range().0
+        s.initial.bits() + least.bits() + self.model.added_range().0
     }
 
     /// Judges the corners: angle against speed is linear between the breakpoints of the centrifugal curve.
@@ -454,7 +454,7 @@ impl Refusal<'_> {
     /// edge.
     const fn corner(&self, speed: CrankSpeed, after_edge: CrankSpeed) -> Result<(), TimetableError> {
         let s = self.model.settings();
-        let (vacuum_least, vacuum_greatest) = self.model.vacuum_range();
+        let (vacuum_least, vacuum_greatest) = self.model.added_range();
         let base = s.initial.bits() + s.centrifugal.at(speed).bits();
         let time = if speed.bits() < after_edge.bits() { self.to_a_dwelt_spark } else { self.to_a_spark };
         if let Err(error) = self.not_too_soon(speed, base + vacuum_greatest, time) {

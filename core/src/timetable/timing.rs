@@ -5,7 +5,7 @@ use crate::advance::{AdvanceModel, STOPPED_BELOW};
 use crate::divide::floored;
 use crate::dwell::Dwell;
 use crate::pickup::{Pickup, TWO_TURNS};
-use crate::quantity::{CrankSpeed, TickRate};
+use crate::quantity::{AdvanceRate, CrankSpeed, TickRate};
 
 /// 120 f / (m N) in ticks, rounded down; a standing crank has the longest.
 const fn period_down(speed: CrankSpeed, pulses: u8, rate: TickRate) -> u32 {
@@ -83,11 +83,15 @@ pub(super) const fn times(model: &AdvanceModel, pickup: &Pickup, dwell: &Dwell, 
         change_top: change.top,
         vacuum_rate: match &model.settings().vacuum {
             // 720 crank degrees a second at 1 kHz are just inside 32 bits.
-            Some(vacuum) => floored(vacuum.greatest_rate.bits() as i64 * 65_536, rate.bits() as i64) as u32,
-            None => 0,
+            Some(vacuum) => added_in_65_536_ticks(vacuum.greatest_rate, rate),
+            None => added_in_65_536_ticks(crate::trim::RATE_WITHOUT_VACUUM, rate),
         },
         second: rate.bits(),
     }
+}
+
+const fn added_in_65_536_ticks(most: AdvanceRate, rate: TickRate) -> u32 {
+    floored(most.bits() as i64 * 65_536, rate.bits() as i64) as u32
 }
 
 /// How to work out `x = a m T^2 / 120`, the change of speed over one period as a share of the speed (a in crank rpm a second,

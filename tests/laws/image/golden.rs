@@ -7,8 +7,8 @@ use bobweight::quantity::{
 };
 use bobweight::{
     AdvanceModel, AdvanceSettings, Atmosphere, CentrifugalCurve, Dwell, DwellCurve, DwellSettings, Limits, MovingFlank,
-    PhaseSpeeds, Pickup, PickupSettings, PressureSensor, SensorCurve, SensorKind, SensorSettings, Vacuum, VacuumCurve,
-    VacuumSource,
+    PhaseSpeeds, Pickup, PickupSettings, PressureSensor, SensorCurve, SensorKind, SensorSettings, Trim, Vacuum,
+    VacuumCurve, VacuumSource,
 };
 use bobweight_tests::plain::{advance, angle, depression, speed, voltage};
 use fixed::types::{I16F16, U16F16};
@@ -20,6 +20,7 @@ pub fn settings(name: &str) -> EngineSettings {
         "fewest parts" => fewest_parts(),
         "reluctor" => reluctor(),
         "points" => points(),
+        "trim" => trim(),
         other => panic!("no such settings: {other}"),
     }
 }
@@ -130,4 +131,9 @@ fn points() -> EngineSettings {
     let fewest = fewest_parts();
     let pickup = *fewest.pickup.settings();
     EngineSettings { pickup: Pickup::new(PickupSettings { bounce: ns(750_000), ..pickup }).unwrap(), ..fewest }
+}
+
+fn trim() -> EngineSettings {
+    let fewest = fewest_parts();
+    EngineSettings { model: fewest.model.with_trim(Trim::from_tenths(43, 20).unwrap()), ..fewest }
 }

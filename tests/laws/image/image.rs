@@ -16,6 +16,9 @@ const VERSION_1: &str = include_str!("../../truth/reference/vectors/image_versio
 /// Images of version 2: those of a reluctor and of points.
 const VERSION_2: &str = include_str!("../../truth/reference/vectors/image_version_2.csv");
 
+/// Images of version 3: those of a trim.
+const VERSION_3: &str = include_str!("../../truth/reference/vectors/image_version_3.csv");
+
 fn image_of(settings: &EngineSettings) -> Vec<u8> {
     // Begun with junk, so that a byte that is not written shows.
     let mut image = vec![0xa5; LARGEST_IMAGE];
@@ -25,7 +28,7 @@ fn image_of(settings: &EngineSettings) -> Vec<u8> {
 }
 
 fn golden_images() -> Vec<(&'static str, Vec<u8>)> {
-    let rows = [VERSION_1, VERSION_2].into_iter().flat_map(|rows| rows.lines().skip(1));
+    let rows = [VERSION_1, VERSION_2, VERSION_3].into_iter().flat_map(|rows| rows.lines().skip(1));
     let rows = rows.map(|row| row.split_once(',').expect("a row has two cells"));
     rows.map(|(name, hex)| {
         let bytes = (0..hex.len()).step_by(2).map(|at| u8::from_str_radix(&hex[at..at + 2], 16).unwrap());
@@ -37,7 +40,7 @@ fn golden_images() -> Vec<(&'static str, Vec<u8>)> {
 #[test]
 fn python_makes_the_same_bytes_of_the_layout_and_they_are_read_back() {
     let images = golden_images();
-    assert_eq!(images.len(), 4);
+    assert_eq!(images.len(), 5);
     for (name, bytes) in images {
         assert_eq!(image_of(&settings(name)), bytes, "{name}");
         assert_eq!(EngineSettings::decode(&bytes), Ok(settings(name)), "{name}");
@@ -78,7 +81,7 @@ fn a_newer_version_is_refused_by_name() {
         bytes[4] = version;
         let refused = EngineSettings::decode(&bytes).unwrap_err();
         assert_eq!(refused, ImageError::Version { version, newest: IMAGE_VERSION });
-        let words = format!("the image is of version {version}; this program reads up to version 2: update it");
+        let words = format!("the image is of version {version}; this program reads up to version 3: update it");
         assert_eq!(refused.to_string(), words);
     }
     bytes[4] = 0;
@@ -96,14 +99,23 @@ fn an_empty_store_holds_no_image() {
 #[test]
 fn a_version_holds_what_the_one_before_it_cannot() {
     for (name, mut bytes) in golden_images() {
-        let version = 1 + u8::from(["reluctor", "points"].contains(&name));
+        let version = match name {
+            "reluctor" | "points" => 2,
+            "trim" => 3,
+            _ => 1,
+        };
         assert_eq!((bytes[4], settings(name).image_version()), (version, version), "{name}");
-        bytes[4] = 3 - version;
-        let refused = EngineSettings::decode(&sealed_again(bytes)).unwrap_err();
-        assert!(
-            matches!(refused, ImageError::Part(_) | ImageError::Quantity(_) | ImageError::Curve(..)),
-            "{name}: {refused}"
-        );
+        for other in (1..=IMAGE_VERSION).filter(|other| *other != version) {
+            bytes[4] = other;
+            let refused = EngineSettings::decode(&sealed_again(bytes.clone())).unwrap_err();
+            assert!(
+                matches!(
+                    refused,
+                    ImageError::Part(_) | ImageError::Quantity(_) | ImageError::Curve(..) | ImageError::Pickup(_)
+                ),
+                "{name} as {other}: {refused}"
+            );
+        }
     }
 }
 

@@ -19,7 +19,7 @@ def curve(breakpoints, x_step, x_bytes, y_step, y_bytes):
     return body
 
 
-def image(advances, speeds, centrifugal, vacuum, pickup, dwell, coil, sensor):
+def image(advances, speeds, centrifugal, vacuum, pickup, dwell, coil, sensor, trim=None):
     body = whole(*(round(angle * DEGREES) for angle in advances))
     body += whole(*(round(rpm * RPM) for rpm in speeds))
     body += curve(centrifugal, RPM, 3, DEGREES, 3)
@@ -29,16 +29,17 @@ def image(advances, speeds, centrifugal, vacuum, pickup, dwell, coil, sensor):
         source, rate, breakpoints = vacuum
         body += bytes([{"manifold": 1, "ported": 2}[source]]) + whole(round(rate * DEGREES))
         body += curve(breakpoints, KPA, 3, DEGREES, 3)
+    body += bytes(trim or [])
     pulses, flank, angle, second_flank, lag_ns, acceleration, spread, *bounce_ns = pickup
     body += bytes([pulses, {"falling": 0, "rising": 1}[flank]]) + whole(round(angle * DEGREES))
     moves = isinstance(second_flank, tuple)
-    version = 2 if moves or bounce_ns else 1
+    version = 3 if trim else 2 if moves or bounce_ns else 1
     if moves:
         body += b"\x02" + whole(*(round(angle * DEGREES) for angle in second_flank))
     else:
         body += b"\x00" if second_flank is None else b"\x01" + whole(round(second_flank * DEGREES))
     body += whole(lag_ns, acceleration, round(spread * DEGREES))
-    if version == 2:
+    if version >= 2:
         body += whole(*(bounce_ns or [0]))
     body += curve(dwell, VOLTS, 2, 1, 4)
     largest_ns, duty, burn_ns = coil
@@ -89,6 +90,17 @@ IMAGES = {
         coil=(10_000_000, 0.5, 0),
         sensor=None,
     ),
+    "trim": dict(
+        advances=(8, 8, 8, 42, 30, 10, 0),
+        speeds=SPEEDS,
+        centrifugal=[(900, 0), (1700, 12)],
+        vacuum=None,
+        pickup=(12, "falling", 45, None, 0, 6000, 0),
+        dwell=DWELL[:2],
+        coil=(10_000_000, 0.5, 0),
+        sensor=None,
+        trim=(43, 20),
+    ),
     "fewest parts": dict(
         advances=(8, 8, 8, 42, 30, 10, 0),
         speeds=SPEEDS,
@@ -113,6 +125,7 @@ def rows(version):
 VECTORS = {
     "image_version_1.csv": lambda: list(rows(1)),
     "image_version_2.csv": lambda: list(rows(2)),
+    "image_version_3.csv": lambda: list(rows(3)),
 }
 
 

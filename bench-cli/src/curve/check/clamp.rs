@@ -48,7 +48,9 @@ fn of(model: &AdvanceModel, limit: Limit, worst: &Corner) -> ClampResult {
 
 fn running(model: &AdvanceModel, limit: Limit, worst: &Corner) -> ClampResult {
     let clamped = |speed: CrankSpeed, depression: Option<Depression>| {
-        model.advance(Phase::Running, speed, depression, false).is_some_and(|breakdown| breakdown.clamped)
+        model
+            .advance_trimmed(Phase::Running, speed, depression, false, worst.trim)
+            .is_some_and(|breakdown| breakdown.clamped)
     };
     let settings = model.settings();
     let corners = (0..settings.centrifugal.count()).map(|i| settings.centrifugal.breakpoint(i).0.bits());

@@ -258,7 +258,8 @@ impl Engine<'_> {
         let early = |limit: &Limit| !matches!(limit, Limit::Least | Limit::GreatestCranking);
         let rooms = on_the_way.chain([end]).flat_map(|at| {
             let kpa = depression(next.depression_kpa.unwrap_or(0.0));
-            let margins = self.model.margins_at(phase_at(self.model, at), at, Some(kpa), false);
+            let margins =
+                self.model.margins_at(phase_at(self.model, at), at, Some(kpa), false, self.model.trim().greatest());
             let judged = Limit::ALL.into_iter().zip(margins).filter(move |(limit, _)| early(limit));
             judged.filter_map(move |(limit, margin)| {
                 Some(Room {

@@ -42,12 +42,15 @@ pub fn link_all() {
     link(<bobweight_wire::Depression as Default>::default as fn() -> _);
     link(<bobweight_wire::Frame as Default>::default as fn() -> _);
     link(bobweight::AdvanceModel::advance as fn(_, _, _, _, _) -> _);
+    link(bobweight::AdvanceModel::advance_trimmed as fn(_, _, _, _, _, _) -> _);
     link(bobweight::AdvanceModel::clamp_of as fn(_, _) -> _);
     link(bobweight::AdvanceModel::judge as fn(_) -> _);
-    link(bobweight::AdvanceModel::margins_at as fn(_, _, _, _, _) -> _);
+    link(bobweight::AdvanceModel::margins_at as fn(_, _, _, _, _, _) -> _);
     link(bobweight::AdvanceModel::new as fn(_) -> _);
     link(bobweight::AdvanceModel::settings as fn(_) -> _);
+    link(bobweight::AdvanceModel::trim as fn(_) -> _);
     link(bobweight::AdvanceModel::vacuum_advance as fn(_, _, _) -> _);
+    link(bobweight::AdvanceModel::with_trim as fn(_, _) -> _);
     link(bobweight::Circuit::current as fn(_, _, _) -> _);
     link(bobweight::Circuit::energy as fn(_, _, _) -> _);
     link(bobweight::Circuit::heat as fn(_, _, _, _) -> _);
@@ -76,6 +79,7 @@ pub fn link_all() {
     link(bobweight::Sequencer::battery as fn(_, _) -> _);
     link(bobweight::Sequencer::counters as fn(_) -> _);
     link(bobweight::Sequencer::depression as fn(_, _, _, _) -> _);
+    link(bobweight::Sequencer::depression_trimmed as fn(_, _, _, _, _) -> _);
     link(bobweight::Sequencer::edge as fn(_, _, _, _) -> _);
     link(bobweight::Sequencer::hold as fn(_, _) -> _);
     link(bobweight::Sequencer::last_edge as fn(_) -> _);
@@ -93,6 +97,12 @@ pub fn link_all() {
     link(bobweight::Timetable::vacuum_advance as fn(_, _, _) -> _);
     link(bobweight::Timetable::window as fn(_, _) -> _);
     link(bobweight::TimetableError::message as fn(_) -> _);
+    link(bobweight::Trim::from_tenths as fn(_, _) -> _);
+    link(bobweight::Trim::given as fn(_, _) -> _);
+    link(bobweight::Trim::greatest as fn(_) -> _);
+    link(bobweight::Trim::least as fn(_) -> _);
+    link(bobweight::Trim::tenths as fn(_) -> _);
+    link(bobweight::TrimError::message as fn(_) -> _);
     link(bobweight::image::EngineSettings::decode as fn(_) -> _);
     link(bobweight::image::EngineSettings::decode_from as fn(_) -> _);
     link(bobweight::image::EngineSettings::encode as fn(_, _) -> _);
