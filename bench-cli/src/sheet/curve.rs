@@ -12,6 +12,9 @@ use serde::Serialize;
 pub(super) const ADVANCES: Bounds = ("-30 crank degrees", "90 crank degrees");
 const SPEEDS: Bounds = ("30 crank rpm", "20000 crank rpm");
 
+/// As far as the core lets a trim go.
+const TRIMS: Bounds = ("0 crank degrees", "10 crank degrees");
+
 /// `[advance]`.
 #[derive(Clone, Debug, Serialize)]
 pub struct Advance {
@@ -29,6 +32,10 @@ pub struct Advance {
     pub no_spark_above_crank_rpm: Key<f64>,
     /// Crank rpm below which sparks come back.
     pub spark_again_below_crank_rpm: Key<f64>,
+    /// Crank degrees by which a trim input may make a running engine's spark later.
+    pub trim_later_crank_degrees: Key<f64>,
+    /// Crank degrees by which it may make it earlier.
+    pub trim_earlier_crank_degrees: Key<f64>,
 }
 
 /// A breakpoint of the centrifugal curve.
@@ -87,6 +94,8 @@ pub(super) fn advance(table: Table) -> Result<Advance, SheetError> {
         held_crank_degrees: table.quantity("held", &ANGLE, ADVANCES)?,
         no_spark_above_crank_rpm: table.quantity("no_spark_above", &SPEED, SPEEDS)?,
         spark_again_below_crank_rpm: table.quantity("spark_again_below", &SPEED, SPEEDS)?,
+        trim_later_crank_degrees: table.quantity("trim_later", &ANGLE, TRIMS)?,
+        trim_earlier_crank_degrees: table.quantity("trim_earlier", &ANGLE, TRIMS)?,
     };
     table.finish()?;
     Ok(advance)

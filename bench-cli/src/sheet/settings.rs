@@ -12,7 +12,7 @@ use bobweight::quantity::{
 use bobweight::{
     AdvanceModel, AdvanceSettings, CentrifugalCurve, CurveError, Dwell, DwellCurve, DwellError, DwellSettings,
     Firmware, Limit, Limits, ModelError, PhaseSpeeds, Pickup, PickupError, PickupSettings, Timetable, TimetableError,
-    Vacuum, VacuumCurve,
+    Trim, Vacuum, VacuumCurve,
 };
 
 mod remedy;
@@ -98,14 +98,32 @@ pub fn model(sheet: &Sheet) -> Result<AdvanceModel, SheetError> {
             spark_again_below: speed(&advance.spark_again_below_crank_rpm)?,
         },
     };
-    AdvanceModel::new(settings).map_err(|error| {
+    let model = AdvanceModel::new(settings).map_err(|error| {
         let key = match error {
             ModelError::CrankingSpeeds => &advance.cranking_below_crank_rpm,
             ModelError::LimitsCrossed => sheet.limits.of(Limit::Least),
             _ => &advance.spark_again_below_crank_rpm,
         };
         key.refuse(format!("will not do: {error}"), "here", "change this value or the other")
-    })
+    })?;
+    Ok(model.with_trim(trim(sheet)?))
+}
+
+/// How far a trim input may go; not at all where the sheet does not say.
+fn trim(sheet: &Sheet) -> Result<Trim, SheetError> {
+    let tenths = |key: &Key<f64>| -> Result<u8, SheetError> {
+        let Some(degrees) = key.value() else { return Ok(0) };
+        let tenths = unsigned_of(degrees * 10.0);
+        if (f64::from(tenths) - degrees * 10.0).abs() > 1e-6 {
+            let help = "write it with at most one place after the point";
+            return Err(key.refuse(format!("{degrees} crank degrees: a trim has tenths of a degree"), "here", help));
+        }
+        // The sheet's own bounds are narrower than a byte.
+        Ok(u8::try_from(tenths).unwrap_or(u8::MAX))
+    };
+    let [later, earlier] = [&sheet.advance.trim_later_crank_degrees, &sheet.advance.trim_earlier_crank_degrees];
+    Trim::from_tenths(tenths(later)?, tenths(earlier)?)
+        .map_err(|error| later.refuse(format!("will not do: {error}"), "here", "choose a smaller one"))
 }
 
 /// A centrifugal curve of the sheet: the chosen one, or one that was found.

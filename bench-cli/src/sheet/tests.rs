@@ -253,6 +253,8 @@ fn a_new_sheet_asks_for_every_key() {
     asked.retain(|key| !key.starts_with("changed."));
     // And its pickup does not bounce.
     asked.retain(|key| key != "pickup.bounce");
+    // And nothing trims it.
+    asked.retain(|key| !key.starts_with("advance.trim_"));
     let uneven = asked.iter().position(|key| key == "engine.firing_intervals").expect("it is asked for");
     asked.remove(uneven);
     assert_eq!(asked, keys(demo_text(), ""));

@@ -1,5 +1,6 @@
 //! Runs the bench: what comes first, the table as it grows, the verdict.
 
+use bobweight::Trim;
 use std::io::{Read, Write};
 
 use indicatif::{ProgressBar, ProgressStyle};
@@ -16,7 +17,7 @@ use crate::page::brief;
 use crate::page::text::{self, Colour};
 use crate::proof::bench::{Bench, BenchError, Measurements, Watcher};
 use crate::proof::source::simulated::{ImperfectIgnition, Imperfections};
-use crate::proof::verdict::{NOT_PROVEN, NOT_PROVEN_SIMULATED, Setting};
+use crate::proof::verdict::{NOT_PROVEN, NOT_PROVEN_SIMULATED, NOT_PROVEN_TRIM, Setting};
 use crate::record::bench::{
     BenchResult, BenchSettings, CoilSettings, DrivenBy, SIMULATION, STIMULATOR_AT, TRACE, TestPointResult,
 };
@@ -39,6 +40,9 @@ pub(super) fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result
     let mut not_proven = vec![NOT_PROVEN.to_owned()];
     if simulated {
         not_proven.push(NOT_PROVEN_SIMULATED.to_owned());
+    }
+    if prepared.settings.model.trim() != &Trim::NONE {
+        not_proven.push(NOT_PROVEN_TRIM.to_owned());
     }
     let (driven_by, source) = match (&arguments.serial, &arguments.trace) {
         (Some(path), _) => (DrivenBy::SerialPort, format!("{STIMULATOR_AT}{}", path.display())),

@@ -42,6 +42,13 @@ fn a_sheet_that_breaks_one_limit_fails_by_that_one_at_its_worst_corner() {
         (&[("second_flank", "# second_flank")], GreatestCranking, (None, None, 28.546_35, -18.546_35)),
         (&[("least = \"0", "least = \"8.5")], Least, (Some(900.0), None, 8.0, -0.5)),
         (&[("held = \"8", "held = \"-1")], Least, (None, None, -1.0, -1.0)),
+        // An input that trims a running engine either way; the held advance is trimmed by none.
+        (
+            &[("initial =", "trim_earlier = \"4.1 crank degrees\"\ninitial ="), ("vacuum = \"30", "vacuum = \"33")],
+            Greatest,
+            (Some(3300.0), full, 42.1, -0.1),
+        ),
+        (&[("initial =", "trim_later = \"8.2 crank degrees\"\ninitial =")], Least, (Some(900.0), None, -0.2, -0.2)),
         // A unit that retards.
         (&[("[12, 10]", "[12, -10]")], Least, (Some(900.0), full, -2.0, -2.0)),
     ];

@@ -1,6 +1,6 @@
 //! A limit in a sentence, as one mechanic would say it to another.
 
-use crate::quantity::of_core::{kpa_of, rpm_of};
+use crate::quantity::of_core::{crank_degrees, kpa_of, rpm_of};
 use crate::words::number::{short, whole};
 use bobweight::{Corner, Limit};
 
@@ -29,6 +29,16 @@ pub(super) fn of_limit(limit: Limit, allowed: f64, sum: f64, margin: f64, kept: 
 
 /// Where the curve comes nearest to a limit; nothing where the limit's name says it.
 pub(super) fn place(limit: Limit, worst: &Corner) -> String {
+    let place = untrimmed(limit, worst);
+    let trim = crank_degrees(worst.trim);
+    match limit {
+        _ if trim == 0.0 => place,
+        Limit::Least => format!("{place}, trimmed by {:.1} to the late side", -trim),
+        _ => format!("{place}, trimmed by {trim:.1} to the early side"),
+    }
+}
+
+fn untrimmed(limit: Limit, worst: &Corner) -> String {
     match (limit, worst) {
         (Limit::GreatestCranking, _) => String::new(),
         (_, Corner { running: false, .. }) => "the held advance".to_owned(),

@@ -24,7 +24,8 @@ const HOW: &str = "\
  *
  * Running: advance = initial + centrifugal(speed) + vacuum(depression), then not above greatest and not below least.
  * Cranking: the cranking advance alone. Held: the held advance alone. A curve is linear between its breakpoints and
- * flat beyond them. A sensor that has failed gives no vacuum advance. Positive is before top dead centre.
+ * flat beyond them. A sensor that has failed gives no vacuum advance. Positive is before top dead centre. A trim input may
+ * add to a running engine's sum from -trim_later to trim_earlier, in tenths of a degree; one that has failed, -trim_later.
  */
 ";
 
@@ -131,6 +132,7 @@ fn fields(export: &Export) -> Vec<Field> {
         (vacuum.greatest_rate.bits().to_string(), vacuum.greatest_rate.to_string())
     });
     let second = pickup.second_flank_angle;
+    let (later, earlier) = engine.model.trim().tenths();
     let mut fields =
         vec![advance("initial", model.initial), advance("cranking", model.cranking), advance("held", model.held)];
     fields.extend(Limit::ALL.map(|limit| advance(limit.key(), limits.of(limit))));
@@ -157,6 +159,8 @@ fn fields(export: &Export) -> Vec<Field> {
         ns("largest_dwell_ns", dwell.largest),
         field("uint32_t", "largest_duty", format!("{}u", dwell.largest_duty.bits()), dwell.largest_duty),
         ns("burn_time_ns", dwell.burn_time),
+        field("uint8_t", "trim_later", later, "tenths of a crank degree"),
+        field("uint8_t", "trim_earlier", earlier, "tenths of a crank degree"),
     ]);
     fields.extend(sensor_fields(export));
     fields

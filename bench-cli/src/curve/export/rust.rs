@@ -2,7 +2,7 @@
 
 use super::{Export, printable};
 use bobweight::quantity::{Advance, CrankAngle, CrankSpeed, Duration, Pressure, SensorVoltage};
-use bobweight::{Atmosphere, Limit, PressureSensor, SensorKind, VacuumSource};
+use bobweight::{Atmosphere, Limit, PressureSensor, SensorKind, Trim, VacuumSource};
 use std::fmt::{Display, Write};
 
 const HEAD: &str = "\
@@ -124,7 +124,7 @@ pub const MODEL: AdvanceModel = must!(AdvanceModel::new(AdvanceSettings {{
         no_spark_above: {}
         spark_again_below: {}
     }},
-}}));",
+}})){};",
         advance(s.initial),
         advance(s.cranking),
         advance(s.held),
@@ -133,7 +133,19 @@ pub const MODEL: AdvanceModel = must!(AdvanceModel::new(AdvanceSettings {{
         speed(s.speeds.running_from),
         speed(s.speeds.no_spark_above),
         speed(s.speeds.spark_again_below),
+        trim(export.engine().model.trim()),
     );
+}
+
+/// The bounds of a trim input: nothing where the sheet has none, as before there was any.
+fn trim(trim: &Trim) -> String {
+    let (later, earlier) = trim.tenths();
+    if *trim == Trim::NONE {
+        return String::new();
+    }
+    format!(
+        "\n// tenths of a crank degree, to the late and to the early side: for `Sequencer::depression_trimmed`\n.with_trim(must!(Trim::from_tenths({later}, {earlier})))"
+    )
 }
 
 fn pickup(text: &mut String, export: &Export) {

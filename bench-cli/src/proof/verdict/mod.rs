@@ -39,6 +39,8 @@ pub const NOT_PROVEN: &str = "a bench run proves the box and its program; it doe
 /// What a run on the built-in simulation does not prove besides.
 pub const NOT_PROVEN_SIMULATED: &str =
     "the built-in simulation proves the curve and the program's arithmetic, not a box";
+/// What it does not where an input trims the advance: the stimulator moves none.
+pub const NOT_PROVEN_TRIM: &str = "the curve was judged untrimmed: that the ignition's own input trims it no further than the sheet says was not driven";
 
 #[cfg(test)]
 mod tests;
