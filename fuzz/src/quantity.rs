@@ -1,5 +1,6 @@
 //! A quantity, a supply or a meter's accuracy, as somebody types it.
 
+use bobweight_tool::curve::{Known, KnownCentrifugal, KnownPlace, KnownVacuum};
 use bobweight_tool::quantity::{
     ANGLE, Accuracy, FREQUENCY, INDUCTANCE, QuantityError, RESISTANCE, SPEED, TEMPERATURE, VOLTAGE, WAIT, parse,
     parse_accuracy, parse_supply,
@@ -38,5 +39,25 @@ pub fn quantity(bytes: &[u8]) {
             assert!(low < supply.volts && supply.volts < high);
         }
         Err(error) => refused(error),
+    }
+    known(&text);
+}
+
+/// What somebody knows of an ignition: read, it makes figures whose ends are in order; refused, it says what to write.
+fn known(text: &str) {
+    let told = |refused: String| assert!(refused.len() > 20, "{text}: {refused}");
+    let centrifugal = text.parse::<KnownCentrifugal>().map_err(told).ok();
+    let vacuum = text.parse::<KnownVacuum>().map_err(told).ok();
+    let place = text.parse::<KnownPlace>().map_err(told).ok();
+    let Some(initial) = "8 crank degrees by 1 crank rpm".parse::<KnownCentrifugal>().ok().map(|known| known.greatest)
+    else {
+        panic!("an advance");
+    };
+    let known = Known { initial, centrifugal, vacuum, source: None };
+    for place in known.places().into_iter().chain(place) {
+        let Ok(figures) = known.figures(place) else { continue };
+        for [least, greatest] in [figures.centrifugal, figures.vacuum, figures.total] {
+            assert!(least <= greatest && least >= 0.0 && greatest <= 90.0, "{text}: {figures:?}");
+        }
     }
 }

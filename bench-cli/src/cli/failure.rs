@@ -24,6 +24,17 @@ impl Failure {
     }
 }
 
+/// An error with what to do.
+#[derive(Debug, Diagnostic, thiserror::Error)]
+#[error("{text}")]
+pub struct Told {
+    /// What is wrong.
+    pub text: String,
+    /// What to do.
+    #[help]
+    pub help: Option<&'static str>,
+}
+
 impl From<SheetError> for Failure {
     fn from(error: SheetError) -> Self {
         let exit = if matches!(error, SheetError::Unwritten(_)) { Exit::NotWritten } else { Exit::WrongInput };

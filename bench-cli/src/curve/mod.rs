@@ -7,9 +7,11 @@ mod copper;
 pub(crate) mod export;
 pub(crate) mod figures;
 pub(crate) mod in_ignition;
+pub(crate) mod known;
 pub(crate) mod measured_coil;
 pub(crate) mod sparks;
 
 pub use check::check;
 pub use circuit::Circuit;
 pub use figures::what_if::initial_for;
+pub use known::{Known, KnownCentrifugal, KnownPlace, KnownVacuum};

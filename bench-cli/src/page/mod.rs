@@ -7,6 +7,7 @@ pub(crate) mod columns;
 pub(crate) mod figures;
 pub(crate) mod first_start;
 pub(crate) mod ignition;
+pub(crate) mod known;
 pub(crate) mod light;
 mod lines;
 pub(crate) mod next_step;

@@ -1,14 +1,13 @@
 //! Runs the bench: what comes first, the table as it grows, the verdict.
 
-use bobweight::Trim;
 use std::io::{Read, Write};
 
+use bobweight::Trim;
 use indicatif::{ProgressBar, ProgressStyle};
-use miette::Diagnostic;
 
 use super::{BenchArguments, Prepared};
 use crate::cli::exit::Exit;
-use crate::cli::failure::Failure;
+use crate::cli::failure::{Failure, Told};
 use crate::cli::json_file::{JsonFile, deliver, tell};
 use crate::cli::terminal::Terminal;
 use crate::interrupt::Interrupt;
@@ -225,15 +224,6 @@ impl Watcher for Table<'_, '_> {
             self.failed.get_or_insert(failure);
         }
     }
-}
-
-/// An error with what to do.
-#[derive(Debug, Diagnostic, thiserror::Error)]
-#[error("{text}")]
-pub(super) struct Told {
-    pub text: String,
-    #[help]
-    pub help: Option<&'static str>,
 }
 
 impl From<BenchError> for Failure {

@@ -2,10 +2,10 @@
 
 use std::path::Path;
 
-use super::run::{Table, Told, opening, rest, state};
+use super::run::{Table, opening, rest, state};
 use super::{BenchArguments, Prepared};
 use crate::cli::exit::Exit;
-use crate::cli::failure::Failure;
+use crate::cli::failure::{Failure, Told};
 use crate::cli::json_file::{JsonFile, deliver};
 use crate::cli::terminal::Terminal;
 use crate::interrupt::{Interrupt, orderly};

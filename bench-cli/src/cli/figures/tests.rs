@@ -1,6 +1,8 @@
+use crate::cli::Cli;
 use crate::cli::exit::Exit;
 use crate::cli::tests::{Ran, bobweight};
 use crate::sheet::tests::demo_text;
+use clap::Parser;
 
 fn figures(text: &str, options: &[&str]) -> (Ran, String) {
     let folder = tempfile::tempdir().expect("a folder");
@@ -196,4 +198,47 @@ fn the_result_for_programs_is_marked() {
     let (ran, _) = figures(demo_text(), &["--json", "-"]);
     let json: serde_json::Value = serde_json::from_str(&ran.out).expect("nothing but JSON");
     assert_eq!(json["schema"], "bobweight-figures/1");
+}
+
+/// Three known numbers and no sheet. What it prints is invented like them.
+#[test]
+fn three_known_numbers_are_answered_without_a_sheet() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let run = |options: &[&str]| bobweight(folder.path(), &[&["figures"], options].concat());
+    let three = [
+        "--initial",
+        "14 crank degrees",
+        "--centrifugal",
+        "22 crank degrees by 3000 crank rpm",
+        "--vacuum",
+        "12 crank degrees",
+    ];
+    let ran = run(&three);
+    assert_eq!((ran.exit, ran.err.as_str()), (Exit::Pass, ""));
+    insta::assert_snapshot!("figures_of_three_numbers", ran.out);
+    let places =
+        ["--at", "2500 crank rpm, 15 inHg depression", "--at", "700 crank rpm", "--full-throttle", "34 crank degrees"];
+    let ran = run(&[&three[..], &places].concat());
+    assert_eq!((ran.exit, ran.err.as_str()), (Exit::Pass, ""));
+    insta::assert_snapshot!("figures_of_three_numbers_at_places", ran.out);
+    assert_eq!(std::fs::read_dir(folder.path()).expect("the folder").count(), 0, "nothing is written");
+    let steep = run(&["--initial", "14 crank degrees", "--centrifugal", "60 crank degrees, 1000..1040 crank rpm"]);
+    assert_eq!((steep.exit, steep.out.as_str()), (Exit::WrongInput, ""));
+    assert!(steep.err.contains("no distributor does that"), "{}", steep.err);
+    // Crank or distributor is never guessed, and a sheet's options want a sheet.
+    for (options, told) in [
+        (&["--initial", "14"][..], "distributor degrees"),
+        (&["--initial", "14 degrees"], "distributor degrees"),
+        (&["--centrifugal", "22 crank degrees by 3000 crank rpm"], "--initial"),
+        (&["--initial", "14 crank degrees", "--json", "-"], "SHEET.toml"),
+        (&["engine.toml", "--centrifugal", "22 crank degrees by 3000 crank rpm"], "cannot be used with"),
+        (&[], "SHEET.toml"),
+    ] {
+        let refused =
+            Cli::try_parse_from(["bobweight", "figures"].iter().chain(options)).expect_err("refused").to_string();
+        assert!(refused.contains(told), "{options:?}: {refused}");
+    }
+    let (both, _) = figures(demo_text(), &["--initial", "10 crank degrees", "--full-throttle", "30 crank degrees"]);
+    assert_eq!(both.exit, Exit::WrongInput);
+    assert!(both.err.contains("leave one of them out"), "{}", both.err);
 }
