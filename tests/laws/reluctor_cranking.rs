@@ -273,7 +273,6 @@ fn a_crank_that_stops_between_the_flanks_has_one_forced_spark_inside_the_crankin
             let motion =
                 Motion::starting(0.5, rpm).hold((rest - slows_over - 0.5) / (6.0 * rpm)).ramp_to(0.0, deceleration);
             let edges = pickup_of(&plain, THRESHOLD).edges(&motion, motion.end_time() + 1.0);
-            let edges = with_flank_before_rest(&plain, &motion, edges);
             let ridden = ride(&plain, &table, &edges, 10.0, 0);
             let all = crossings(&edges);
             for spark in &ridden.sparks {
@@ -302,18 +301,6 @@ fn a_crank_that_stops_between_the_flanks_has_one_forced_spark_inside_the_crankin
     }
     println!("{stops} stops, {forced} forced sparks, at most {earliest:.2} crank degrees BTDC of 18 allowed");
     assert!(forced > 100 && earliest > 14.0, "{forced} forced, {earliest}");
-}
-
-/// The pickup of `tests/truth/crank` gives the moving flank of a whole wave only. A crank that comes to rest before the crossing has
-/// passed the threshold too: the flank is put where the wave before passed it, if the crank gets there.
-fn with_flank_before_rest(plain: &Plain, motion: &Motion, mut edges: Vec<Edge>) -> Vec<Edge> {
-    let last = crossings(&edges).last().and_then(|edge| edge.pulse).unwrap();
-    let flank = edges.iter().find(|edge| edge.pulse == Some(last) && edge.flank == Flank::Second).unwrap();
-    let there = motion.angle_at(flank.time) + plain.spacing();
-    if let Some(time) = motion.time_of_angle(there, 0.0).filter(|&time| time < motion.end_time()) {
-        edges.push(Edge { flank: Flank::Second, time, pulse: Some(last + 1) });
-    }
-    edges
 }
 
 /// At the lowest speed of the starter the wave reaches the threshold now and then, or one of its flanks is lost on the wire. A pulse of

@@ -62,6 +62,7 @@ pub fn pickup_of(plain: &Plain, threshold_rpm: f64) -> crank::Reluctor {
         crossing: plain.pickup_angle,
         wave: earliest - plain.pickup_angle,
         threshold: threshold_rpm,
+        uneven: Vec::new(),
     }
 }
 
