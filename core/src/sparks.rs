@@ -12,6 +12,7 @@ mod cells;
 mod coil;
 mod cranking;
 mod judged;
+mod reluctor;
 mod running;
 mod swing;
 
@@ -143,10 +144,17 @@ pub enum Rule {
     SecondFlank,
     /// Timed from the timing flank while the starter's speed swings.
     Swing,
+    /// At its own zero crossing or up to one dwell after it, and never before it.
+    ZeroCrossing,
+    /// By the last period, and at its own zero crossing at the latest; a dwell that is not over by then has its three quarters, one
+    /// that is still to begin begins there.
+    OwnCrossing,
     /// Without its edge a spark waits for the slowest edge there can be.
     SlowestEdge,
     /// A false edge is believed only inside the window of the last period.
     Window,
+    /// No dwell begins before the moving flank of a reluctor, and a false one begins none in the first seven eighths of a pulse's time.
+    MovingFlank,
     /// The current stops wherever its dwell has come to.
     Dwell,
     /// The period may hold two pulses, for an edge that comes before 3/8 of the last one is refused.
@@ -335,13 +343,11 @@ impl SparkList<'_> {
     pub fn of(&self, cause: Cause) -> Spark {
         let (angles, rule) = match cause {
             Cause::KeyOn => return Spark { cause, angles: None, energy: None, rule: Rule::NoDwell },
-            // A reluctor's rules are others, and nobody has worked out its list: nothing is claimed of it.
-            _ if self.pickup.settings().moving_flank.is_some() => (self.anywhere(), Rule::Nothing),
             // A sensor that sticks inside its band can say no more than full vacuum.
             Cause::Running | Cause::SensorStuck => (self.running(running::Run::steady()), Rule::Ordered),
             Cause::SpeedFalling => (self.running(running::Run::falling()), Rule::LastPeriod),
-            Cause::SpeedRising => (self.running(running::Run::rising()), Rule::LastPeriod),
-            Cause::Held => (self.held(), Rule::LastPeriod),
+            Cause::SpeedRising => (self.running(running::Run::rising()), self.changing_rule()),
+            Cause::Held => (self.held(), self.changing_rule()),
             Cause::Cranking => (self.cranking(self.around.battery.cranking), self.cranking_rule()),
             Cause::BatteryLow => {
                 let [least, _] = self.around.battery.cranking;
@@ -351,6 +357,9 @@ impl SparkList<'_> {
             Cause::Catching | Cause::AfterStop => (self.catching(), self.catching_rule()),
             Cause::LostEdge => (self.lost_edge(), Rule::SlowestEdge),
             Cause::FalseEdge => (self.false_edge(), Rule::Window),
+            Cause::FalseEdgeCranking if self.crossing().is_some() => {
+                (self.false_flank_while_cranking(), Rule::MovingFlank)
+            }
             Cause::FalseEdgeCranking | Cause::Burst => (self.anywhere(), Rule::Nothing),
             Cause::KeyOff | Cause::Reset => (self.cut_dwell(), Rule::Dwell),
         };

@@ -172,6 +172,7 @@ impl Widest {
     }
 
     /// The same of sparks at any speed between two.
+    #[inline(never)]
     pub(super) fn and(mut self, other: Self) -> Self {
         if other.earliest.0 > self.earliest.0 {
             self.earliest = other.earliest;
@@ -190,6 +191,7 @@ impl Widest {
         self.and(Self::of(earliest, earliest - pulse, at, line_up, 0))
     }
 
+    #[inline(never)]
     pub(super) fn angles(&self) -> Angles {
         let (least, greatest) = (i64::from(CrankAngle::MIN.bits()), i64::from(CrankAngle::MAX.bits()));
         let angle = |bits: i64| CrankAngle::saturating_from_bits(bits.max(least).min(greatest) as i32);

@@ -1,7 +1,7 @@
 //! What the sparks carry.
 
 use super::cells::Ordered;
-use super::running::{share, wait};
+use super::running::{ONE, share, wait};
 use super::{Cause, Coil, Energies, SparkList};
 use crate::circuit::Circuit;
 use crate::divide::floored;
@@ -22,6 +22,19 @@ const CELLS_AS_POWER: u32 = 4;
 fn starting(coil: &Coil) -> Circuit {
     let ballast = if coil.ballast_bypassed { Resistance::MIN } else { coil.circuit.ballast };
     Circuit { ballast, ..coil.circuit }
+}
+
+/// What can shorten a dwell.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Left {
+    /// A running engine at one speed.
+    Steady,
+    /// One whose speed changes: the first dwell after cranking, or after too high a speed, begins with its edge.
+    Changing,
+    /// A cranking engine, just before it counts as running.
+    Cranking,
+    /// A fault.
+    Nothing,
 }
 
 impl SparkList<'_> {
@@ -58,26 +71,31 @@ impl SparkList<'_> {
     }
 
     /// The energy of a cause's sparks.
+    #[inline(never)]
     pub(super) fn energy(&self, cause: Cause) -> Option<Energies> {
         let coil = self.around.coil?;
         let battery = self.around.battery;
         let energies = match cause {
-            Cause::Running | Cause::Held | Cause::SensorStuck => {
-                self.energies(&coil.circuit, battery.running, self.least_room(), self.stretched(false))
+            Cause::Running | Cause::SensorStuck => {
+                self.energies(&coil.circuit, battery.running, Left::Steady, self.stretched(false))
             }
-            Cause::SpeedRising => {
-                self.energies(&coil.circuit, battery.running, self.changing_room(), self.stretched(false))
+            // A held spark is timed as it is at one speed, but of a reluctor its crossing may end it.
+            Cause::Held => {
+                let left = if self.crossing().is_some() { Left::Changing } else { Left::Steady };
+                self.energies(&coil.circuit, battery.running, left, self.stretched(false))
             }
+            Cause::SpeedRising => self.energies(&coil.circuit, battery.running, Left::Changing, self.stretched(false)),
             Cause::Cranking => return self.cranking_energy(battery.cranking),
             Cause::BatteryLow => return self.cranking_energy([battery.cranking[0]; 2]),
             Cause::Catching | Cause::AfterStop => self.while_the_voltage_changes(&coil),
             Cause::SpeedFalling | Cause::LostEdge => {
-                self.energies(&coil.circuit, battery.running, self.changing_room(), self.stretched(true))
+                let falling = self.energies(&coil.circuit, battery.running, Left::Changing, self.stretched(true));
+                if self.crossing().is_some() { self.with_dwells_in_vain(&coil, cause, falling) } else { falling }
             }
             // Whatever the fault, the largest dwell bounds it.
             Cause::FalseEdge | Cause::FalseEdgeCranking | Cause::Burst | Cause::KeyOff | Cause::Reset => {
-                let running = self.energies(&coil.circuit, battery.running, Duration::MIN, ALL_OF_IT);
-                let cranking = self.energies(&starting(&coil), battery.cranking, Duration::MIN, ALL_OF_IT);
+                let running = self.energies(&coil.circuit, battery.running, Left::Nothing, ALL_OF_IT);
+                let cranking = self.energies(&starting(&coil), battery.cranking, Left::Nothing, ALL_OF_IT);
                 Energies { least: Energy::MIN, greatest: running.greatest.max(cranking.greatest) }
             }
             Cause::KeyOn => return None,
@@ -85,19 +103,36 @@ impl SparkList<'_> {
         Some(energies)
     }
 
+    #[inline(never)]
     pub(super) fn cranking_energy(&self, battery: [Voltage; 2]) -> Option<Energies> {
         let coil = self.around.coil?;
-        Some(self.energies(&starting(&coil), battery, self.cranking_room(), 0))
+        // A dwell by a reluctor's moving flank waits for its crossing.
+        let stretched = if self.table.times.dwell_by_moving_flank { ALL_OF_IT } else { 0 };
+        Some(self.energies(&starting(&coil), battery, Left::Cranking, stretched))
     }
 
-    /// Least and greatest between two voltages. No dwell is longer than `room`, if that is what bounds it; one that its edge keeps waiting
+    /// Dwells by a reluctor's moving flank whose crossing does not come last as long as the largest.
+    #[inline(never)]
+    fn with_dwells_in_vain(&self, coil: &Coil, cause: Cause, others: Energies) -> Energies {
+        let battery = self.around.battery;
+        let mut all = others;
+        let running = self.energies(&coil.circuit, battery.running, Left::Cranking, ALL_OF_IT);
+        let starting = self.energies(&starting(coil), battery.cranking, Left::Cranking, ALL_OF_IT);
+        for of in [Some(running), (cause == Cause::LostEdge).then_some(starting)].into_iter().flatten() {
+            all = Energies { least: all.least.min(of.least), greatest: all.greatest.max(of.greatest) };
+        }
+        all
+    }
+
+    /// Least and greatest between two voltages. Of a dwell there remains at least what `left` says; one that its edge keeps waiting
     /// lasts longer than the table's by up to `stretched` ns, and never longer than the largest.
     #[inline(never)]
-    fn energies(&self, circuit: &Circuit, battery: [Voltage; 2], room: Duration, stretched: u64) -> Energies {
+    fn energies(&self, circuit: &Circuit, battery: [Voltage; 2], left: Left, stretched: u64) -> Energies {
         let (hot, cold) = (circuit.warmed(HOT), circuit.warmed(COLD));
+        let room = self.room_of(left);
         let (mut least, mut greatest) = (Energy::MAX, Energy::MIN);
         self.each_voltage(battery, &mut |volts, dwell| {
-            least = least.min(hot.energy(volts[0], dwell[0].min(room)));
+            least = least.min(hot.energy(volts[0], self.least_dwell(dwell[0].min(room), left)));
             let longest = u64::from(dwell[1].bits()) + stretched;
             let longest = Duration::saturating_from_bits(u32::try_from(longest).unwrap_or(u32::MAX));
             greatest = greatest.max(cold.energy(volts[1], longest.min(self.dwell.settings().largest)));
@@ -106,6 +141,7 @@ impl SparkList<'_> {
     }
 
     /// The starter takes the battery down as it begins, and lets it go as the engine catches: a dwell of one voltage then runs with another.
+    #[inline(never)]
     fn while_the_voltage_changes(&self, coil: &Coil) -> Energies {
         let battery = self.around.battery;
         let (mut least, mut greatest) = (Energy::MAX, Energy::MIN);
@@ -119,7 +155,9 @@ impl SparkList<'_> {
             // An edge that finds the dwell of a far too long period moves its end.
             longest = self.dwell.settings().largest;
         }
-        shortest = shortest.min(self.cranking_room()).min(self.changing_room());
+        let [cranking, changing] =
+            [Left::Cranking, Left::Changing].map(|left| self.least_dwell(shortest.min(self.room_of(left)), left));
+        shortest = cranking.min(changing);
         for (circuit, volts) in [(starting(coil), battery.cranking), (coil.circuit, battery.running)] {
             least = least.min(circuit.warmed(HOT).energy(volts[0], shortest));
             greatest = greatest.max(circuit.warmed(COLD).energy(volts[1], longest));
@@ -145,18 +183,18 @@ impl SparkList<'_> {
 
     /// What uneven pulses can move a dwell's off time by after its on time was reckoned, as a share of the period: the last edge and the next, and
     /// two periods of two edges each, with the delay's share of them.
-    fn uneven_q16(&self, delay_q16: i64) -> i64 {
-        floored(self.spread() * (6 * 65_536 + 4 * delay_q16), self.pulse()) + 1
+    pub(super) fn uneven_q16(&self, delay_q16: i64) -> i64 {
+        floored(self.spread() * (6 * ONE + 4 * delay_q16), self.pulse()) + 1
     }
 
-    /// The least room that a running engine at one speed leaves a dwell.
-    fn least_room(&self) -> Duration {
-        self.room(false)
-    }
-
-    /// The same where the speed changes: the first dwell after cranking, or after too high a speed, begins with its edge.
-    fn changing_room(&self) -> Duration {
-        self.room(true)
+    /// The least room that is left to a dwell.
+    fn room_of(&self, left: Left) -> Duration {
+        match left {
+            Left::Steady => self.room(false),
+            Left::Changing => self.room(true),
+            Left::Cranking => self.cranking_room(),
+            Left::Nothing => Duration::MIN,
+        }
     }
 
     #[inline(never)]
@@ -168,7 +206,7 @@ impl SparkList<'_> {
         self.each_cell(speeds.cranking_below, speeds.no_spark_above, Ordered::Running, &mut |cell| {
             let [longest_period, shortest_period] = cell.periods;
             // Of uneven pulses the shortest period has the shortest dwell.
-            let even_q16 = 65_536 - floored((2 * self.spread()) << 16, self.pulse());
+            let even_q16 = ONE - floored((2 * self.spread()) << 16, self.pulse());
             let duty = share(share(shortest_period, even_q16), i64::from(times.duty_q16));
             let after_burn = shortest_period.saturating_sub(times.burn);
             let [soonest, latest] = [cell.advance[1], cell.advance[0]].map(|advance| self.delay_q16(advance));
@@ -187,12 +225,15 @@ impl SparkList<'_> {
     }
 
     /// The least room that a cranking engine leaves a dwell, just before it counts as running.
+    #[inline(never)]
     fn cranking_room(&self) -> Duration {
         let times = &self.table.times;
         let share = |q16: i64| ((i64::from(times.running_to) * q16) >> 16) as u32;
         let duty = share(i64::from(times.duty_q16));
         let room = if times.after_second_flank_q16 > 0 {
             share(i64::from(times.after_second_flank_q16)).saturating_sub(times.burn)
+        } else if self.crossing().is_some() {
+            share(ONE / 2).saturating_sub(times.burn)
         } else {
             let wanted = i64::from(self.model.settings().cranking.bits());
             let delay = share(self.delay_q16(wanted)).saturating_sub(times.lag);
@@ -201,7 +242,7 @@ impl SparkList<'_> {
         self.of_ticks(duty.min(room).max(times.shortest_dwell))
     }
 
-    fn nanoseconds(&self, ticks: u32) -> u64 {
+    pub(super) fn nanoseconds(&self, ticks: u32) -> u64 {
         // Ticks in 32 bits: the product is under 2^62.
         floored(i64::from(ticks) * 1_000_000_000, i64::from(self.firmware.tick_rate.bits())) as u64
     }

@@ -7,7 +7,7 @@ use crate::quantity::{CrankAngle, CrankSpeed};
 use crate::timetable::Window;
 
 /// One in shares of 1/65 536.
-const ONE: i64 = 1 << 16;
+pub(super) const ONE: i64 = 1 << 16;
 /// What the two forms of a model may differ by: 0.02 crank degrees, rounded up.
 const FORMS_DIFFER: i64 = 1_311;
 
@@ -45,7 +45,7 @@ impl Run {
 
 /// Over which intervals the last period was measured.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Measured {
+pub(super) enum Measured {
     /// Up to the edge: its mean speed was reached half a period ago.
     Period,
     /// Half of an interval over a lost edge: its mean speed was reached a whole period ago.
@@ -59,7 +59,7 @@ enum Measured {
 /// P/T, and never below none nor, where the crank came out of rest in that pulse, above `sqrt(2 x)`. From there it turns
 /// `v u + x u^2 / 2` at most, and `v u - x u^2 / 2` at least, or `v^2 / 2 x` up to a standstill.
 #[inline(never)]
-fn turned(u: i64, x: i64, measured: Measured) -> [i64; 2] {
+pub(super) fn turned(u: i64, x: i64, measured: Measured) -> [i64; 2] {
     let x = x.min(64 * ONE);
     let off = if measured == Measured::Period { x / 2 } else { x };
     let out_of_rest = ((2 * x as u64) << 16).isqrt() as i64 + 1;
@@ -93,9 +93,10 @@ impl SparkList<'_> {
         i64::from(self.pickup.pulse())
     }
 
-    /// Where the timing flank lies.
+    /// Where the flank lies that times a running spark: of a reluctor the crossing of the pulse before.
     pub(super) fn flank(&self) -> i64 {
-        i64::from(self.pickup.settings().angle.bits())
+        let own = i64::from(self.pickup.settings().angle.bits());
+        if self.pickup.times_next_pulse() { own + self.pulse() } else { own }
     }
 
     /// How far the pulses may lie from where they should.
@@ -166,8 +167,10 @@ impl SparkList<'_> {
         let falling = if run.falls { cell.change_q16 } else { 0 };
         let rising = if run.rises { cell.change_q16 } else { 0 };
         let earliest = self.earliest(self.flank(), soon, cell, falling, Measured::Period);
+        let latest = self.latest(self.flank(), late, cell, rising, Measured::Period);
+        let latest = self.latest_by_own_crossing(cell, run.rises).map_or(latest, |at_crossing| latest.max(at_crossing));
         // A flank cannot be passed: no spark is before the edge that times it.
-        [earliest.min(self.flank() + self.spread()), self.latest(self.flank(), late, cell, rising, Measured::Period)]
+        [earliest.min(self.flank() + self.spread()), latest]
     }
 
     /// Running, at a speed that may change as `run` says.
@@ -193,6 +196,7 @@ impl SparkList<'_> {
 
     /// An engine that dies with uneven pulses can be later than any window, which looks like a lost edge: half of the interval is then the
     /// period, with the advance of twice the speed.
+    #[inline(never)]
     fn dying(&self) -> Widest {
         let (mut widest, line_up) = (Widest::NONE, self.line_up());
         let [from, to] = self.speeds();
@@ -209,6 +213,7 @@ impl SparkList<'_> {
     }
 
     /// With the advance held.
+    #[inline(never)]
     pub(super) fn held(&self) -> Angles {
         let (mut widest, line_up) = (Widest::NONE, self.line_up());
         let speeds = &self.model.settings().speeds;
@@ -235,6 +240,7 @@ impl SparkList<'_> {
     }
 
     /// Whether the dwell of a spark in this cell can begin before its edge.
+    #[inline(never)]
     pub(super) fn dwell_precedes(&self, cell: &Cell) -> bool {
         let longest = self.longest_dwell_ticks();
         let soonest = self.delay_q16(cell.advance[1]);
@@ -248,6 +254,7 @@ impl SparkList<'_> {
     }
 
     /// With one edge lost: its spark, where its dwell had begun, and the sparks after the next edge.
+    #[inline(never)]
     pub(super) fn lost_edge(&self) -> Angles {
         let (mut widest, line_up) = (self.running_widest(Run::either()), self.line_up());
         let [from, to] = self.speeds();
@@ -262,17 +269,23 @@ impl SparkList<'_> {
                 // The two pulses take at most 7/4 of the last period, and half of the change of that square falls to each.
                 latest = latest.min(self.late_by_two_pulses(least_running, 49 * x / 32));
             }
+            // Of a reluctor the spark's own crossing may be the lost one; otherwise that ends what an interval over two pulses makes late.
+            let own_lost = self.latest(self.flank(), late, cell, x, Measured::Period);
+            let dwell = self.longest_dwell_ns(self.around.battery.running);
+            latest = self.latest_by_crossing(cell, 4, dwell).map_or(latest, |ended| latest.max(ended)).min(own_lost);
             if self.dwell_precedes(cell) {
                 let slowest = i64::from(cell.windows[0].slowest_q16);
                 let off = (((ONE + late) * slowest) >> 16) + 1;
                 latest = latest.min(self.latest(self.edge_before(), off, cell, x, Measured::Period));
             }
+            latest = latest.min(self.latest_while_in_doubt(cell));
             widest.take(earliest.min(self.flank() + self.spread()), latest, cell, line_up);
         });
-        widest.angles()
+        self.without_crossing(self.speed_while_in_doubt(), 0).map_or(widest, |forced| widest.and(forced)).angles()
     }
 
     /// With one false edge, believed as soon as the window lets it.
+    #[inline(never)]
     pub(super) fn false_edge(&self) -> Angles {
         let (mut widest, line_up) = (self.running_widest(Run::either()), self.line_up());
         let [from, to] = self.speeds();
@@ -287,12 +300,14 @@ impl SparkList<'_> {
             // `bounds`: at most 1.5 (1 + f) times as late as the edge before it was early.
             let moved = (3 * (ONE + late) * (ONE - lo).max(0)) >> 17;
             let [_, latest] = self.own_edge(cell, Run::either());
-            widest.take(earliest, latest - ((self.pulse() * moved) >> 16), cell, line_up);
+            let latest = (latest - ((self.pulse() * moved) >> 16)).min(self.latest_while_in_doubt(cell));
+            widest.take(earliest, latest, cell, line_up);
         });
-        widest.angles()
+        self.without_crossing(self.speed_while_in_doubt(), 0).map_or(widest, |forced| widest.and(forced)).angles()
     }
 
     /// Power lost, or the controller started anew, while the coil is on: the spark comes anywhere in its dwell.
+    #[inline(never)]
     pub(super) fn cut_dwell(&self) -> Angles {
         let line_up = self.line_up();
         let mut widest = self.running_widest(Run::either()).and(self.cut_while_cranking());

@@ -36,6 +36,13 @@ fn rule_in_words(rule: Rule) -> &'static str {
         Rule::LastPeriod => "by the last period and the greatest acceleration",
         Rule::SecondFlank => "dwell begins at the second flank, the spark comes one dwell later",
         Rule::Swing => "by the last period, while the starter's speed swings",
+        Rule::ZeroCrossing => "at its own zero crossing, or up to one dwell after it, never before it",
+        Rule::OwnCrossing => {
+            "by the last period and the greatest acceleration, and no later than its own zero crossing or one dwell after it"
+        }
+        Rule::MovingFlank => {
+            "no dwell begins before the moving flank, nor by a false one in the first seven eighths of a pulse's time"
+        }
         Rule::SlowestEdge => "a dwell without its edge waits for the slowest one",
         Rule::Window => "a false edge is believed only where a true one could be",
         Rule::Dwell => "the current stops wherever its dwell has come to",
