@@ -8,7 +8,7 @@ mod around;
 mod start;
 
 use around::{Around, Rows, list_of};
-use bobweight::sparks::Cause;
+use bobweight::sparks::{Asked, Cause, Rule};
 use bobweight::{Answer, Timetable};
 use bobweight_tests::firmware::Timer;
 use bobweight_tests::numbers::Numbers;
@@ -30,6 +30,10 @@ impl Engine {
         let rows = list_of(&plain, &around, |list| Rows::of(&list.sparks()));
         let table = plain.timetable().unwrap_or_else(|error| panic!("{name}: {error}"));
         Self { name: name.to_owned(), plain, table, around, rows }
+    }
+
+    const fn is_of_a_reluctor(&self) -> bool {
+        self.plain.moving_flank.is_some()
     }
 }
 
@@ -55,6 +59,15 @@ fn engines() -> Vec<Engine> {
         add(&format!("{pulses} by a slot"), vane.in_steps());
         let bounce = 1e-3_f64.min(29.0 / (f64::from(pulses) * 7000.0));
         add(&format!("{pulses} by points"), Plain { bounce, ..Plain::flat(pulses) }.in_steps());
+        let reluctor = Plain { spread: 0.2, ..Plain::reluctor(pulses) };
+        add(&format!("{pulses} by a reluctor"), reluctor.clone().in_steps());
+        if pulses % 2 == 0 {
+            // So wide a wave, a quarter of a pulse, that no dwell may begin by its moving flank.
+            let wave = 180.0 / f64::from(pulses);
+            let moving_flank = Some((8.0 + wave, 8.0 + wave / 2.0));
+            let wide = Plain { moving_flank, greatest_cranking: 10.0, acceleration: 4000.0, lag: 200e-6, ..reluctor };
+            add(&format!("{pulses} by a reluctor's wide wave"), wide.in_steps());
+        }
     }
     engines
 }
@@ -118,18 +131,26 @@ fn play(engines: &[Engine], seed: u64, starts: usize) -> Played {
 }
 
 /// The same on two threads.
-fn play_all(engines: &[Engine], starts: usize) -> Played {
+fn play_all(engines: &[Engine], seed: u64, starts: usize) -> Played {
     std::thread::scope(|scope| {
-        let halves = [(1, starts / 2), (2, starts - starts / 2)];
+        let halves = [(seed, starts / 2), (seed + 1, starts - starts / 2)];
         let threads = halves.map(|(seed, starts)| scope.spawn(move || play(engines, seed, starts)));
         threads.into_iter().map(|thread| thread.join().unwrap()).fold(Played::default(), Played::and)
     })
 }
 
+/// A reluctor's rules are its own, so its ranges are filled by its own sparks.
 #[test]
 fn no_spark_lies_outside_the_list_and_its_ranges_are_no_wider_than_sparks_are() {
-    let engines = engines();
-    let played = play_all(&engines, starts());
+    let all = engines();
+    let count = all.len();
+    let (reluctors, others): (Vec<Engine>, Vec<Engine>) = all.into_iter().partition(Engine::is_of_a_reluctor);
+    for (kind, engines, seed) in [("another pickup", &others, 1), ("a reluctor", &reluctors, 3)] {
+        hold(kind, engines, &play_all(engines, seed, starts() * engines.len() / count));
+    }
+}
+
+fn hold(kind: &str, engines: &[Engine], played: &Played) {
     println!("{} starts of {} engines, {} sparks", played.starts, engines.len(), played.sparks);
     let shown: Vec<_> = played.outside.iter().take(12).collect();
     assert!(
@@ -156,12 +177,51 @@ fn no_spark_lies_outside_the_list_and_its_ranges_are_no_wider_than_sparks_are() 
         }
     }
     for (cause, (share, told)) in &filled {
-        println!("{cause:20} filled to {told}");
-        assert!(*share >= 0.5, "{cause}: less than half of the range was found, {told}");
+        println!("{kind}: {cause:20} filled to {told}");
+        assert!(*share >= 0.5, "{kind}: {cause}: less than half of the range was found, {told}");
     }
     let silent: Vec<&str> =
         Cause::ALL.iter().map(|cause| cause.key()).filter(|key| !filled.contains_key(key)).collect();
-    assert_eq!(silent, ["key_on"], "causes of which no spark was seen");
+    assert_eq!(silent, ["key_on"], "causes of which no spark was seen by {kind}");
+}
+
+/// What the starter makes is no sooner than the crossing, wherever an engine that catches is bounded at all: a crossing on the greatest cranking limit
+/// kicks nothing back. With 1 to 3 pulses in two turns this acceleration bounds nothing.
+#[test]
+fn a_reluctors_starting_sparks_are_not_before_its_crossing() {
+    let mut bounded = 0;
+    for plain in engines().into_iter().map(|engine| engine.plain).filter(|plain| plain.moving_flank.is_some()) {
+        let plain = Plain { cranking: plain.pickup_angle, greatest_cranking: plain.pickup_angle, ..plain };
+        list_of(&plain, &Around::of(&plain), |list| {
+            let sparks = list.sparks();
+            let [kick_back, ..] = list.judge(&sparks, &Asked::default());
+            let kick_back = kick_back.expect("it is always judged");
+            assert!(kick_back.holds(), "{kick_back:?} {plain:?}");
+            for spark in sparks.0.iter().filter(|spark| spark.cause.is_starting() && spark.rule == Rule::ZeroCrossing) {
+                let earliest = spark.angles.as_ref().unwrap().earliest.get().to_num::<f64>();
+                assert!((earliest - plain.pickup_angle - plain.spread).abs() < 0.1, "{spark:?} {plain:?}");
+                bounded += 1;
+            }
+        });
+    }
+    assert!(bounded > 80, "{bounded} rows");
+}
+
+/// Three quarters of the shortest dwell are left, with the winding hot and the battery at its least: the circuit's own equation, of the independent
+/// coil.
+#[test]
+fn a_reluctors_cranking_sparks_have_at_least_three_quarters_of_their_dwell() {
+    for plain in (1..=8).map(Plain::reluctor) {
+        let around = Around::of(&plain);
+        let rows = list_of(&plain, &around, |list| Rows::of(&list.sparks()));
+        let volts = around.cranking_volts[0];
+        // Just below the speed where cranking ends, a dwell and its spark's burn time are over in half of a period.
+        let room = plain.period(plain.running_from) / 2.0 - plain.burn_time;
+        let dwell = 0.75 * plain.truth().dwell.at(volts).min(room);
+        let least = around.coil().energy(volts, dwell, 100.0);
+        let row = rows.by_key("battery_low");
+        assert!((row.least / least - 1.0).abs() < 2e-3, "{} J, not {least}: {plain:?}", row.least);
+    }
 }
 
 /// A key turned on while the engine stands, for as long as a clock takes to wrap three times, makes no spark.

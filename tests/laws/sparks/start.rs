@@ -8,6 +8,7 @@ use bobweight_tests::firmware::{Dwelt, Happening, Timer};
 use bobweight_tests::numbers::Numbers;
 use bobweight_tests::plain::{Plain, depression, voltage};
 use bobweight_tests::points::{bounced, with_closings};
+use bobweight_tests::reluctor::pickup_of;
 
 /// What goes wrong.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -217,21 +218,46 @@ impl<'a> Pin<'a> {
     }
 }
 
-/// Plays one start and returns its sparks.
-pub fn play(plain: &Plain, table: &Timetable, around: &Around, fault: Fault, numbers: &mut Numbers) -> Vec<Seen> {
-    let course = Course::new(plain, around, numbers);
+/// The slowest speed whose wave a reluctor's conditioner hears, crank rpm: below the slowest place of every compression.
+const THRESHOLDS: [f64; 2] = [10.0, 34.0];
+
+/// The edges of a course with its fault, and from when on the fault is; `None` where the crank makes no edge.
+fn edges_of(plain: &Plain, course: &Course, fault: Fault, numbers: &mut Numbers) -> Option<(Vec<Edge>, f64)> {
     let mut wheel = plain.crank_pickup();
     wheel.uneven = (0..plain.pulses).map(|_| biased(numbers, -plain.spread, plain.spread)).collect();
     let end = course.motion.end_time();
-    let mut edges = wheel.edges(&course.motion, end);
-    let place = (numbers.next_share() * edges.len() as f64) as usize;
-    let Some(near) = edges.get(place).copied() else { return Vec::new() };
-    let next = edges.get(place + 2).map_or(near.time + 0.02, |edge| edge.time);
-    let fault_at = biased(numbers, near.time + 1e-6, next);
+    let is_reluctor = plain.moving_flank.is_some();
+    let mut edges = if is_reluctor {
+        let threshold = biased(numbers, THRESHOLDS[0], THRESHOLDS[1]);
+        crank::Reluctor { uneven: wheel.uneven.clone(), ..pickup_of(plain, threshold) }.edges(&course.motion, end)
+    } else {
+        wheel.edges(&course.motion, end)
+    };
+    // While the starter turns an engine, a false flank makes all that a reluctor's second flank is there for: it is looked for there, and most of
+    // all just after a moving flank.
+    let aimed = is_reluctor && fault == Fault::FalseEdge && numbers.next_share() < 0.7;
+    let places = if aimed { edges.iter().filter(|edge| edge.time < course.caught).count() } else { edges.len() };
+    let place = (numbers.next_share() * places as f64) as usize;
+    let near = edges.get(place).copied()?;
+    let next = |places: usize| edges.get(place + places).map_or(near.time + 0.02, |edge| edge.time);
+    let fault_at = if aimed && near.flank == crank::Flank::Second {
+        near.time + (next(1) - near.time) * numbers.between(0.0, 0.4)
+    } else {
+        biased(numbers, near.time + 1e-6, next(2))
+    };
+    let upset = if is_reluctor { upset_reluctor } else { upset };
     let fault_at = upset(&mut edges, fault, place, fault_at, numbers);
     if plain.bounce > 0.0 {
         edges = bounced(plain, &with_closings(plain, &wheel, &course.motion, &edges), numbers, 3);
     }
+    Some((edges, fault_at))
+}
+
+/// Plays one start and returns its sparks.
+pub fn play(plain: &Plain, table: &Timetable, around: &Around, fault: Fault, numbers: &mut Numbers) -> Vec<Seen> {
+    let course = Course::new(plain, around, numbers);
+    let is_reluctor = plain.moving_flank.is_some();
+    let Some((edges, fault_at)) = edges_of(plain, &course, fault, numbers) else { return Vec::new() };
     // A rhythm that noise has left is given up only after as long as the engine would take to another.
     let fault_over = if fault == Fault::Burst { fault_at + BURST + 0.5 } else { fault_at };
     let fault_until = edges
@@ -269,7 +295,7 @@ pub fn play(plain: &Plain, table: &Timetable, around: &Around, fault: Fault, num
         pin.timer.sequencer.depression(sample.map(depression), false, pin.timer.now() as u32);
     }
     if power {
-        pin.timer.run_to(tick(end));
+        pin.timer.run_to(tick(course.motion.end_time()));
         pin.book();
     }
     let mut last_off = f64::NEG_INFINITY;
@@ -283,8 +309,14 @@ pub fn play(plain: &Plain, table: &Timetable, around: &Around, fault: Fault, num
         let coil = crank::Coil { ballast, ..around.coil() };
         let volts = if on < course.caught { cranking_volts } else { running_volts };
         let energy = coil.energy(volts, off - on, kelvin);
-        let moved: Vec<Moved> = course.moved_between((off - 2.6 * period - 0.001).min(on), at).collect();
+        // Of a reluctor the crossing lies a pulse further back that times a spark.
+        let looked_back = if is_reluctor { 3.6 } else { 2.6 };
+        let moved: Vec<Moved> = course.moved_between((off - looked_back * period - 0.001).min(on), at).collect();
         let mut causes = ordinary(*phase, &moved, held, *since_cranking < 6);
+        if is_reluctor && *phase != Phase::Cranking && *since_cranking < 3 {
+            // The last spark of cranking is made at the crossing that ends it, and leaves less room to the next dwell.
+            causes.extend([Cause::Catching, Cause::SpeedRising]);
+        }
         // Uneven pulses near the top speed look like too high a speed.
         let near_top = plain.period(1.0) / period > plain.spark_again_below * 0.97;
         let after_none = on - std::mem::replace(&mut last_off, off) > 1.2 * period;
@@ -297,12 +329,21 @@ pub fn play(plain: &Plain, table: &Timetable, around: &Around, fault: Fault, num
         if causes == [Cause::Cranking] && low {
             causes = vec![Cause::BatteryLow];
         }
+        // While an engine gathers speed, a rhythm of two pulses that a fault has left can last until it is as fast as the true one asks.
+        let off_beat = *period > 1.5 * plain.period(course.motion.speed_at(at).max(1.0));
         let faulty = fault != Fault::Nothing
             && fault != Fault::Hold
             && at + 2.0 / plain.tick_rate >= fault_at
-            && off <= fault_until;
+            && (off <= fault_until || off_beat);
         if faulty {
-            causes = of_fault(fault, *phase).iter().copied().chain(causes).collect();
+            let anew = is_reluctor && fault == Fault::Reset && !cut;
+            let of_fault = if anew { &[Cause::AfterStop] } else { of_fault(fault, *phase) };
+            causes = of_fault.iter().copied().chain(causes).collect();
+            let by_starter = moved.iter().all(|moved| matches!(moved, Moved::FromRest | Moved::Starter));
+            if is_reluctor && fault == Fault::FalseEdge && !by_starter {
+                // An engine that dies may be cranking by its period.
+                causes.push(Cause::FalseEdge);
+            }
             // The pulse without a spark ends, and the next dwell begins with its edge.
             causes.extend([Cause::SpeedRising, Cause::SpeedFalling]);
             if matches!(fault, Fault::Reset | Fault::Burst) {
@@ -310,7 +351,7 @@ pub fn play(plain: &Plain, table: &Timetable, around: &Around, fault: Fault, num
             }
         }
         let story = format!(
-            "{phase:?} {moved:?} {fault:?} at {fault_at:.5} s, spark at {at:.5} s, on {on:.5}, period {period:.5}, {:.0} crank rpm, {volts} V, {kelvin} K, m {}",
+            "{phase:?} {moved:?} {since_cranking} edges since cranking, {fault:?} at {fault_at:.5} s, spark at {at:.5} s, on {on:.5}, period {period:.5}, {:.0} crank rpm, {volts} V, {kelvin} K, m {}",
             course.motion.speed_at(at),
             plain.pulses
         );
@@ -343,6 +384,40 @@ fn upset(edges: &mut Vec<Edge>, fault: Fault, place: usize, at: f64, numbers: &m
         _ => {}
     }
     at
+}
+
+/// The same of a reluctor's flanks: either of a pulse is lost or both; a false one comes alone or with the other kind 20 us after it.
+fn upset_reluctor(edges: &mut Vec<Edge>, fault: Fault, place: usize, at: f64, numbers: &mut Numbers) -> f64 {
+    let both = [crank::Flank::Second, crank::Flank::Timing];
+    match fault {
+        Fault::LostEdge => {
+            let Some(pulse) = edges.get(place).and_then(|edge| edge.pulse) else { return at };
+            let kept = numbers.one_of(&[None, Some(both[0]), Some(both[1])]);
+            let is_lost = |edge: &Edge| edge.pulse == Some(pulse) && Some(edge.flank) != kept;
+            let first = edges.iter().find(|edge| is_lost(edge)).map_or(at, |edge| edge.time);
+            edges.retain(|edge| !is_lost(edge));
+            return first;
+        }
+        Fault::FalseEdge => add_spike(edges, at, numbers),
+        Fault::Burst => {
+            for _ in 0..(2.0 + numbers.next_share() * 12.0) as usize {
+                let time = at + numbers.between(0.0, BURST);
+                add_spike(edges, time, numbers);
+            }
+        }
+        _ => {}
+    }
+    at
+}
+
+/// One false flank, or two.
+fn add_spike(edges: &mut Vec<Edge>, at: f64, numbers: &mut Numbers) {
+    let (moving, crossing) = (crank::Flank::Second, crank::Flank::Timing);
+    let (first, second) = if numbers.next_share() < 0.5 { (moving, crossing) } else { (crossing, moving) };
+    pickup::add_false(edges, first, at);
+    if numbers.next_share() < 0.5 {
+        pickup::add_false(edges, second, at + 20e-6);
+    }
 }
 
 /// The causes of a spark without any fault.
