@@ -118,6 +118,15 @@ MUTATIONS = [
      "self.past = self.past.max(line_up - latest + cell.carried[1]);", "self.past = self.past.max((line_up - latest) / 2);", "sparks"),
     ("sparks: a cold winding forgotten", "sparks/coil.rs",
      "(circuit.warmed(HOT), circuit.warmed(COLD))", "(circuit.warmed(HOT), circuit.warmed(0))", "sparks"),
+    ("sparks: a reluctor's whole pulse of way forgotten", "sparks/running.rs",
+     "if self.pickup.times_next_pulse() { own + self.pulse() } else { own }",
+     "if self.pickup.times_next_pulse() { own + self.pulse() / 2 } else { own }", "sparks"),
+    ("sparks: a false crossing between the flanks of a reluctor's pulse forgotten", "sparks/reluctor.rs",
+     "by_false.max(i64::from(moving))", "by_false.max(i64::from(crossing))", "sparks"),
+    ("sparks: a reluctor's spark at its crossing, not up to a dwell after it", "sparks/reluctor.rs",
+     "Some(crossing - slack - of_dwell.min(of_half))", "Some(crossing - slack - 0 * of_dwell.min(of_half))", "sparks"),
+    ("sparks: a reluctor's crossing leaves a dwell whole", "sparks/reluctor.rs",
+     "    dwell - dwell / 4\n", "    dwell - 0 * dwell / 4\n", "sparks"),
     ("sparks: the energy of half the dwell's current", "circuit.rs",
      "floored(square * self.inductance.bits() as i64, 2_000_000)", "floored(square * self.inductance.bits() as i64, 4_000_000)", "sparks"),
 ]
@@ -138,7 +147,7 @@ def copy() -> None:
 def passes(test: str) -> bool:
     command = ["cargo", "test", "--quiet", "-p", "bobweight-tests", "--no-default-features", "--test", test]
     run = subprocess.run(command, cwd=COPY, capture_output=True, text=True, check=False,
-                         env={**__import__("os").environ, "CARGO_TARGET_DIR": str(SCRATCH / "build"), "BOBWEIGHT_STARTS": "12000"})
+                         env={**__import__("os").environ, "CARGO_TARGET_DIR": str(SCRATCH / "build"), "BOBWEIGHT_STARTS": "17500"})
     if "could not compile" in run.stderr:
         sys.exit(f"a mutation does not compile:\n{run.stderr[-3000:]}")
     return run.returncode == 0
