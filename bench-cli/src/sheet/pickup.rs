@@ -3,7 +3,7 @@
 use super::error::SheetError;
 use super::key::Key;
 use super::table::Table;
-use crate::quantity::{ACCELERATION, ANGLE, POSITION, SHARE, TIME};
+use crate::quantity::{ACCELERATION, ANGLE, POSITION, SHARE, SPEED, TIME};
 use serde::Serialize;
 
 /// The shaft that the pickup reads.
@@ -24,7 +24,8 @@ pub enum PickupKind {
     Vane,
     /// A disc with slots through a light barrier: two flanks at fixed angles.
     Slot,
-    /// A coil past which a magnet or a tooth moves, behind a circuit that makes flanks of its voltage.
+    /// A reluctor: a coil past which a magnet or a tooth moves, behind a conditioner that makes flanks of its voltage. One flank is the zero
+    /// crossing, which holds its angle; the other, where the voltage passes a threshold, comes before it and moves with the speed.
     Coil,
     /// The old contacts, as a switch for the ignition alone: they open at the timing flank and close at the other, and bounce.
     Points,
@@ -54,6 +55,11 @@ pub struct Pickup {
     pub angle_crank_degrees: Key<f64>,
     /// Crank degrees before top dead centre of the other edge; left out where there is none.
     pub second_flank_angle_crank_degrees: Key<f64>,
+    /// Crank degrees before top dead centre between which the other flank of a coil moves, the earliest first; left out where only its
+    /// zero crossing is used.
+    pub moving_flank_crank_degrees: Key<[f64; 2]>,
+    /// Crank rpm from which on a coil's signal is strong enough for both flanks.
+    pub signal_from_crank_rpm: Key<f64>,
     /// Seconds from the flank to the edge that the ignition sees.
     pub lag_s: Key<f64>,
     /// Seconds after a flank in which points bounce, and no other flank is looked at. Points have it; others do not bounce.
@@ -95,6 +101,12 @@ pub(super) fn pickup(table: Table) -> Result<Pickup, SheetError> {
             &POSITION,
             ("30 crank degrees ATDC", "90 crank degrees BTDC"),
         )?,
+        moving_flank_crank_degrees: table.quantities(
+            "moving_flank",
+            &POSITION,
+            ("0 crank degrees BTDC", "720 crank degrees BTDC"),
+        )?,
+        signal_from_crank_rpm: table.quantity("signal_from", &SPEED, ("1 crank rpm", "20000 crank rpm"))?,
         lag_s: table.quantity("lag", &TIME, ("0 us", "500 us"))?,
         bounce_s: table.quantity("bounce", &TIME, ("0 us", "2 ms"))?,
         greatest_acceleration_crank_rpm_per_s: table.quantity(

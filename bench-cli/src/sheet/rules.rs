@@ -5,7 +5,7 @@ use super::curve::VacuumSource;
 use super::engine::{CYCLE_CRANK_DEGREES, EVEN_WITHIN_CRANK_DEGREES, OldAdvance};
 use super::error::SheetError;
 use super::key::Key;
-use super::pickup::PickupPlace;
+use super::pickup::{PickupKind, PickupPlace};
 use super::sensor::SensorKind;
 use crate::words::number::short;
 use bobweight::Limit;
@@ -113,6 +113,7 @@ fn pickup(sheet: &Sheet) -> Result<(), SheetError> {
             ));
         }
     }
+    coil_pickup(sheet)?;
     let second_flank = &pickup.second_flank_angle_crank_degrees;
     let Some(second) = second_flank.value() else {
         return Ok(());
@@ -126,21 +127,92 @@ fn pickup(sheet: &Sheet) -> Result<(), SheetError> {
             "write the flank that comes first, which has the greater angle, as `angle`",
         ));
     }
+    cranking_at(sheet, *second, "the second flank", "`second_flank_angle`")
+}
+
+/// Cranking sparks come at a flank, and the cranking advance is its angle.
+fn cranking_at(sheet: &Sheet, flank: f64, what: &str, key: &str) -> Result<(), SheetError> {
     let cranking = &sheet.advance.cranking_crank_degrees;
-    if let Some(angle) = cranking.value()
-        && (angle - second).abs() > SAME_ANGLE
-    {
-        return Err(cranking.refuse(
-            format!("is {} crank degrees, and the second flank stands at {}", short(*angle, 3), short(*second, 3)),
-            "is not where the second flank is",
+    match cranking.value() {
+        Some(angle) if (angle - flank).abs() > SAME_ANGLE => Err(cranking.refuse(
+            format!("is {} crank degrees, and {what} stands at {}", short(*angle, 3), short(flank, 3)),
+            format!("is not where {what} is"),
             format!(
-                "cranking sparks come at the second flank: write `cranking = \"{} crank degrees\"`, or leave \
-                 `second_flank_angle` out",
-                short(*second, 3)
+                "cranking sparks come at {what}: write `cranking = \"{} crank degrees\"`, or leave {key} out",
+                short(flank, 3)
             ),
+        )),
+        _ => Ok(()),
+    }
+}
+
+/// What is true of a coil alone stands beside no other pickup, and the other way round.
+fn coil_pickup(sheet: &Sheet) -> Result<(), SheetError> {
+    let pickup = &sheet.pickup;
+    let (moving_flank, signal_from) = (&pickup.moving_flank_crank_degrees, &pickup.signal_from_crank_rpm);
+    match pickup.kind.value() {
+        Some(PickupKind::Coil) => {
+            let second_flank = &pickup.second_flank_angle_crank_degrees;
+            if second_flank.value().is_some() {
+                return Err(second_flank.refuse(
+                    "stands beside `kind = \"coil\"`",
+                    "holds no angle: the other flank of a coil moves with the speed",
+                    "write the zero crossing as `angle`, and between which angles the other flank lies before it as `moving_flank`, such \
+                     as `moving_flank = [\"18 crank degrees BTDC\", \"13 crank degrees BTDC\"]`; or take `second_flank_angle` out",
+                ));
+            }
+        }
+        Some(_) => {
+            let place = [(moving_flank.value().is_some(), moving_flank.place())]
+                .into_iter()
+                .chain([(signal_from.value().is_some(), signal_from.place())])
+                .find_map(|(there, place)| there.then_some(place));
+            if let Some(place) = place {
+                return Err(place.refuse(
+                    "stands beside another pickup than a coil",
+                    "is of a coil alone",
+                    "take it out, or write `kind = \"coil\"`; the flank of a vane or a slot that holds its angle is `second_flank_angle`",
+                ));
+            }
+        }
+        None => {}
+    }
+    let Some([earliest, latest]) = moving_flank.value() else { return Ok(()) };
+    if earliest < latest {
+        return Err(moving_flank.refuse(
+            format!("runs from {} to {} crank degrees BTDC", short(*earliest, 3), short(*latest, 3)),
+            "the earliest angle first",
+            "write the greater angle first: where the flank lies at the highest speed, then where it lies at the lowest",
         ));
     }
-    Ok(())
+    let Some(crossing) = pickup.angle_crank_degrees.value() else { return Ok(()) };
+    if latest <= crossing {
+        return Err(moving_flank.refuse(
+            format!(
+                "comes to {} crank degrees BTDC, not before the zero crossing at {}",
+                short(*latest, 3),
+                short(*crossing, 3)
+            ),
+            "would come after the zero crossing",
+            "the zero crossing ends a coil's pulse: write it as `angle` and its direction as `flank`. Where the flank that holds its angle \
+             comes first, change over the coil's two leads",
+        ));
+    }
+    if let Some(pulses) = pickup.pulses_in_two_turns.value() {
+        let half = CYCLE_CRANK_DEGREES / 2.0 / f64::from(*pulses);
+        if earliest - crossing > half {
+            return Err(moving_flank.refuse(
+                format!(
+                    "begins {} crank degrees before the zero crossing, and half a pulse is {}",
+                    short(earliest - crossing, 3),
+                    short(half, 3)
+                ),
+                "is more than half a pulse before the zero crossing",
+                "look at both flanks on the conditioner's output: the one that holds its angle is the crossing",
+            ));
+        }
+    }
+    cranking_at(sheet, *crossing, "the zero crossing", "`moving_flank`")
 }
 
 fn speeds(sheet: &Sheet) -> Result<(), SheetError> {
@@ -202,7 +274,11 @@ fn limits(sheet: &Sheet) -> Result<(), SheetError> {
     )?;
     not_above(limits.of(Limit::GreatestWithoutVacuum), limits.of(Limit::Greatest))?;
     not_above(limits.of(Limit::GreatestCranking), limits.of(Limit::Greatest))?;
-    not_above(&sheet.pickup.second_flank_angle_crank_degrees, limits.of(Limit::GreatestCranking))?;
+    let pickup = &sheet.pickup;
+    not_above(&pickup.second_flank_angle_crank_degrees, limits.of(Limit::GreatestCranking))?;
+    if pickup.moving_flank_crank_degrees.value().is_some() {
+        not_above(&pickup.angle_crank_degrees, limits.of(Limit::GreatestCranking))?;
+    }
     let tolerance = &sheet.tolerance;
     not_above(&tolerance.bench_crank_degrees, &tolerance.bench_ramp_crank_degrees)
 }

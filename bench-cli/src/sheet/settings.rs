@@ -11,13 +11,13 @@ use bobweight::quantity::{
 };
 use bobweight::{
     AdvanceModel, AdvanceSettings, CentrifugalCurve, CurveError, Dwell, DwellCurve, DwellError, DwellSettings,
-    Firmware, Limit, Limits, ModelError, PhaseSpeeds, Pickup, PickupError, PickupSettings, Timetable, TimetableError,
-    Trim, Vacuum, VacuumCurve,
+    Firmware, Limit, Limits, ModelError, MovingFlank, PhaseSpeeds, Pickup, PickupError, PickupSettings, Timetable,
+    TimetableError, Trim, Vacuum, VacuumCurve,
 };
 
 mod remedy;
 
-use remedy::{Parts, remedy};
+use remedy::{Parts, remedy, static_advance};
 
 const NANOSECONDS: f64 = 1e9;
 
@@ -80,10 +80,16 @@ fn limits(sheet: &Sheet) -> Result<Limits, SheetError> {
 /// A key that is missing, and a value that the core refuses, each with its line.
 pub fn model(sheet: &Sheet) -> Result<AdvanceModel, SheetError> {
     let advance = &sheet.advance;
-    // Where there is a second flank, the core asks for its very angle, to the last bit.
-    let second_flank = &sheet.pickup.second_flank_angle_crank_degrees;
+    // Where cranking sparks come at a flank, the core asks for its very angle, to the last bit.
+    let pickup = &sheet.pickup;
     advance.cranking_crank_degrees.get()?;
-    let cranking = if second_flank.value().is_some() { second_flank } else { &advance.cranking_crank_degrees };
+    let cranking = if pickup.second_flank_angle_crank_degrees.value().is_some() {
+        &pickup.second_flank_angle_crank_degrees
+    } else if pickup.moving_flank_crank_degrees.value().is_some() && pickup.angle_crank_degrees.value().is_some() {
+        &pickup.angle_crank_degrees
+    } else {
+        &advance.cranking_crank_degrees
+    };
     let settings = AdvanceSettings {
         initial: advance_of(&advance.initial_crank_degrees)?,
         cranking: advance_of(cranking)?,
@@ -179,7 +185,7 @@ fn pickup(sheet: &Sheet) -> Result<Pickup, SheetError> {
         pulses_in_two_turns: u8::try_from(*table.pulses_in_two_turns.get()?).unwrap_or(u8::MAX),
         angle: angle(&table.angle_crank_degrees)?,
         second_flank_angle: second_flank.value().map(|_| angle(second_flank)).transpose()?,
-        moving_flank: None,
+        moving_flank: moving_flank(&table.moving_flank_crank_degrees)?,
         bounce: bounce(sheet)?,
         lag: time(&table.lag_s)?,
         greatest_acceleration: {
@@ -195,12 +201,20 @@ fn pickup(sheet: &Sheet) -> Result<Pickup, SheetError> {
         match error {
             PickupError::Pulses(_) => refuse(table.pulses_in_two_turns.place()),
             PickupError::SecondFlank(_) => refuse(second_flank.place()),
+            PickupError::MovingFlank(_) => refuse(table.moving_flank_crank_degrees.place()),
             PickupError::Lag(_) => refuse(table.lag_s.place()),
             PickupError::Bounce(_) => refuse(table.bounce_s.place()),
             PickupError::Spread(_) => refuse(table.pulse_spread_crank_degrees.place()),
             _ => refuse(table.angle_crank_degrees.place()),
         }
     })
+}
+
+/// Where a coil's other flank moves.
+fn moving_flank(key: &Key<[f64; 2]>) -> Result<Option<MovingFlank>, SheetError> {
+    let Some(&[earliest, latest]) = key.value() else { return Ok(None) };
+    let of = |value| in_range(key, CrankAngle::from_bits(signed(value, CrankAngle::STEP)));
+    Ok(Some(MovingFlank { earliest: of(earliest)?, latest: of(latest)? }))
 }
 
 /// How long points bounce: nobody guesses it, for a bounce that is taken for a flank sparks far too early.
@@ -261,6 +275,11 @@ fn refuse_timetable(sheet: &Sheet, error: &TimetableError, parts: &Parts<'_>) ->
             &pickup.second_flank_angle_crank_degrees,
             "move the second flank, or `cranking` and its limit with it".to_owned(),
         ),
+        TimetableError::NoRoomAfterCrossing { .. } => (
+            &sheet.advance.running_from_crank_rpm,
+            "write a lower `running_from` and `cranking_below`, or a shorter `burn_time` where the spark burns no longer".to_owned(),
+        ),
+        TimetableError::AfterOwnCrossing { .. } => (&pickup.angle_crank_degrees, static_advance(parts)),
         _ => (&pickup.angle_crank_degrees, tried()),
     };
     key.refuse(format!("cannot be timed: {error}"), "here", help)

@@ -129,6 +129,14 @@ const ONE: [(&str, &str); 2] = [("cylinders = 4", "cylinders = 1"), ("[1, 3, 4, 
 const TWO: [(&str, &str); 2] = [("cylinders = 4", "cylinders = 2"), ("[1, 3, 4, 2]", "[1, 2]")];
 const CRANK: (&str, &str) = ("place = \"distributor\"", "place = \"crank\"");
 const PULSES: &str = "pulses_in_two_turns = 4";
+const RELUCTOR: [(&str, &str); 3] = [
+    ("kind = \"vane\"", "kind = \"coil\""),
+    ("\nangle = \"60 ", "\nangle = \"8 "),
+    (
+        "second_flank_angle = \"8 crank degrees BTDC\"",
+        "moving_flank = [\"18 crank degrees BTDC\", \"13 crank degrees BTDC\"]",
+    ),
+];
 
 /// Each row that a sheet can say, and the demo changed to say it.
 #[test]
@@ -152,7 +160,7 @@ fn what_the_engines_page_says_of_a_sheet_is_what_the_program_does() {
         ("Magneto", vec![("supply = \"12 V negative earth\"", "#")]),
         ("Wasted spark, two cylinders", with(&TWO, &crank_and("pulses_in_two_turns = 2"))),
         ("Hall vane in the distributor", vec![]),
-        ("Reluctor", vec![("kind = \"vane\"", "kind = \"coil\"")]),
+        ("Reluctor", RELUCTOR.to_vec()),
         ("Pickup in the distributor, weights working", vec![("\"locked\"", "\"working\"")]),
         ("Pickup on the camshaft", vec![("place = \"distributor\"", "place = \"cam\"")]),
         ("Crank trigger, evenly spaced", vec![CRANK]),

@@ -6,6 +6,24 @@ use toml_edit::{Array, DocumentMut, Item, Table, Value};
 /// Every key that a sheet can have. Invented.
 const EVERY_KEY: &str = include_str!("every_key.toml");
 
+/// The same with the keys that a pickup of this kind alone has.
+fn of_a_coil() -> String {
+    [
+        ("kind = \"vane\"", "kind = \"coil\""),
+        ("angle = \"60 crank degrees BTDC\"", "angle = \"8 crank degrees BTDC\""),
+        (
+            "second_flank_angle = \"8 crank degrees BTDC\"",
+            "moving_flank = [\"18 crank degrees BTDC\", \"13 crank degrees BTDC\"]\nsignal_from = \"40 crank rpm\"",
+        ),
+    ]
+    .iter()
+    .fold(EVERY_KEY.to_owned(), |text, (old, new)| {
+        let changed = text.replacen(old, new, 1);
+        assert_ne!(changed, text, "{old}");
+        changed
+    })
+}
+
 fn sheet(text: &str) -> Sheet {
     parse("sheet.toml", text).unwrap_or_else(|error| panic!("{error:?}\n{text}"))
 }
@@ -145,9 +163,11 @@ fn others(value: &Value) -> Vec<Value> {
 
 #[test]
 fn every_key_is_in_the_sheet_of_this_test() {
-    let document: DocumentMut = EVERY_KEY.parse().expect("TOML");
     let mut ways = Vec::new();
-    ways_of_table(document.as_table(), &Vec::new(), &mut ways);
+    for text in [EVERY_KEY, &of_a_coil()] {
+        let document: DocumentMut = text.parse().expect("TOML");
+        ways_of_table(document.as_table(), &Vec::new(), &mut ways);
+    }
     let there: BTreeSet<String> = ways.iter().map(keys).collect();
     for (table, key) in questions::every_key() {
         let key = if table.is_empty() { key.to_owned() } else { format!("{table}.{key}") };
@@ -155,10 +175,10 @@ fn every_key_is_in_the_sheet_of_this_test() {
     }
 }
 
-#[test]
-fn every_value_that_changes_changes_the_digest() {
-    let before = sheet(EVERY_KEY).digest();
-    let document: DocumentMut = EVERY_KEY.parse().expect("TOML");
+/// The values of a sheet that no other value alone may stand for; every other one that changes must change the digest.
+fn held_fast(text: &str) -> Vec<String> {
+    let before = sheet(text).digest();
+    let document: DocumentMut = text.parse().expect("TOML");
     let mut ways = Vec::new();
     ways_of_table(document.as_table(), &Vec::new(), &mut ways);
     let mut fast = Vec::new();
@@ -174,6 +194,12 @@ fn every_value_that_changes_changes_the_digest() {
             None => fast.push(name(way)),
         }
     }
+    fast
+}
+
+#[test]
+fn every_value_that_changes_changes_the_digest() {
+    let fast = held_fast(EVERY_KEY);
     // What no other value alone may stand for: the version of the form and the supply, of which no other has a name near it; the units, which
     // the numbers beside them follow below; and what hangs together with another key, and is changed with it below.
     let expected = [
@@ -197,6 +223,12 @@ fn every_value_that_changes_changes_the_digest() {
         "coil.unit.1",
     ];
     assert_eq!(fast, expected);
+    // No other pickup has the coil's keys, and it cranks at its crossing.
+    let mut of_a_coil =
+        expected.map(|key| if key == "pickup.second_flank_angle" { "pickup.angle" } else { key }).to_vec();
+    let pickup = of_a_coil.iter().position(|key| key.starts_with("pickup.")).expect("a key of the pickup");
+    of_a_coil.insert(pickup, "pickup.kind");
+    assert_eq!(held_fast(&self::of_a_coil()), of_a_coil);
 }
 
 #[test]
@@ -238,8 +270,14 @@ fn values_that_hang_together_change_the_digest_together() {
 
 #[test]
 fn every_key_that_goes_changes_the_digest() {
-    let before = sheet(EVERY_KEY).digest();
-    let document: DocumentMut = EVERY_KEY.parse().expect("TOML");
+    let gone = [EVERY_KEY.to_owned(), of_a_coil()].map(|text| keys_that_go(&text));
+    assert!(gone.iter().all(|&gone| gone > 45), "{gone:?}");
+}
+
+/// Takes every key out that the sheet can do without, and counts them.
+fn keys_that_go(text: &str) -> usize {
+    let before = sheet(text).digest();
+    let document: DocumentMut = text.parse().expect("TOML");
     let mut gone = 0;
     for table in
         ["engine", "distributor", "pickup", "ignition", "advance", "limits", "coil", "tolerance", "sensor", "changed"]
@@ -255,7 +293,7 @@ fn every_key_that_goes_changes_the_digest() {
             gone += 1;
         }
     }
-    assert!(gone > 45, "{gone}");
+    gone
 }
 
 /// A table with its keys the other way round, and blanks and comments wherever TOML lets them stand.

@@ -80,6 +80,29 @@ pub(super) fn remedy(parts: &Parts<'_>) -> Option<String> {
     None
 }
 
+/// What to write where a spark of the running engine would come after a reluctor's zero crossing.
+pub(super) fn static_advance(parts: &Parts<'_>) -> String {
+    let [.., least] = parts.model.judge().0;
+    let least = angle_degrees(least.worst.sum);
+    let settings = parts.pickup.settings();
+    let now = angle_degrees(settings.angle);
+    let other = settings.moving_flank.filter(|_| least >= 0.0).map_or_else(String::new, |moving| {
+        let [earliest, latest] =
+            [moving.earliest, moving.latest].map(|flank| short(angle_degrees(flank) - now + least, 3));
+        let least = short(least, 3);
+        format!(
+            "turn the pickup until its crossing lies there, and write `angle = \"{least} crank degrees BTDC\"`, `cranking = \"{least} crank \
+             degrees\"` and `moving_flank = [\"{earliest} crank degrees BTDC\", \"{latest} crank degrees BTDC\"]`; or "
+        )
+    });
+    format!(
+        "the crossing is the static advance, and it must be the least advance there is, held and without vacuum too, which is {}: {other}choose \
+         `initial`, `held` and curves that never lie below {}",
+        short(least, 3),
+        short(now, 3)
+    )
+}
+
 /// The half crank degrees that will do.
 struct Angles {
     nearest: CrankAngle,
@@ -109,8 +132,10 @@ impl Parts<'_> {
             let pickup = Pickup::new(PickupSettings { angle, ..settings });
             pickup.is_ok_and(|pickup| Parts { pickup: &pickup, ..*self }.can_be_timed())
         };
-        let all: Vec<i32> =
-            (0..=2 * (pulse + GREATEST_ADVANCE)).map(|step| step * ANGLE_STEP).filter(will_do).collect();
+        // A reluctor's crossing is its cranking advance, and turned it takes its other flank with it: no angle but its own is tried.
+        let steps = if settings.moving_flank.is_some() { 0..=0 } else { 0..=2 * (pulse + GREATEST_ADVANCE) };
+        let first = if settings.moving_flank.is_some() { settings.angle.bits() } else { 0 };
+        let all: Vec<i32> = steps.map(|step| first + step * ANGLE_STEP).filter(will_do).collect();
         let nearest = *all.iter().min_by_key(|angle| angle.abs_diff(settings.angle.bits()))?;
         let end = |step: i32| {
             let mut end = nearest;
@@ -136,7 +161,7 @@ impl Parts<'_> {
     /// The same pickup with a second flank at the cranking advance, where it has none.
     fn with_second_flank(&self) -> Option<Pickup> {
         let settings = *self.pickup.settings();
-        if settings.second_flank_angle.is_some() {
+        if settings.second_flank_angle.is_some() || settings.moving_flank.is_some() {
             return None;
         }
         let second = self.model.settings().cranking.angle();

@@ -1,3 +1,4 @@
+mod reluctor;
 mod v8;
 
 use super::*;
