@@ -9,6 +9,7 @@ mod climb;
 mod cranking;
 mod lag;
 mod limits;
+mod signal;
 mod slips;
 mod stuck_sensor;
 #[cfg(test)]
@@ -43,6 +44,7 @@ pub fn check(sheet: &Sheet) -> Result<CheckResult, SheetError> {
     };
     let cranking =
         settings.as_ref().and_then(|settings| cranking::sparks(sheet, settings, sparks.as_ref(), &mut warnings));
+    told("the pickup's signal while cranking", signal::too_weak(sheet, &mut warnings), &mut not_told)?;
     let lag = settings.as_ref().map(|settings| lag::made_up(settings, sheet));
     let stuck_sensor = stuck_sensor::added(&model);
     let climb = match &model.settings().vacuum {

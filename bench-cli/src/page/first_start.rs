@@ -111,9 +111,16 @@ fn pickup(start: &FirstStart) -> String {
     if start.pickup_kind == PickupKind::Coil {
         return format!(
             "Pickup, a coil: it shows nothing while the engine stands. Put its tooth against its pole here and tighten it so that it \
-             can still be moved; its two leads the way round that the sheet says ({} flank first): swapped, the spark jumps and \
-             moves with the speed. The light sets it while cranking.",
-            flank(start.falling)
+             can still be moved; its two leads the way round that the sheet says (the {} flank times the spark): swapped, the spark jumps and \
+             moves with the speed. The light sets it while cranking.{}",
+            flank(start.falling),
+            start.moving_flank_crank_degrees.map_or_else(String::new, |moving| {
+                format!(
+                    " That flank is the zero crossing, and comes last; the other moves, from {} to {} crank degrees before top dead centre.",
+                    fixed(moving[0], 1),
+                    fixed(moving[1], 1)
+                )
+            })
         );
     }
     let turn = match start.pickup {
@@ -164,6 +171,9 @@ fn key_and_starter(page: &mut Page, start: &FirstStart) {
         cranking(start),
         if start.pickup_kind == PickupKind::Coil { "Move the pickup until it does. " } else { "" },
         match start.by_timing_flank {
+            None if start.moving_flank_crank_degrees.is_some() => {
+                "Never a starting handle: a hand turns too slowly for this pickup's signal."
+            }
             None => "A starting handle only once this is right, with the plugs in.",
             Some(_) => "Never a starting handle: this pickup has no second flank.",
         }
@@ -181,6 +191,9 @@ fn cranking(start: &FirstStart) -> String {
         )
     });
     match &start.by_timing_flank {
+        None if start.moving_flank_crank_degrees.is_some() => format!(
+            "the mark stands at {wanted} at the earliest. The spark comes at the zero crossing or up to one dwell later.{range}"
+        ),
         None => format!(
             "the mark stands at {wanted} at the earliest. By the second flank the spark comes one dwell later, the later the faster \
              the starter turns and the weaker the battery is.{range}"

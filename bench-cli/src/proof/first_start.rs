@@ -33,6 +33,8 @@ pub struct FirstStart {
     pub falling: bool,
     /// The second flank, crank degrees before top dead centre.
     pub second_flank_crank_degrees: Option<f64>,
+    /// Between which angles a coil's other flank moves, likewise.
+    pub moving_flank_crank_degrees: Option<[f64; 2]>,
     /// The held advance, crank degrees before top dead centre.
     pub held_crank_degrees: f64,
     /// The cranking advance, likewise.
@@ -41,7 +43,7 @@ pub struct FirstStart {
     pub idle_crank_rpm: f64,
     /// The greatest speed, crank rpm.
     pub greatest_crank_rpm: f64,
-    /// Cranking sparks without a second flank.
+    /// Cranking sparks by the timing flank alone.
     pub by_timing_flank: Option<ByTimingFlank>,
     /// What `light` asks for with the hose off, in its order.
     pub hose_off: Vec<ToRead>,
@@ -80,7 +82,7 @@ pub fn first_start(sheet: &Sheet) -> Result<FirstStart, SheetError> {
     let all = Settings::from_sheet(sheet)?;
     let sparks = sparks(sheet, &all)?;
     let Settings { model, .. } = all;
-    let starting = sparks.row(Cause::Cranking.key()).and_then(|row| row.angles);
+    let starting = sparks.row(Cause::Cranking.key()).and_then(|row| row.angles).filter(|angles| !angles.anywhere);
     let mut rotor = rotor::figures(sheet, &model)?;
     rotor.latest_cranking_crank_degrees = starting.map(|angles| angles.latest_crank_degrees);
     let (idle, greatest) = (*sheet.engine.idle_crank_rpm.get()?, *sheet.engine.greatest_speed_crank_rpm.get()?);
@@ -108,6 +110,7 @@ pub fn first_start(sheet: &Sheet) -> Result<FirstStart, SheetError> {
         pickup: sheet.pickup.place.get()?.into(),
         falling: *sheet.pickup.flank.get()? == crate::sheet::Flank::Falling,
         second_flank_crank_degrees: sheet.pickup.second_flank_angle_crank_degrees.value().copied(),
+        moving_flank_crank_degrees: sheet.pickup.moving_flank_crank_degrees.value().copied(),
         held_crank_degrees: crank_degrees(settings.held),
         cranking_crank_degrees: crank_degrees(settings.cranking),
         idle_crank_rpm: idle,

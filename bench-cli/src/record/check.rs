@@ -148,6 +148,9 @@ pub struct LagResult {
 pub struct CrankingSparks {
     /// Whether they are timed by the pickup's second flank.
     pub by_second_flank: bool,
+    /// Whether they are made at a reluctor's zero crossing; absent in older results, which knew none.
+    #[serde(default)]
+    pub by_zero_crossing: bool,
     /// The earliest.
     pub earliest_crank_degrees: f64,
     /// The latest; negative after top dead centre.

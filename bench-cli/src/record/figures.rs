@@ -127,6 +127,8 @@ pub enum Topic {
     Cranking,
     /// A pickup far from the cranking advance.
     PickupFarFromCranking,
+    /// Where a reluctor's zero crossing is set: the static advance.
+    ZeroCrossing,
     /// Thin air.
     Altitude,
     /// Where the hose goes.
@@ -208,7 +210,7 @@ pub struct RotorFigures {
     pub at_flank_before_tower_distributor_degrees: Option<f64>,
     /// The flank, crank degrees before top dead centre.
     pub flank_crank_degrees: Option<f64>,
-    /// While cranking by the second flank with a weak battery: the latest spark, crank degrees before top dead centre.
+    /// While cranking with a weak battery: the latest spark, crank degrees before top dead centre.
     pub latest_cranking_crank_degrees: Option<f64>,
     /// The shaft of the pickup; nothing where the sheet does not say.
     pub pickup: Option<PickupShaft>,

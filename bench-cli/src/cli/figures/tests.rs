@@ -1,7 +1,7 @@
 use crate::cli::Cli;
 use crate::cli::exit::Exit;
 use crate::cli::tests::{Ran, bobweight};
-use crate::sheet::tests::demo_text;
+use crate::sheet::tests::{demo_text, reluctor_text};
 use clap::Parser;
 
 fn figures(text: &str, options: &[&str]) -> (Ran, String) {
@@ -112,8 +112,35 @@ fn a_pickup_without_a_second_flank_is_never_for_a_starting_handle() {
 fn the_first_start_of_other_pickups() {
     let cam = first_start(&demo_text().replacen("place = \"distributor\"", "place = \"cam\"", 1));
     assert!(cam.contains("Move the pickup with rotation past the flank, then against rotation until"), "{cam}");
-    let coil = first_start(&demo_text().replacen("kind = \"vane\"", "kind = \"coil\"", 1));
+    let coil = demo_text().replacen("kind = \"vane\"", "kind = \"coil\"", 1);
+    let coil = first_start(&coil.replacen("second_flank_angle", "# second_flank_angle", 1).replacen(
+        "greatest_cranking = \"10 ",
+        "greatest_cranking = \"30 ",
+        1,
+    ));
     assert!(coil.contains("The light sets it while cranking") && !coil.contains("Step 10"), "{coil}");
+    assert!(!coil.contains("zero crossing"), "one flank alone: {coil}");
+}
+
+/// The zero crossing holds its angle, so it is set there; a second flank is no word of this pickup.
+#[test]
+fn the_first_start_of_a_reluctor() {
+    let sheet = crate::sheet::parse("engine.toml", &reluctor_text()).expect("a sheet");
+    let start = crate::proof::first_start::first_start(&sheet).expect("the page's figures");
+    let page = crate::page::first_start::render(&start, &[]).concat();
+    let page: Vec<&str> = page.split_whitespace().collect();
+    in_this_order(
+        &page.join(" "),
+        &[
+            "without going back, to 8 crank degrees BTDC",
+            "tooth against its pole",
+            "the falling flank times the spark",
+            "That flank is the zero crossing, and comes last; the other moves, from 18.0 to 13.0",
+            "the mark stands at 8 crank degrees BTDC at the earliest. The spark comes at the zero crossing",
+            "Never a starting handle",
+        ],
+    );
+    assert!(!page.join(" ").contains("second flank"));
 }
 
 /// One rule: where `check` fails for a cranking spark that can come too early, no command gives the curve away as kept.

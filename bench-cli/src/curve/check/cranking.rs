@@ -1,13 +1,13 @@
 //! The earliest and the latest spark while cranking.
 //!
-//! With a second flank a spark comes after it, whatever the crank does. Without one it is timed from the timing flank by the
+//! With a second flank a spark comes after it, whatever the crank does, and with a reluctor after its zero crossing. With one flank alone it is timed from the timing flank by the
 //! period before, and a starter drags the crank over each compression three times slower than between them: the spark comes as
 //! early as that makes it. `greatest_cranking` is held to this spark, since it is the one that kicks back.
 
 use crate::curve::sparks::swing;
 use crate::quantity::of_core::{angle_degrees, crank_degrees};
 use crate::record::check::CrankingSparks;
-use crate::record::sparks::SparksResult;
+use crate::record::sparks::{SparkAngles, SparksResult};
 use crate::sheet::{Settings, Sheet, driven};
 use crate::words::number::whole;
 use crate::words::position::side;
@@ -35,12 +35,14 @@ pub struct ByTimingFlank {
 }
 
 impl ByTimingFlank {
-    /// Nothing where cranking sparks come by a second flank, while the sheet does not say where the flank stands and how many
+    /// Nothing where cranking sparks come by a second flank or a zero crossing, while the sheet does not say where the flank stands and how many
     /// pulses there are, and of an engine whose ignition is not driven: that one cranks by rules of its own.
     pub fn of(sheet: &Sheet, model: &AdvanceModel) -> Option<Self> {
         driven(sheet).ok()?;
         let pickup = &sheet.pickup;
-        if pickup.second_flank_angle_crank_degrees.value().is_some() {
+        if pickup.second_flank_angle_crank_degrees.value().is_some()
+            || pickup.moving_flank_crank_degrees.value().is_some()
+        {
             return None;
         }
         let pulse = 720.0 / f64::from(*pickup.pulses_in_two_turns.value()?);
@@ -118,9 +120,13 @@ pub(super) fn sparks(
         warnings.push(sparks.warning(crank_degrees(model.limits.greatest_cranking)));
     }
     let angles = list?.row(Cause::Cranking.key())?.angles?;
+    let moving_flank = settings.pickup.settings().moving_flank;
     let (earliest, latest) = (position(angles.earliest_crank_degrees), position(angles.latest_crank_degrees));
     let fastest = angles.latest_at_crank_rpm;
-    let statement = if by_timing_flank.is_none() {
+    let statement = if let Some(moving) = moving_flank {
+        let by_flank = moving.earliest.bits() <= model.limits.greatest_cranking.bits();
+        by_crossing(by_flank, &angles)
+    } else if by_timing_flank.is_none() {
         format!(
             "sparks come between {earliest}, at the second flank (the edge of the pickup's signal at which a cranking dwell begins) with \
              the spread of its pulses, and {latest}, after the longest dwell at {} crank rpm, the fastest moment of the starter",
@@ -133,12 +139,32 @@ pub(super) fn sparks(
         )
     };
     Some(CrankingSparks {
-        by_second_flank: by_timing_flank.is_none(),
+        by_second_flank: by_timing_flank.is_none() && moving_flank.is_none(),
+        by_zero_crossing: moving_flank.is_some(),
         earliest_crank_degrees: angles.earliest_crank_degrees,
         latest_crank_degrees: angles.latest_crank_degrees,
         fastest_crank_rpm: fastest,
         statement,
     })
+}
+
+/// A reluctor's cranking sparks: where their dwell begins, and between which angles they come.
+fn by_crossing(dwell_by_flank: bool, angles: &SparkAngles) -> String {
+    let begins = if dwell_by_flank {
+        "where the last pulse was whole their dwell begins by the moving flank and is over at the crossing, else it begins there"
+    } else {
+        "their dwell begins at the crossing, since the moving flank can lie before the greatest cranking advance"
+    };
+    let come = if angles.anywhere {
+        "the list of sparks says no angles of them".to_owned()
+    } else {
+        format!(
+            "they come between {} and {}",
+            position(angles.earliest_crank_degrees),
+            position(angles.latest_crank_degrees)
+        )
+    };
+    format!("made by the zero crossing, which holds its angle: {begins}; {come}")
 }
 
 /// Where the crank stands at a spark so many seconds after a second flank: dwell begins at the flank and the spark comes one dwell

@@ -1,3 +1,5 @@
+mod reluctor;
+
 use super::*;
 use crate::quantity::of_core::{crank_degrees, depression, speed};
 use crate::record::check::LimitName;

@@ -199,7 +199,7 @@ pub fn with_starting(mut figures: RotorFigures, sheet: &Sheet) -> Result<RotorFi
         Err(error) if error.is_missing_key() || error.is_not_driven() => return Ok(figures),
         Err(error) => return Err(error),
     };
-    let cranking = list.row(Cause::Cranking.key()).and_then(|row| row.angles);
+    let cranking = list.row(Cause::Cranking.key()).and_then(|row| row.angles).filter(|angles| !angles.anywhere);
     figures.latest_cranking_crank_degrees = cranking.map(|angles| angles.latest_crank_degrees);
     Ok(figures)
 }

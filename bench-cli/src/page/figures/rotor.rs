@@ -50,8 +50,7 @@ pub(super) fn render(text: &mut String, rotor: &RotorFigures) {
     });
     if let Some(latest) = rotor.latest_cranking_crank_degrees {
         say(format!(
-            "on the starter with a weak battery the spark comes one dwell after the pickup's second flank, as late as {}: there the \
-             rotor stands {}",
+            "on the starter with a weak battery the spark comes as late as {}: there the rotor stands {}",
             position_with_unit(latest),
             before_or_past(travel.before_tower(latest))
         ));

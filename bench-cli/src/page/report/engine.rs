@@ -59,6 +59,13 @@ pub fn card(html: &mut Html, sheet: &Sheet, model: &AdvanceModel, start: &FirstS
     let second = start
         .second_flank_crank_degrees
         .map_or_else(String::new, |second| format!("; second flank {} crank degrees BTDC", fixed(second, 1)));
+    let (flank, second) = match start.moving_flank_crank_degrees {
+        Some([earliest, latest]) => (
+            format!("zero crossing, {flank}"),
+            format!("; the other flank moves, {} to {} crank degrees BTDC", fixed(earliest, 1), fixed(latest, 1)),
+        ),
+        None => (format!("{flank} flank"), second),
+    };
     let angle = sheet.pickup.angle_crank_degrees.value().copied().unwrap_or(f64::NAN);
     let order: Vec<String> = start.firing_order.iter().map(u32::to_string).collect();
     let turns = |clockwise: bool| if clockwise { "clockwise" } else { "anticlockwise" };
@@ -84,7 +91,7 @@ pub fn card(html: &mut Html, sheet: &Sheet, model: &AdvanceModel, start: &FirstS
         ),
         ("Starting", starting(start)),
         ("Vacuum hose", hose),
-        ("Pickup", format!("{angle:.1} crank degrees BTDC, {flank} flank{second}")),
+        ("Pickup", format!("{angle:.1} crank degrees BTDC, {flank}{second}")),
         (
             "Rotor",
             format!(

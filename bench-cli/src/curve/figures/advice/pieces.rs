@@ -6,7 +6,7 @@ use crate::curve::figures::conditions::{
     Condition, all_centrifugal, all_vacuum, depression_in_words, figures, phase_at,
 };
 use crate::curve::figures::what_if::Place;
-use crate::quantity::of_core::{crank_degrees, depression, kpa_of, rpm_of, speed};
+use crate::quantity::of_core::{angle_degrees, crank_degrees, depression, kpa_of, rpm_of, speed};
 use crate::quantity::units::KPA_PER_INHG;
 use crate::record::figures::{Advice, Basis, Topic};
 use crate::words::number::{fixed, whole};
@@ -21,6 +21,7 @@ pub(super) const ALL: &[Piece] = &[
     hunting,
     cranking,
     pickup_far_from_cranking,
+    zero_crossing,
     altitude,
     ported_or_manifold,
     expected,
@@ -149,6 +150,42 @@ fn pickup_far_from_cranking(facts: &Facts) -> Vec<Advice> {
         "a starter drags the crank over each compression three times slower than between them, so that the last period tells \
          little: such a spark kicks back. No starting handle, ever, with this pickup. Use a vane whose second flank stands at the \
          cranking advance",
+        Basis::Reckoned,
+    )
+}
+
+fn zero_crossing(facts: &Facts) -> Vec<Advice> {
+    let pickup = &facts.sheet.pickup;
+    let (Some(&[earliest, latest]), Some(&crossing)) =
+        (pickup.moving_flank_crank_degrees.value(), pickup.angle_crank_degrees.value())
+    else {
+        return Vec::new();
+    };
+    let [.., least] = facts.model.judge().0;
+    let least = angle_degrees(least.worst.sum);
+    let words = if crossing <= least {
+        format!(
+            "the static advance is the zero crossing, at {} crank degrees BTDC: set the pickup so that the light shows it while cranking",
+            fixed(crossing, 1)
+        )
+    } else {
+        format!(
+            "the zero crossing stands at {} crank degrees BTDC, and the least advance is {}: no spark can come after its crossing, so it \
+             has to stand at {} or later",
+            fixed(crossing, 1),
+            fixed(least, 1),
+            fixed(least, 1)
+        )
+    };
+    one(
+        Topic::ZeroCrossing,
+        words,
+        &format!(
+            "cranking sparks come there or up to one dwell later, never before it; the running spark is timed from the crossing before and \
+             comes at its own at the latest. The other flank, {} to {} crank degrees BTDC, moves with the speed and times nothing",
+            fixed(earliest, 1),
+            fixed(latest, 1)
+        ),
         Basis::Reckoned,
     )
 }

@@ -34,6 +34,17 @@ fn each_piece_appears_with_its_facts_and_not_without() {
             ],
         ),
         (Topic::PickupFarFromCranking, &[no_second]),
+        (
+            Topic::ZeroCrossing,
+            &[
+                ("kind = \"vane\"", "kind = \"coil\""),
+                ("\nangle = \"60 ", "\nangle = \"8 "),
+                (
+                    "second_flank_angle = \"8 crank degrees BTDC\"",
+                    "moving_flank = [\"18 crank degrees BTDC\", \"13 crank degrees BTDC\"]",
+                ),
+            ],
+        ),
         (Topic::Expected, &[("[\"20 crank degrees\", \"30", "[\"26 crank degrees\", \"30")]),
         (Topic::Expected, &[("[\"20 crank degrees\", \"30", "[\"20 crank degrees\", \"24")]),
         (Topic::VacuumUnits, &[("unit = [\"inHg depression\", ", "unit = [\"kPa depression\", ")]),
