@@ -40,6 +40,8 @@ pub struct Bench<'a> {
     steps: Vec<Step>,
     pickup: Pickup,
     second_flank: Option<f64>,
+    /// Of a reluctor: where its other flank lies at its earliest and its latest, crank degrees before top dead centre.
+    moving_flank: Option<[f64; 2]>,
     /// Least and longest dwell that the ignition may order at the bench's battery voltage, seconds.
     ordered_dwell_s: [f64; 2],
     /// What the energy is worked out from.
@@ -147,10 +149,16 @@ impl<'a> Bench<'a> {
                 angle: angle_degrees(pickup.angle),
             },
             second_flank: pickup.second_flank_angle.map(angle_degrees),
+            moving_flank: pickup.moving_flank.map(|flank| [flank.earliest, flank.latest].map(angle_degrees)),
             ordered_dwell_s,
             coil: CoilSettings::of(sheet),
             ordered_at_volts: coil::volts_of_shortest_dwell(sheet)?,
         })
+    }
+
+    /// Where the stimulator puts the pulse's other flank, crank degrees before top dead centre: that of a reluctor at its latest.
+    fn other_flank(&self) -> Option<f64> {
+        self.second_flank.or(self.moving_flank.map(|[_, latest]| latest))
     }
 
     /// How many settled test points the plan has.
@@ -181,7 +189,7 @@ impl<'a> Bench<'a> {
         let centrifugal = self.sheet.centrifugal.breakpoints.get()?.iter();
         Ok(Setting {
             pulses_in_two_turns: self.pickup.pulses_in_two_turns,
-            flank_distance: self.second_flank.map(|second| second - self.pickup.angle),
+            flank_distance: self.other_flank().map(|other| other - self.pickup.angle),
             centrifugal: centrifugal.map(|point| [point.crank_rpm, point.crank_degrees]).collect(),
             vacuum,
             tick_bench_s: tick_s,
@@ -211,7 +219,7 @@ impl<'a> Bench<'a> {
         };
         let rate = f64::from(self.settings.pickup.settings().greatest_acceleration.bits()) * RAMP_SHARE;
         link.heed(interrupt);
-        let driver = Driver::open(link, self.pickup, self.second_flank, edge, rate)?;
+        let driver = Driver::open(link, self.pickup, self.other_flank(), edge, rate)?;
         let mut run = steps::Run { bench: self, setting, driver, measurements, watcher, vacuum_given: 0.0 };
         for (done, step) in self.steps.iter().enumerate() {
             if let Err(error) = run.step(step) {

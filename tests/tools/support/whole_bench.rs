@@ -44,6 +44,26 @@ impl Demo {
         Self { sheet, settings }
     }
 
+    /// The demo with a reluctor behind a conditioner in the place of its vane, and its text changed then. A spark that is timed a whole
+    /// pulse before it comes is later on a ramp.
+    pub fn reluctor(change: impl FnOnce(String) -> String) -> Self {
+        let made = [
+            ("kind = \"vane\"", "kind = \"coil\""),
+            ("\nangle = \"60 crank degrees BTDC\"", "\nangle = \"8 crank degrees BTDC\""),
+            (
+                "second_flank_angle = \"8 crank degrees BTDC\"",
+                "moving_flank = [\"18 crank degrees BTDC\", \"13 crank degrees BTDC\"]\nsignal_from = \"40 crank rpm\"",
+            ),
+            ("bench_ramp = \"5 crank degrees\"", "bench_ramp = \"16 crank degrees\""),
+        ];
+        Self::changed(|text| {
+            change(made.iter().fold(text, |text, (from, to)| {
+                assert!(text.contains(from), "the demo does not have {from}");
+                text.replacen(from, to, 1)
+            }))
+        })
+    }
+
     /// Drives an ignition through the whole plan of the sheet.
     pub fn run(&self, ignition: impl IgnitionUnderTest, imperfections: Imperfections, seed: u64) -> BenchResult {
         self.run_link(SimulatedBench::new(ignition, imperfections, seed).link().unwrap())

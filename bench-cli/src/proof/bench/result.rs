@@ -128,15 +128,18 @@ impl RampResult {
 }
 
 impl CrankingResult {
-    /// Cranking that was judged against the second flank.
-    pub fn from_second_flank(cranking: &CrankingVerdict, speed_crank_rpm: f64, swing: f64) -> Self {
+    /// Cranking that was judged against the flank that the spark follows: a vane's second one, or a reluctor's zero crossing.
+    pub fn from_flank(cranking: &CrankingVerdict, crossing: bool, speed_crank_rpm: f64, swing: f64) -> Self {
+        let statement = if crossing {
+            "judged against the pickup's zero crossing: not before it, not later than one ordered dwell after it"
+        } else {
+            "judged against the pickup's second flank: not before it, not later than one ordered dwell after it"
+        };
         let measured = cranking.early_of_flank.is_finite();
         Self {
             speed_crank_rpm,
             swing,
-            statement:
-                "judged against the pickup's second flank: not before it, not later than one ordered dwell after it"
-                    .to_owned(),
+            statement: statement.to_owned(),
             greatest_early_crank_degrees: measured.then_some(cranking.early_of_flank),
             greatest_late_crank_degrees: measured.then_some(cranking.late_of_dwell),
             pulses: cranking.pulses,

@@ -7,7 +7,7 @@ use bobweight_wire::{CrankAngle, Disturbance};
 
 use super::{Bench, BenchError, Measurements, Watcher};
 use crate::curve::check::after_second_flank;
-use crate::proof::measure::{Measured, Motion, Recording, measure};
+use crate::proof::measure::{EventKind, Measured, Motion, Recording, measure};
 use crate::proof::plan::{Step, TestPoint};
 use crate::proof::source::{Driver, Stretch};
 use crate::proof::verdict::{
@@ -127,9 +127,11 @@ impl<S: Read + Write> Run<'_, '_, S> {
         self.driver.crank(mean, swing)?;
         self.driver.cycles(CYCLES_TO_SETTLE)?;
         let stretch = self.driver.cycles(CYCLES_BESIDES + 2)?;
-        let result = if self.bench.second_flank.is_some() {
+        let result = if self.cranks_by_flank().is_some() {
+            let crossing = self.bench.moving_flank.is_some();
             let record = CrankingRecord {
                 events: &stretch.events,
+                flank: if crossing { EventKind::TimingFlank } else { EventKind::SecondFlank },
                 tick_s: self.setting.tick_bench_s,
                 from_ticks: stretch.from_ticks,
                 to_ticks: stretch.to_ticks,
@@ -137,7 +139,7 @@ impl<S: Read + Write> Run<'_, '_, S> {
                 // The mean is that of the least and the greatest speed.
                 fastest_crank_rpm: mean * 2.0 * swing / (swing + 1.0),
             };
-            CrankingResult::from_second_flank(&judge_cranking(&record, self.setting), mean, swing)
+            CrankingResult::from_flank(&judge_cranking(&record, self.setting), crossing, mean, swing)
         } else {
             let motion = Motion::cranking(mean, swing, self.bench.pickup, 0.0);
             let wanted = crank_degrees(self.bench.settings.model.settings().cranking);
@@ -193,8 +195,13 @@ impl<S: Read + Write> Run<'_, '_, S> {
         Ok(Some(DisturbedResult::new(&judged, disturbance, crank_rpm, stated)))
     }
 
+    /// The flank that cranking sparks follow, within a dwell: a vane's second one, a reluctor's zero crossing.
+    fn cranks_by_flank(&self) -> Option<f64> {
+        self.bench.second_flank.or(self.bench.moving_flank.map(|_| self.bench.pickup.angle))
+    }
+
     /// Where sparks are wanted at a steady speed. Those of a second flank come a dwell after it, of any length that may be
-    /// ordered.
+    /// ordered, those of a reluctor at its crossing or up to a dwell later.
     fn wanted_undisturbed(&self, crank_rpm: f64, cranking: bool, closed: bool) -> Wanted {
         if !cranking {
             return Wanted {
@@ -203,11 +210,13 @@ impl<S: Read + Write> Run<'_, '_, S> {
                 timed_by_flank: false,
             };
         }
-        let Some(flank) = self.bench.second_flank else {
+        let Some(flank) = self.cranks_by_flank() else {
             let middle = crank_degrees(self.bench.settings.model.settings().cranking);
             return Wanted { middle, either_side: 0.0, timed_by_flank: false };
         };
         let [least, longest] = self.bench.ordered_dwell_s;
+        // A dwell that began by the moving flank is over at the crossing.
+        let least = if self.bench.moving_flank.is_some() { 0.0 } else { least };
         let after = |dwell| after_second_flank(flank, crank_rpm, dwell);
         Wanted {
             middle: f64::midpoint(after(least), after(longest)),
@@ -220,6 +229,11 @@ impl<S: Read + Write> Run<'_, '_, S> {
     #[expect(clippy::cast_possible_truncation, reason = "less than two turns")]
     fn clear_of_flanks(&self) -> CrankAngle {
         let spacing = self.bench.pickup.spacing();
+        if let Some([earliest, _]) = self.bench.moving_flank {
+            // Between a zero crossing and the next pulse's moving flank.
+            let place = (spacing - (earliest - self.bench.pickup.angle)) / 2.0 * f64::from(CrankAngle::PER_DEGREE);
+            return CrankAngle(place.round() as i32);
+        }
         // Without a second flank the pickup returns half a pulse after its timing flank.
         let last = self.bench.second_flank.map_or(spacing / 2.0, |second| self.bench.pickup.angle - second);
         let place = f64::midpoint(last, spacing) * f64::from(CrankAngle::PER_DEGREE);
@@ -232,20 +246,27 @@ impl<S: Read + Write> Run<'_, '_, S> {
     /// the bench's battery: its least for late, its mean for early, for a moved spark may cut one dwell short.
     fn stated(&self, crank_rpm: f64, disturbance: bench::Disturbance, measured: &Measured, wanted: &Wanted) -> Stated {
         let (settings, spacing) = (self.bench.settings, self.bench.pickup.spacing());
-        if wanted.timed_by_flank {
-            // Dwell begins at a second flank, so a false one is followed by a spark wherever it lies, and a lost one by none.
-            let anywhere = if disturbance == bench::Disturbance::FalsePulse { spacing } else { 0.0 };
-            return Stated { early: anywhere, late: anywhere };
-        }
         let period = settings.timetable.period_of(speed(crank_rpm));
         let share = f64::from(settings.timetable.window(period).lo) / f64::from(period.max(1));
         let largest = f64::from(settings.dwell.settings().largest.bits()) * 1e-9;
         let [shortest, longest] = self.bench.ordered_dwell_s;
+        if wanted.timed_by_flank {
+            // Dwell begins at a second flank, so a false one is followed by a spark wherever it lies, and a lost one by none. A dwell
+            // that began by a moving flank waits for its lost crossing up to the largest dwell.
+            return match (disturbance, self.bench.moving_flank) {
+                (bench::Disturbance::FalsePulse, _) => Stated { early: spacing, late: spacing },
+                (bench::Disturbance::LostPulse, None) => Stated { early: 0.0, late: 0.0 },
+                (bench::Disturbance::LostPulse, Some(_)) => {
+                    Stated { early: 0.0, late: 6.0 * crank_rpm * (largest - shortest).max(0.0) }
+                }
+            };
+        }
         let (least, mean) =
             measured.statistics().dwell.map_or((longest, longest), |dwell| (dwell.least_s, dwell.mean_s));
         let waits = |dwell: f64| 6.0 * crank_rpm * (largest - dwell.min(longest).max(shortest)).max(0.0);
         let late = waits(least);
-        let f = (self.bench.pickup.angle - wanted.middle) / spacing;
+        let whole = if self.bench.moving_flank.is_some() { 1.0 } else { 0.0 };
+        let f = whole + (self.bench.pickup.angle - wanted.middle) / spacing;
         let early = match disturbance {
             bench::Disturbance::LostPulse => 0.0,
             bench::Disturbance::FalsePulse => ((1.0 + f) * (1.0 - share) * spacing - waits(mean)).max(0.0),

@@ -1,7 +1,8 @@
 //! The verdict on cranking.
 //!
 //! With a second flank dwell begins at that flank and the spark comes one dwell later, whatever the crank does meanwhile. So the
-//! spark is judged on one side each: not before the flank, which could kick back, and not later than flank and ordered dwell.
+//! spark is judged on one side each: not before the flank, which could kick back, and not later than flank and ordered dwell. A
+//! reluctor's spark comes at its zero crossing or up to a dwell later, and is judged in the same way against that.
 //!
 //! Without one the spark is timed from the far edge by the mean speed. Where the speed swings a right ignition sparks early by
 //! an angle that the commanded motion tells; it is stated, and the ignition is judged against it.
@@ -17,6 +18,8 @@ use crate::record::verdict::Verdict;
 pub struct CrankingRecord<'a> {
     /// The events in the order of time.
     pub events: &'a [Event],
+    /// The flank that a spark follows: the second one, or a reluctor's zero crossing, which is its timing flank.
+    pub flank: EventKind,
     /// Length of the stimulator's tick, seconds.
     pub tick_s: f64,
     /// Begin of the stretch, after the first fire.
@@ -34,7 +37,7 @@ pub struct CrankingRecord<'a> {
 pub struct CrankingVerdict {
     /// The verdict.
     pub verdict: Verdict,
-    /// Second flanks judged.
+    /// Flanks judged.
     pub pulses: usize,
     /// Most that a spark came before its flank, crank degrees; negative where all came after it.
     pub early_of_flank: f64,
@@ -46,14 +49,14 @@ pub struct CrankingVerdict {
     pub extra: usize,
 }
 
-/// Judges cranking sparks against the second flank. A spark belongs to the flank that it lies nearest to in time. Early is
+/// Judges cranking sparks against the flank that they follow. A spark belongs to the flank that it lies nearest to in time. Early is
 /// judged to the tick, spark by spark; late by the tolerance of the bench, their mean and each beyond its scatter.
 pub fn judge_cranking(record: &CrankingRecord<'_>, setting: &Setting) -> CrankingVerdict {
     let times = |kind: EventKind| -> Vec<f64> {
         let events = record.events.iter().filter(|event| event.kind == kind);
         events.map(|event| seconds(event.at_ticks, record)).collect()
     };
-    let (flanks, sparks) = (times(EventKind::SecondFlank), times(EventKind::CoilOff));
+    let (flanks, sparks) = (times(record.flank), times(EventKind::CoilOff));
     let end = seconds(record.to_ticks, record);
     let degrees = 6.0 * record.fastest_crank_rpm;
     let mut judged = CrankingVerdict {

@@ -126,6 +126,7 @@ fn cranking(after: impl Fn(u32) -> Option<f64>) -> CrankingVerdict {
     events.sort_by_key(|event| event.at_ticks);
     let record = CrankingRecord {
         events: &events,
+        flank: EventKind::SecondFlank,
         tick_s,
         from_ticks: 0,
         to_ticks: 4_000_000,

@@ -180,7 +180,7 @@ fn zero_crossing(facts: &Facts) -> Vec<Advice> {
     one(
         Topic::ZeroCrossing,
         words,
-        &format!(
+        format!(
             "cranking sparks come there or up to one dwell later, never before it; the running spark is timed from the crossing before and \
              comes at its own at the latest. The other flank, {} to {} crank degrees BTDC, moves with the speed and times nothing",
             fixed(earliest, 1),

@@ -2,8 +2,8 @@
 
 use bobweight::quantity::{Advance, CrankAngle, Depression, Duration, Voltage};
 use bobweight::{
-    AdvanceModel, Answer, CurveError, Dwell, DwellCurve, DwellError, Firmware, Flank, ModelError, Pickup, PickupError,
-    SHORTEST_DWELL, Sequencer, Timetable, TimetableError, VacuumCurve,
+    AdvanceModel, Answer, CurveError, Dwell, DwellCurve, DwellError, Firmware, Flank, ModelError, MovingFlank, Pickup,
+    PickupError, SHORTEST_DWELL, Sequencer, Timetable, TimetableError, VacuumCurve,
 };
 use bobweight_stimulator::CoilEdge;
 use bobweight_wire::Intake;
@@ -142,7 +142,13 @@ impl ImperfectIgnition {
         let mut place = *pickup.settings();
         // Whoever takes the flank to lie nearer to top dead centre than it does waits less, and sparks early.
         let early = nearest(imperfections.pickup_early_degrees * f64::from(CrankAngle::STEP));
-        place.angle = CrankAngle::saturating_from_bits(place.angle.bits() - early);
+        let nearer = |angle: CrankAngle| CrankAngle::saturating_from_bits(angle.bits() - early);
+        place.angle = nearer(place.angle);
+        if let Some(moving) = &mut place.moving_flank {
+            // A reluctor's flanks move together, and its crossing is the cranking advance.
+            *moving = MovingFlank { earliest: nearer(moving.earliest), latest: nearer(moving.latest) };
+            advance.cranking = Advance::saturating_from_bits(place.angle.bits());
+        }
         Ok(Self {
             model: AdvanceModel::new(advance).map_err(ImperfectionError::Model)?,
             pickup: Pickup::new(place).map_err(ImperfectionError::Pickup)?,
