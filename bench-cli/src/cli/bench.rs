@@ -189,7 +189,10 @@ pub fn run(arguments: &BenchArguments, terminal: &mut Terminal) -> Result<Exit, 
     let imperfections = arguments.simulate.as_ref().map(|simulate| simulate.imperfections).unwrap_or_default();
     let table = imperfect(&prepared, &imperfections)?;
     let ignition = CoreIgnition::new(&table, prepared.settings.firmware, battery);
-    let link = SimulatedBench::new(ignition, imperfections, arguments.seed).link().map_err(BenchError::from)?;
+    let link = SimulatedBench::new(ignition, imperfections, arguments.seed)
+        .with_pickup(&prepared.settings.pickup, *prepared.sheet.engine.greatest_speed_crank_rpm.get()?)
+        .link()
+        .map_err(BenchError::from)?;
     drive(arguments, &bench, link, result, json, terminal)
 }
 

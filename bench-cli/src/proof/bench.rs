@@ -189,7 +189,11 @@ impl<'a> Bench<'a> {
         let centrifugal = self.sheet.centrifugal.breakpoints.get()?.iter();
         Ok(Setting {
             pulses_in_two_turns: self.pickup.pulses_in_two_turns,
-            flank_distance: self.other_flank().map(|other| other - self.pickup.angle),
+            flank_distance: self
+                .second_flank
+                .map(|second| [second; 2])
+                .or(self.moving_flank.map(|[earliest, latest]| [latest, earliest]))
+                .map(|other| other.map(|flank| flank - self.pickup.angle)),
             centrifugal: centrifugal.map(|point| [point.crank_rpm, point.crank_degrees]).collect(),
             vacuum,
             tick_bench_s: tick_s,

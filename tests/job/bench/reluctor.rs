@@ -33,6 +33,9 @@ fn the_two_leads_exchanged_are_named() {
     let sheet = Demo::reluctor(|text| text);
     let result = sheet.run_wrapped(OtherFlank, Imperfections::default(), 1);
     assert_eq!((result.verdict, kinds(&result)), (Verdict::Fail, vec![FindingKind::Flank]), "{:?}", result.findings);
+    assert!(result.findings[0].sentence.contains("lies 5.0 to 10.0 before its zero crossing"), "{:?}", result.findings);
+    // While cranking, too: a spark before its crossing is never right.
+    assert!(result.cranking.iter().all(|cranking| cranking.verdict == Verdict::Fail), "{:?}", result.cranking);
 }
 
 #[test]

@@ -50,7 +50,7 @@ pub struct Errors {
 pub fn setting() -> Setting {
     Setting {
         pulses_in_two_turns: 4,
-        flank_distance: Some(SECOND_FLANK_ANGLE - PICKUP_ANGLE),
+        flank_distance: Some([SECOND_FLANK_ANGLE - PICKUP_ANGLE; 2]),
         centrifugal: CENTRIFUGAL.to_vec(),
         vacuum: VACUUM.to_vec(),
         tick_bench_s: TICK_S,

@@ -66,7 +66,8 @@ impl Demo {
 
     /// Drives an ignition through the whole plan of the sheet.
     pub fn run(&self, ignition: impl IgnitionUnderTest, imperfections: Imperfections, seed: u64) -> BenchResult {
-        self.run_link(SimulatedBench::new(ignition, imperfections, seed).link().unwrap())
+        let bench = SimulatedBench::new(ignition, imperfections, seed);
+        self.run_link(bench.with_pickup(&self.settings.pickup, 4_600.0).link().unwrap())
     }
 
     /// Drives whatever hangs on a stimulator through the whole plan of the sheet.

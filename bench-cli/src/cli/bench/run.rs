@@ -33,6 +33,10 @@ pub(super) fn imperfect(prepared: &Prepared, imperfections: &Imperfections) -> R
         .map_err(|error| Failure::new(Exit::WrongInput, Told { text: format!("--simulate: {error}"), help: None }))
 }
 
+/// A board plays flanks at fixed angles.
+const MOVING_FLANK_STANDS: &str =
+    "the pickup's moving flank: the stimulator's stands still, at its latest angle; only the simulation moves it";
+
 /// Everything of a result that is known before anything is driven.
 pub(super) fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result<BenchResult, Failure> {
     let simulated = arguments.serial.is_none() && arguments.trace.is_none();
@@ -42,6 +46,9 @@ pub(super) fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result
     }
     if prepared.settings.model.trim() != &Trim::NONE {
         not_proven.push(NOT_PROVEN_TRIM.to_owned());
+    }
+    if arguments.serial.is_some() && prepared.settings.pickup.settings().moving_flank.is_some() {
+        not_proven.push(MOVING_FLANK_STANDS.to_owned());
     }
     let (driven_by, source) = match (&arguments.serial, &arguments.trace) {
         (Some(path), _) => (DrivenBy::SerialPort, format!("{STIMULATOR_AT}{}", path.display())),

@@ -8,6 +8,7 @@ mod coil;
 mod core_ignition;
 mod ignition;
 mod imperfections;
+mod reluctor;
 mod serve;
 
 pub use bench::SimulatedBench;

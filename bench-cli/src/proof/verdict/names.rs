@@ -47,7 +47,10 @@ pub fn diagnose(points: &[MeasuredPoint], setting: &Setting) -> Diagnosis {
         })
         .unzip();
     let (regression, causes) = explain(&conditions, &errors, setting);
-    findings.extend(causes);
+    match words::moving_flank(&errors, setting).filter(|_| !causes.is_empty()) {
+        Some(flank) => findings.push(flank),
+        None => findings.extend(causes),
+    }
     findings.sort_by_key(|finding| finding.kind);
     Diagnosis { regression, pulses, findings }
 }

@@ -10,9 +10,10 @@ pub const CORE_BOUND: f64 = 0.02;
 pub struct Setting {
     /// Evenly spaced pulses in two crank turns, 1 to 12.
     pub pulses_in_two_turns: usize,
-    /// Angle of the second flank less that of the timing flank, crank degrees BTDC: where every spark would go by,
-    /// were it timed by the wrong flank. None where the sheet gives no second flank.
-    pub flank_distance: Option<f64>,
+    /// Angle of the pulse's other flank less that of the timing flank, crank degrees BTDC: where every spark would go by,
+    /// were it timed by the wrong flank; the least and the greatest, which differ where that flank moves. None where the sheet gives no
+    /// other flank.
+    pub flank_distance: Option<[f64; 2]>,
     /// Chosen centrifugal breakpoints: crank rpm, crank degrees.
     pub centrifugal: Vec<[f64; 2]>,
     /// Chosen vacuum breakpoints: kPa depression, crank degrees; empty without a vacuum unit.
@@ -109,7 +110,7 @@ mod tests {
     pub(crate) fn setting() -> Setting {
         Setting {
             pulses_in_two_turns: 4,
-            flank_distance: Some(-52.0),
+            flank_distance: Some([-52.0; 2]),
             centrifugal: vec![[1000.0, 0.0], [2000.0, 10.0]],
             vacuum: vec![[17.0, 0.0], [41.0, 10.0]],
             tick_bench_s: 0.5e-6,

@@ -10,7 +10,7 @@ use crate::record::verdict::Verdict;
 fn setting() -> Setting {
     Setting {
         pulses_in_two_turns: 4,
-        flank_distance: Some(-52.0),
+        flank_distance: Some([-52.0; 2]),
         centrifugal: vec![[1000.0, 0.0], [2000.0, 10.0]],
         vacuum: Vec::new(),
         tick_bench_s: 0.5e-6,

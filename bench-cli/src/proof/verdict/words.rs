@@ -6,6 +6,7 @@ use super::pulses::PulseDeparture;
 use super::regression::{Cause, Estimate, MeasuredPoint};
 use super::setting::{Conditions, Setting};
 use super::single::SingleSparks;
+use crate::proof::measure::Summary;
 use crate::record::bench::FindingKind;
 use crate::words::number;
 use crate::words::number::whole;
@@ -168,7 +169,10 @@ pub fn cause(cause: Cause, estimate: &Estimate, points: &[Conditions], setting: 
 /// An offset; named as the flank where it is the distance between the flanks, whole pulses apart or not, and nothing that
 /// matters is left.
 fn offset(value: f64, u: f64, setting: &Setting) -> Finding {
-    if let Some(distance) = setting.flank_distance {
+    // One that moves is told by all test points together.
+    if let Some([distance, greatest]) = setting.flank_distance
+        && greatest - distance <= 0.0
+    {
         #[expect(clippy::cast_precision_loss, reason = "at most 12 pulses")]
         let spacing = 720.0 / setting.pulses_in_two_turns as f64;
         let between = value - distance;
@@ -190,6 +194,28 @@ fn offset(value: f64, u: f64, setting: &Setting) -> Finding {
         value.abs(),
     );
     finding(FindingKind::Offset, value, sentence)
+}
+
+/// Sparks that are timed by a flank that moves: every one off by what that flank can lie from the one that holds its angle.
+pub fn moving_flank(errors: &[Summary], setting: &Setting) -> Option<Finding> {
+    let [least, greatest] = setting.flank_distance.filter(|[least, greatest]| greatest > least)?;
+    #[expect(clippy::cast_precision_loss, reason = "at most 12 pulses")]
+    let spacing = 720.0 / setting.pulses_in_two_turns as f64;
+    let slack = setting.matters();
+    let within = |error: f64| (error - (least - slack)).rem_euclid(spacing) <= greatest - least + 2.0 * slack;
+    if least <= 2.0 * slack || errors.is_empty() || !errors.iter().all(|error| within(error.mean)) {
+        return None;
+    }
+    let means: Vec<f64> = errors.iter().map(|error| error.mean).collect();
+    let ends =
+        means.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], &mean| [low.min(mean), high.max(mean)]);
+    let mean = Summary::of(&means).mean;
+    let sentence = format!(
+        "early by {:.1} to {:.1} crank degrees, and the pickup's moving flank lies {least:.1} to {greatest:.1} before its zero crossing: the ignition times sparks by the flank that moves. Make `flank` agree in sheet and ignition, and change over the coil's two leads \
+         if it is they",
+        ends[0], ends[1]
+    );
+    Some(finding(FindingKind::Flank, mean, sentence))
 }
 
 /// A breakpoint that lies elsewhere in the ignition.

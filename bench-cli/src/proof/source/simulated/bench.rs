@@ -7,6 +7,7 @@ use bobweight_stimulator::{CoilEdge, Flank, Settings, Stimulator};
 use bobweight_wire::{Abilities, BoardMessage, Decoder, FirmwareVersion, Frame, HostMessage, Request};
 
 use super::coil::Coil;
+use super::reluctor::Reluctor;
 use super::{IgnitionUnderTest, Imperfections};
 use crate::link::{Link, LinkError};
 
@@ -39,6 +40,10 @@ pub struct SimulatedBench<I> {
     last_flank: f64,
     /// A crank degree in ticks, by the last pulse.
     degree: f64,
+    /// What moves the pulse's other flank between stimulator and ignition, where something does.
+    reluctor: Option<Reluctor>,
+    /// Whether the ignition has seen the flank that the stimulator is about to pass.
+    seen_ahead: bool,
 }
 
 impl<I: IgnitionUnderTest> SimulatedBench<I> {
@@ -65,7 +70,17 @@ impl<I: IgnitionUnderTest> SimulatedBench<I> {
             pulse: 0,
             last_flank: 0.0,
             degree: 0.0,
+            reluctor: None,
+            seen_ahead: false,
         }
+    }
+
+    /// The same with a reluctor's conditioner between stimulator and ignition, where the pickup is one: its other flank moves with the speed,
+    /// from its latest angle while the starter turns to its earliest at the greatest speed, crank rpm.
+    #[must_use]
+    pub fn with_pickup(mut self, pickup: &bobweight::Pickup, greatest_crank_rpm: f64) -> Self {
+        self.reluctor = Reluctor::of(pickup, greatest_crank_rpm);
+        self
     }
 
     /// A link to this bench, greeted.
@@ -125,6 +140,13 @@ impl<I: IgnitionUnderTest> SimulatedBench<I> {
         let flank_at = flank.map_or(f64::INFINITY, |order| {
             self.now.floor() + f64::from(order.at.wrapping_sub(clock).cast_signed().max(0))
         });
+        let moved_at = match (&self.reluctor, flank.and_then(|order| order.flank)) {
+            (Some(reluctor), Some(Flank::Second)) if !self.seen_ahead => {
+                let pulse = self.degree * 720.0 / f64::from(self.pulses);
+                reluctor.moved(self.last_flank, flank_at, pulse, f64::from(SIMULATED_TICK_RATE)).max(self.now)
+            }
+            _ => f64::INFINITY,
+        };
         let switch = self.ignition.next_switch();
         let switch_at = switch.map_or(f64::INFINITY, |switch| self.time_of(switch.at));
         let ahead = switch
@@ -133,7 +155,8 @@ impl<I: IgnitionUnderTest> SimulatedBench<I> {
             .unwrap_or(f64::INFINITY);
         let following = self.coil.following().unwrap_or(f64::INFINITY);
 
-        let next = flank_at.min(switch_at).min(ahead).min(following).min(self.next_housekeeping).min(until);
+        let next =
+            flank_at.min(moved_at).min(switch_at).min(ahead).min(following).min(self.next_housekeeping).min(until);
         self.now = self.now.max(next);
         if following <= next {
             if let Some((at, edge)) = self.coil.take_following() {
@@ -142,6 +165,10 @@ impl<I: IgnitionUnderTest> SimulatedBench<I> {
         } else if ahead <= next {
             self.coil.spark_ahead(self.now);
             self.stimulator.coil(CoilEdge::Off, self.stimulator_clock());
+        } else if moved_at <= next {
+            self.seen_ahead = true;
+            let clock = self.ignition_clock();
+            self.ignition.second_flank(clock, clock);
         } else if flank_at <= next {
             self.flank(flank.and_then(|order| order.flank));
         } else if let Some(switch) = switch.filter(|_| switch_at <= next) {
@@ -159,7 +186,9 @@ impl<I: IgnitionUnderTest> SimulatedBench<I> {
     fn flank(&mut self, flank: Option<Flank>) {
         self.stimulator.passed();
         let clock = self.ignition_clock();
+        let seen = std::mem::take(&mut self.seen_ahead);
         match flank {
+            Some(Flank::Second) if seen => {}
             Some(Flank::Timing) => {
                 self.degree = (self.now - self.last_flank) * f64::from(self.pulses) / 720.0;
                 self.last_flank = self.now;
