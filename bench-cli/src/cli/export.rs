@@ -45,7 +45,7 @@ pub fn run(arguments: &ExportArguments, terminal: &mut Terminal) -> Result<Exit,
         Format::Image => export.image()?,
         Format::IntelHex => export.intel_hex()?.into_bytes(),
         Format::Rust => export.rust().into_bytes(),
-        Format::C => export.c().into_bytes(),
+        Format::C => export.c()?.into_bytes(),
         Format::Csv => csv(arguments, &export).into_bytes(),
     };
     file.write_bytes(&bytes, terminal)?;

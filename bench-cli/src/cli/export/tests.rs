@@ -1,7 +1,7 @@
 use crate::cli::exit::Exit;
 use crate::cli::tests::{Ran, bobweight};
 use crate::curve::export::Export;
-use crate::sheet::tests::demo_text;
+use crate::sheet::tests::{demo_text, reluctor_text};
 use bobweight::image::EngineSettings;
 use bobweight::store::{ByteStore, Slot, Slots, StoreError};
 
@@ -85,6 +85,22 @@ fn a_curve_that_breaks_its_limits_is_not_handed_out() {
         assert!(words(&ran.err).contains("so it is not handed out"), "{}", ran.err);
         assert!(!folder.path().join("out").exists());
     }
+}
+
+/// What the crate's ignition takes is carried whole; a header for firmware with rules of its own is refused, not handed out short.
+#[test]
+fn a_pickup_with_rules_of_its_own_is_carried_or_refused() {
+    let of = |text: &str| Export::new(crate::sheet::parse("engine.toml", text).unwrap()).unwrap();
+    let reluctor = of(&reluctor_text());
+    let settings = EngineSettings::decode(&reluctor.image().unwrap()).unwrap();
+    assert_eq!(settings, *reluctor.engine());
+    assert!(settings.pickup.settings().moving_flank.is_some() && settings.image_version() == 2);
+    assert!(
+        reluctor.rust().contains("moving_flank: Some(MovingFlank { earliest: must!(CrankAngle::from_bits(1179648))")
+    );
+    assert_eq!(reluctor.c().unwrap_err().key(), Some("pickup.moving_flank"));
+    let points = demo_text().replace("kind = \"vane\"", "kind = \"points\"\nbounce = \"0.5 ms\"");
+    assert_eq!(of(&points).c().unwrap_err().key(), Some("pickup.bounce"));
 }
 
 #[test]

@@ -117,8 +117,27 @@ impl Export {
     }
 
     /// A header of C.
-    pub fn c(&self) -> String {
-        c::text(self)
+    ///
+    /// # Errors
+    /// A pickup whose rules firmware of another language would have to know: a reluctor, and points that bounce. A header cannot tell whether it
+    /// does.
+    pub fn c(&self) -> Result<String, SheetError> {
+        let (pickup, told) = (self.engine.pickup.settings(), &self.sheet.pickup);
+        let refuse = |key: &sheet::Place, what: &str| {
+            key.refuse(
+                "is not carried by the form `c`",
+                what,
+                "hand it out as `image`, `intel-hex` or `rust`: the crate `bobweight` has the rules of this pickup",
+            )
+        };
+        if pickup.moving_flank.is_some() {
+            let what = "times each spark from the crossing before it, and cranks by its own";
+            return Err(refuse(told.moving_flank_crank_degrees.place(), what));
+        }
+        if pickup.bounce.bits() > 0 {
+            return Err(refuse(told.bounce_s.place(), "would be taken for flanks, and spark far too early"));
+        }
+        Ok(c::text(self))
     }
 
     /// The lines that say at the head of a text which sheet it is from.

@@ -3,9 +3,10 @@
 use super::estimate::Fitted;
 use super::{Said, wanted};
 use crate::proof::verdict::early_or_late;
+use crate::quantity::of_core::angle_degrees;
 use crate::record::interval::Interval;
 use crate::record::light::{Cause, CauseKind, Place};
-use crate::sheet::{PickupPlace, Rotation, Sheet, SheetError};
+use crate::sheet::{self, PickupPlace, Rotation, Sheet, SheetError};
 use crate::words::number::whole;
 use bobweight::AdvanceModel;
 use bobweight::Limit;
@@ -114,19 +115,9 @@ fn same_at_every_speed(facts: &Facts, offset: &Interval, with_lag: bool) -> Resu
     })
 }
 
-/// What puts an error right that is the same at every speed, early positive.
-pub(super) fn turn_or_set(sheet: &Sheet, error: f64) -> Result<String, SheetError> {
+/// By how much of its own shaft, and which way, a pickup is turned that sparks so many crank degrees early.
+pub(super) fn turned(sheet: &Sheet, error: f64) -> Result<String, SheetError> {
     let pickup = &sheet.pickup;
-    let angle = *pickup.angle_crank_degrees.get()?;
-    let mut beyond = false;
-    let mut set = format!("set `angle` from {angle:.1} to {:.1}", angle + error);
-    if let Some(second) = pickup.second_flank_angle_crank_degrees.value() {
-        let moved = second + error;
-        set = format!("{set}, and with it `second_flank_angle` and `cranking` from {second:.1} to {moved:.1}");
-        let greatest = *sheet.limits.of(Limit::GreatestCranking).get()?;
-        // Turning the pickup puts both flanks right; a sheet that follows a wrong flank cranks too early.
-        beyond = moved > greatest;
-    }
     let way = if error < 0.0 { "against" } else { "with" };
     let (turned, shaft) = match pickup.place.get()? {
         PickupPlace::Distributor => {
@@ -140,13 +131,37 @@ pub(super) fn turn_or_set(sheet: &Sheet, error: f64) -> Result<String, SheetErro
         PickupPlace::Cam => (error.abs() / 2.0, format!("camshaft degrees {way} rotation")),
         PickupPlace::Crank => (error.abs(), format!("crank degrees {way} rotation")),
     };
+    Ok(format!("{turned:.1} {shaft}"))
+}
+
+/// What puts an error right that is the same at every speed, early positive.
+pub(super) fn turn_or_set(sheet: &Sheet, error: f64) -> Result<String, SheetError> {
+    let pickup = &sheet.pickup;
+    let angle = *pickup.angle_crank_degrees.get()?;
+    let mut beyond = false;
+    let mut flank = "second flank would come before the greatest cranking advance";
+    let mut set = format!("set `angle` from {angle:.1} to {:.1}", angle + error);
+    if let Some(second) = pickup.second_flank_angle_crank_degrees.value() {
+        let moved = second + error;
+        set = format!("{set}, and with it `second_flank_angle` and `cranking` from {second:.1} to {moved:.1}");
+        let greatest = *sheet.limits.of(Limit::GreatestCranking).get()?;
+        // Turning the pickup puts both flanks right; a sheet that follows a wrong flank cranks too early.
+        beyond = moved > greatest;
+    }
+    if let Some([earliest, latest]) = pickup.moving_flank_crank_degrees.value() {
+        let [earliest, latest] = [earliest, latest].map(|flank| flank + error);
+        set = format!("{set}, `cranking` with it, and `moving_flank` to {earliest:.1} and {latest:.1}");
+        let [.., least] = sheet::model(sheet)?.judge().0;
+        let greatest = *sheet.limits.of(Limit::GreatestCranking).get()?;
+        // The crossing is the static advance, and no spark comes after it.
+        beyond = angle + error > greatest.min(angle_degrees(least.worst.sum));
+        flank = "zero crossing would come before the greatest cranking advance or the least of the curve";
+    }
+    let turned = turned(sheet, error)?;
     Ok(if beyond {
-        format!(
-            "turn the pickup {turned:.1} {shaft}; the sheet cannot follow it, since its second flank would come before the greatest \
-             cranking advance"
-        )
+        format!("turn the pickup {turned}; the sheet cannot follow it, since its {flank}")
     } else {
-        format!("either turn the pickup {turned:.1} {shaft} or {set}, never both")
+        format!("either turn the pickup {turned} or {set}, never both")
     })
 }
 

@@ -1,5 +1,6 @@
 //! What comes after the light: hot restart and first drive. Common practice, no source.
 
+use super::sentences::turned;
 use crate::record::verdict::Verdict;
 use crate::sheet::{Sheet, SheetError};
 use bobweight::Limit;
@@ -24,12 +25,20 @@ pub(crate) fn on_the_road(sheet: &Sheet) -> Result<Vec<String>, SheetError> {
     let initial = *sheet.advance.initial_crank_degrees.get()?;
     let least = *sheet.limits.of(Limit::Least).get()?;
     let first = (initial - LESS_AT_FIRST).max(least);
+    let crossing = sheet.pickup.moving_flank_crank_degrees.value().and(sheet.pickup.angle_crank_degrees.value());
+    // A reluctor's spark never comes after its crossing, so the pickup goes later as a whole.
+    let set = match crossing {
+        Some(&crossing) if first < crossing => {
+            format!("Turn the pickup {} beyond its mark, and with it every spark", turned(sheet, LESS_AT_FIRST)?)
+        }
+        _ => format!("Set `initial` from {initial:.1} to {first:.1} crank degrees, write it"),
+    };
     Ok(vec![
         "hot restart: bring the engine to its full heat, switch off, wait ten minutes, and start it. If the starter is thrown \
          back or labours, stop: the cranking advance is too great"
             .to_owned(),
         format!(
-            "first drive: from 4 crank degrees less than chosen. Set `initial` from {initial:.1} to {first:.1} crank degrees, write it, \
+            "first drive: from 4 crank degrees less than chosen. {set}, \
              and let the engine pull, gently first, in a high gear and uphill, listening for pinking"
         ),
         format!(

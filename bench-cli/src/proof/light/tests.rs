@@ -1,8 +1,9 @@
+use super::sentences::turn_or_set;
 use super::*;
 use crate::distributor::readings::SpeedWas;
 use crate::record::light::{CauseKind, Kind};
 use crate::record::verdict::Verdict;
-use crate::sheet::tests::demo_text;
+use crate::sheet::tests::{demo_text, reluctor_text};
 
 fn demo() -> Sheet {
     sheet::parse("fire-float.toml", demo_text()).expect("the demo is whole")
@@ -72,6 +73,26 @@ fn late_at_every_speed_says_what_to_turn_or_what_to_set() {
     assert!(sentence.ends_with("never both"), "{sentence}");
     let early = proof(|_, _| 1.9, known());
     assert!(early.causes[0].sentence.contains("with rotation"), "{:?}", early.causes);
+}
+
+/// A reluctor's crossing is its static advance: later it goes with its flanks and its cranking advance, and no further than the least
+/// of the curve earlier. Source of the figures: arithmetic.
+#[test]
+fn a_reluctor_is_turned_or_set_with_all_its_flanks() {
+    let sheet = sheet::parse("engine.toml", &reluctor_text()).expect("a sheet");
+    let late = turn_or_set(&sheet, -1.5).expect("a sentence");
+    assert!(late.contains("turn the pickup 0.8 distributor degrees against"), "{late}");
+    assert!(
+        late.contains("`angle` from 8.0 to 6.5, `cranking` with it, and `moving_flank` to 16.5 and 11.5"),
+        "{late}"
+    );
+    let early = turn_or_set(&sheet, 1.5).expect("a sentence");
+    assert!(early.contains("0.8 distributor degrees with rotation") && early.contains("cannot follow it"), "{early}");
+    let road = on_the_road(&sheet).expect("steps").concat();
+    assert!(
+        road.contains("Turn the pickup 2.0 distributor degrees with rotation") && !road.contains("Set `initial`"),
+        "{road}"
+    );
 }
 
 /// Source: 6 N t; 100 us are 0.6 crank degrees at 1 000 crank rpm.
