@@ -6,7 +6,7 @@ use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
 use crate::curve::figures::coil::Battery;
 use crate::curve::measured_coil::{
-    Alternating, CoilReadings, Contradiction, Inductance, Read, Use, WantedSpark, result,
+    Allowed, Alternating, CoilReadings, Contradiction, Inductance, Read, Use, WantedSpark, result,
 };
 use crate::page;
 use crate::quantity::{
@@ -187,6 +187,7 @@ impl CoilArguments {
 
     fn readings(&self, sheet: Option<&Sheet>) -> CoilReadings {
         let (ohms, dc) = (self.ohms_accuracy, self.dc_accuracy);
+        let ballast_of_sheet = || sheet?.coil.ballast_ohm.value().copied();
         CoilReadings {
             resistance: read(self.resistance, ohms),
             leads: read(self.leads, ohms),
@@ -194,7 +195,11 @@ impl CoilArguments {
             supply: read(self.supply, dc),
             across_coil: read(self.across_coil, dc),
             across_switch: read(self.across_switch, dc),
-            given_ballast_ohm: self.ballast,
+            // What was read of the ballast counts more than what the sheet says.
+            given_ballast_ohm: self.ballast.or_else(|| if self.supply.is_some() { None } else { ballast_of_sheet() }),
+            winding_by_sheet_ohm: ballast_of_sheet()
+                .and_then(|ballast| Some(sheet?.coil.resistance_ohm.value()? - ballast))
+                .filter(|winding| *winding > 0.0),
             hot: read(self.hot, ohms),
             after_s: self.after,
             hotter: read(self.hotter, ohms),
@@ -234,6 +239,13 @@ impl CoilArguments {
             top_crank_rpm: self.top_speed.or_else(|| of_engine(|engine| &engine.greatest_speed_crank_rpm)),
             idle_crank_rpm: self.idle.or_else(|| of_engine(|engine| &engine.idle_crank_rpm)),
             air_c: self.air,
+            allowed: Allowed {
+                greatest_current_a: of_coil(|coil| &coil.greatest_current_a),
+                greatest_heat_w: of_coil(|coil| &coil.greatest_heat_w),
+                bypassed_from_to_volts: sheet
+                    .filter(|sheet| sheet.coil.ballast_while_cranking.value() == Some(&sheet::Ballast::Bypassed))
+                    .and_then(|sheet| sheet.battery.cranking_volts.value().copied()),
+            },
             loop_ohm: of_coil(|coil| &coil.resistance_ohm),
             // What an option changes, the sheet's own ignition would not know of.
             sheet: sheet.filter(|_| {

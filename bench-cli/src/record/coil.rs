@@ -116,6 +116,9 @@ pub struct Heat {
     pub air_c: Option<f64>,
     /// Volts of the battery that they are reckoned for.
     pub volts: f64,
+    /// Watts that the sheet allows in the winding while the engine runs; absent in older results, and where no sheet says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub greatest_w: Option<f64>,
     /// One for each use.
     pub rows: Vec<HeatRow>,
 }

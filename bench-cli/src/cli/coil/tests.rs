@@ -119,6 +119,32 @@ fn the_lines_for_the_sheet_are_pasted_as_they_stand() {
     }
 }
 
+fn of_sheet(text: &str, options: &[&str]) -> Ran {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("engine.toml").display().to_string();
+    std::fs::write(&path, text).expect("a sheet");
+    bobweight(folder.path(), &[&["coil", "--sheet", &path], options].concat())
+}
+
+/// 5 A in 1.2 ohm and 6 mH behind 1 V take -(6 / 1.2) ln(1 - 1.2 x 5 / 7) = 9.73 ms at 8 V; in the 0.9 ohm of the winding alone the same time
+/// comes to 7 / 0.9 (1 - exp(-0.9 x 9.73 / 6)) = 5.97 A: a series RL circuit, any electrical-engineering text.
+#[test]
+fn a_ballast_that_the_starter_bypasses_is_taken_out_and_judged() {
+    let bypassed =
+        demo_text().replacen("\"kept\"", "\"bypassed\"", 1).replacen("[\"8 V\", \"12 V\"]", "[\"8 V\", \"8 V\"]", 1);
+    let ran = of_sheet(&bypassed, &[]);
+    let says = "on the starter, its ballast of 0.3 ohm bypassed, the same dwell comes to 5.97 A at 8 V. The sheet allows 8 A: OK";
+    assert!(ran.said().contains(says), "{}", ran.out);
+    let weak = of_sheet(&bypassed.replacen("greatest_current = \"8 A\"", "greatest_current = \"5.9 A\"", 1), &[]);
+    assert!(weak.said().contains("5.97 A at 8 V. The sheet allows 5.9 A: BROKEN"), "{}", weak.out);
+    assert!(!of_sheet(demo_text(), &[]).said().contains("bypassed, the same dwell"));
+    let hot = of_sheet(&demo_text().replacen("greatest_heat = \"30 W\"", "greatest_heat = \"3 W\"", 1), &[]);
+    assert!(hot.said().contains("The sheet allows 3 W: BROKEN"), "{}", hot.out);
+    // What was read counts more than what the sheet says.
+    let read = ["--resistance", "1.1 ohm", "--leads", "0.1 ohm", "--ballast", "0.5 ohm"];
+    assert!(of_sheet(&bypassed, &read).said().contains("with 0.5 ohm of ballast and wiring"));
+}
+
 #[test]
 fn a_sheet_gives_what_no_option_does_and_its_ignition_says_what_is_left() {
     let folder = tempfile::tempdir().expect("a folder");
@@ -128,11 +154,16 @@ fn a_sheet_gives_what_no_option_does_and_its_ignition_says_what_is_left() {
     let plain = of(&[]);
     assert_eq!((plain.exit, plain.err.as_str()), (Exit::Pass, ""));
     assert!(plain.said().contains("5 A wanted, at which the coil holds 75 mJ"), "{}", plain.out);
+    assert!(plain.said().contains("asked edge by edge"), "{}", plain.out);
+    // The sheet parts its ballast from the winding, and says what coil and driver bear.
+    assert!(plain.said().contains("as it is, with 0.3 ohm of ballast and wiring"), "{}", plain.out);
     assert!(
-        plain.said().contains("asked edge by edge") && plain.said().contains("only the whole loop is known"),
+        plain.said().contains("The sheet allows 8 A: OK") && plain.said().contains("The sheet allows 30 W: OK"),
         "{}",
         plain.out
     );
+    let unparted = of_sheet(&demo_text().replacen("ballast = ", "# ballast = ", 1), &[]);
+    assert!(unparted.said().contains("only the whole loop is known"), "{}", unparted.out);
     let stronger = of(&["--energy", "48 mJ"]);
     assert!(stronger.said().contains("4 A wanted"), "{}", stronger.out);
     let other = of(&["--largest-duty", "50 %"]);

@@ -1,26 +1,34 @@
 //! Current limit and ballast in words: what holds the current, and what lets it be reached.
 
+use super::words::judged;
 use super::{CoilReadings, Needed, Use, WARMER_K, circuit, loop_ohm};
+use crate::curve::circuit::Circuit;
 use crate::curve::figures::coil::{Wanted, at};
 use crate::words::number::short;
 
 /// Places between two rows of the table at which the current is looked at.
 const BETWEEN: u32 = 1_000;
 
+/// The most current that the table gives in a circuit between two voltages, and where.
+fn most_current(circuit: &Circuit, needed: &Needed, [low, high]: [f64; 2]) -> (f64, f64) {
+    (0..=BETWEEN)
+        .map(|step| low + (high - low) * f64::from(step) / f64::from(BETWEEN))
+        .map(|volts| (circuit.current_a(volts, at(&needed.table, volts)), volts))
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .unwrap_or_default()
+}
+
 pub(super) fn in_words(readings: &CoilReadings, wanted: &Use, needed: &Needed) -> Vec<String> {
     let Wanted { circuit: cold, current_a, .. } = needed.wanted;
     let (low, high) = (wanted.battery.from, wanted.battery.to);
     let mut said = Vec::new();
-    let between = (0..=BETWEEN).map(|step| low + (high - low) * f64::from(step) / f64::from(BETWEEN));
-    let (most, most_at) = between
-        .map(|volts| (cold.current_a(volts, at(&needed.table, volts)), volts))
-        .max_by(|a, b| a.0.total_cmp(&b.0))
-        .unwrap_or_default();
+    let (most, most_at) = most_current(&cold, needed, [low, high]);
     said.push(format!(
         "current limit: the driver has to bear {} A, at {} V, where the table's straight lines ask for most; a limit of its own belongs \
-         just above that",
+         just above that{}",
         short(most, 2),
-        short(most_at, 1)
+        short(most_at, 1),
+        judged(most, wanted.allowed.greatest_current_a, "A")
     ));
     let left_on = (high - cold.driver_drop_volts) / cold.resistance_ohm;
     said.push(format!(
@@ -33,6 +41,17 @@ pub(super) fn in_words(readings: &CoilReadings, wanted: &Use, needed: &Needed) -
         said.push("which ballast it wants cannot be told: only the whole loop is known. Read the winding alone, `--resistance`".to_owned());
         return said;
     };
+    if let (Some(volts), Some(ballast)) = (wanted.allowed.bypassed_from_to_volts, readings.given_ballast_ohm) {
+        let bypassed = Circuit { resistance_ohm: cold.resistance_ohm - ballast, ..cold };
+        let (most, most_at) = most_current(&bypassed, needed, volts);
+        said.push(format!(
+            "on the starter, its ballast of {} ohm bypassed, the same dwell comes to {} A at {} V{}",
+            short(ballast, 2),
+            short(most, 2),
+            short(most_at, 1),
+            judged(most, wanted.allowed.greatest_current_a, "A")
+        ));
+    }
     let holds = ((high - cold.driver_drop_volts) / current_a - winding).max(0.0);
     let warm_loop = loop_ohm(readings, wanted, WARMER_K).unwrap_or(cold.resistance_ohm);
     let warm_winding = warm_loop - (cold.resistance_ohm - winding);

@@ -46,7 +46,7 @@ pub(super) fn heat(readings: &CoilReadings, wanted: &Use, needed: Option<&Needed
             rows.push(row(used, winding, readings, air_c, warmed.as_ref(), watts));
         }
     }
-    Ok(Heat { warmed, air_c, volts, rows })
+    Ok(Heat { warmed, air_c, volts, greatest_w: wanted.allowed.greatest_heat_w, rows })
 }
 
 /// Watts, and the temperature at which they are what the winding gives off.

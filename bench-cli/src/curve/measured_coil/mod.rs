@@ -51,8 +51,21 @@ pub struct Use<'a> {
     pub air_c: Option<f64>,
     /// Ohms of the whole loop, where readings do not tell.
     pub loop_ohm: Option<f64>,
+    /// What a sheet allows, where there is one.
+    pub allowed: Allowed,
     /// A sheet, whose ignition is asked what it leaves of a dwell where it is whole.
     pub sheet: Option<&'a Sheet>,
+}
+
+/// What a sheet says that its coil and driver bear.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Allowed {
+    /// Amperes.
+    pub greatest_current_a: Option<f64>,
+    /// Watts in the winding, while the engine runs.
+    pub greatest_heat_w: Option<f64>,
+    /// The battery's volts while the starter turns and the ballast is bypassed; nothing where it is not.
+    pub bypassed_from_to_volts: Option<[f64; 2]>,
 }
 
 /// The spark that is wanted.
@@ -299,7 +312,7 @@ fn give_or_take(figure: Option<Measured>, unit: &str, places: usize) -> String {
 fn in_words(readings: &CoilReadings) -> Vec<String> {
     let figure = |figure: fn(&CoilReadings) -> Option<f64>| measured(readings, figure);
     let mut said = Vec::new();
-    if readings.coil_ohm().is_some() {
+    if readings.resistance.is_some() && readings.coil_ohm().is_some() {
         let at = readings.cold_c.map_or_else(String::new, |at| format!("at {} C ", short(at, 0)));
         said.push(format!("{at}the primary winding has {}", give_or_take(figure(CoilReadings::coil_ohm), "ohm", 2)));
     }

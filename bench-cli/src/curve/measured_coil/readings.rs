@@ -57,6 +57,8 @@ pub struct CoilReadings {
     pub across_switch: Option<Read>,
     /// Ohms of ballast and wiring, where they are known.
     pub given_ballast_ohm: Option<f64>,
+    /// Ohms of the winding by a sheet that parts them from its ballast; they count where nobody read them.
+    pub winding_by_sheet_ohm: Option<f64>,
     /// Ohms across the primary winding after the current has flowed for a while.
     pub hot: Option<Read>,
     /// Seconds that it had flowed.
@@ -70,7 +72,7 @@ pub struct CoilReadings {
 impl CoilReadings {
     /// Ohms of the primary winding, cold.
     pub fn coil_ohm(&self) -> Option<f64> {
-        self.without_leads(self.resistance)
+        self.without_leads(self.resistance).or(self.winding_by_sheet_ohm)
     }
 
     /// A reading of the ohmmeter without its leads.

@@ -24,6 +24,7 @@ fn known(rows: &str) -> Vec<(HashMap<&str, f64>, CoilReadings)> {
             across_coil: steady("across_coil"),
             across_switch: steady("across_switch"),
             given_ballast_ohm: None,
+            winding_by_sheet_ohm: None,
             hot: ohms("hot"),
             after_s: Some(row["after_min"] * 60.0),
             hotter: ohms("hotter"),
@@ -58,6 +59,7 @@ fn nothing_wanted() -> Use<'static> {
         idle_crank_rpm: None,
         air_c: None,
         loop_ohm: None,
+        allowed: Allowed::default(),
         sheet: None,
     }
 }

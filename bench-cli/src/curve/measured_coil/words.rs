@@ -78,7 +78,19 @@ pub fn heat_row_in_words(heat: &Heat, row: &HeatRow) -> String {
         ),
         _ => String::new(),
     };
-    format!("{used}, at {} V: {} W in the primary winding{reached}", short(heat.volts, 1), short(row.watts, 1))
+    // A driver that sticks is a fault: no coil is chosen for it.
+    let allowed = heat.greatest_w.filter(|_| row.used != HeatedBy::LeftOn);
+    let watts = short(row.watts, 1);
+    let judged = judged(row.watts, allowed, "W");
+    format!("{used}, at {} V: {watts} W in the primary winding{reached}{judged}", short(heat.volts, 1))
+}
+
+/// A figure against what the sheet allows; nothing where it allows nothing in particular.
+pub(super) fn judged(figure: f64, allowed: Option<f64>, unit: &str) -> String {
+    allowed.map_or_else(String::new, |allowed| {
+        let says = if figure <= allowed { "OK" } else { "BROKEN" };
+        format!(". The sheet allows {} {unit}: {says}", short(allowed, 2))
+    })
 }
 
 /// What the heat asks for.
