@@ -5,7 +5,7 @@ seconds.
 """
 
 import math
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable
 
 FLANK, SECOND, PULSE_DEGREES = 60.0, 8.0, 180.0
@@ -43,6 +43,12 @@ class Motion:
         i = min(max(bisect_right(self.times, time), 1), len(self.times) - 1)
         t0, t1, a0, a1 = self.times[i - 1], self.times[i], self.angles[i - 1], self.angles[i]
         return a0 + (a1 - a0) * (time - t0) / (t1 - t0)
+
+    def when(self, angle: float) -> float:
+        """When a crank that turns forward all the time is at an angle."""
+        i = bisect_left(self.angles, angle)
+        t0, t1, a0, a1 = self.times[i - 1], self.times[i], self.angles[i - 1], self.angles[i]
+        return t0 + (t1 - t0) * (angle - a0) / (a1 - a0)
 
     def forward(self, time: float) -> bool:
         return self.at(time + 1e-5) > self.at(time - 1e-5)

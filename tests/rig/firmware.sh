@@ -4,7 +4,8 @@
 #   firmware.sh SHEET [OUT]      OUT is target/rig when left out
 #
 # Leaves in OUT: alone, by_pipe, rig; ignition.elf and .hex for SHEET; ignition_one_degree.elf, whose pickup is set one crank degree wrong;
-# ignition_one_flank.elf, whose pickup has no second flank; ignition_reluctor.elf, whose pickup is a reluctor; ignition_without_settings.elf; ignition_fast.elf for fast.toml, the rig's own sheet;
+# ignition_one_flank.elf, whose pickup has no second flank; ignition_points.elf, whose pickup is points that bounce for up to 1 ms;
+# ignition_reluctor.elf, whose pickup is a reluctor; ignition_without_settings.elf; ignition_fast.elf for fast.toml, the rig's own sheet;
 # ignition_stored.elf for an ATmega1284P, whose curve comes over its serial port; stimulator.elf and .hex.
 set -euo pipefail
 sheet=$(realpath "$1")
@@ -36,7 +37,11 @@ grep -v '^second_flank_angle' "$sheet" | sed "s,^readings = \"\(.*\)\",readings 
     s,^greatest_cranking = \"10 ,greatest_cranking = \"30 ," >"$out/one_flank.toml"
 settings "$out/one_flank.toml" "$out/settings_one_flank.rs"
 ignition ignition_one_flank "$out/settings_one_flank.rs"
-# The demo with a reluctor, which no sheet can say: its crossing at the 8 crank degrees of the old second flank, its other flank at 18 to 13.
+# The same with points as the trigger, whose opening is the rising flank.
+sed -e 's/^kind = "vane".*/kind = "points"\nbounce = "1 ms"/' -e 's/^flank = .*/flank = "rising"/' "$out/one_flank.toml" >"$out/points.toml"
+settings "$out/points.toml" "$out/settings_points.rs"
+ignition ignition_points "$out/settings_points.rs"
+# The demo with a reluctor: its crossing at the 8 crank degrees of the old second flank, its other flank at 18 to 13.
 sed -e '/^pub const PICKUP/,/^}/ {
         s/^    angle: .*/    angle: must!(CrankAngle::from_bits(8 * 65536)),/
         s/^    second_flank_angle: .*/    second_flank_angle: None,/

@@ -7,7 +7,6 @@ The demo's curve, with the zero crossing at 8 crank degrees before top dead cent
 
 import math
 import os
-from bisect import bisect_left
 
 from crank_motion import PULSE_DEGREES, Motion, first_fire, swing
 from ignition_chip import play
@@ -23,13 +22,6 @@ WITHIN_NS = 300e3
 FIRST_NS = 300e6
 
 
-def time_of(motion: Motion, angle: float) -> float:
-    """When a crank that turns forward is at an angle, in seconds."""
-    i = bisect_left(motion.angles, angle)
-    t0, t1, a0, a1 = motion.times[i - 1], motion.times[i], motion.angles[i - 1], motion.angles[i]
-    return t0 + (t1 - t0) * (angle - a0) / (a1 - a0)
-
-
 def flanks(motion: Motion) -> list[tuple[float, float]]:
     """Each pulse's moving flank and crossing, in ns. The voltage is the speed times half a sine that ends at the crossing: Faraday's law of
     induction, and a shape of our choice."""
@@ -42,10 +34,10 @@ def flanks(motion: Motion) -> list[tuple[float, float]]:
             angle = crossing - before
             if angle <= motion.angles[0]:
                 continue
-            time = time_of(motion, angle)
+            time = motion.when(angle)
             rpm = (motion.at(time + 1e-5) - motion.at(time - 1e-5)) / 2e-5 / 6
             if rpm * math.sin(math.pi * before / WAVE_DEGREES) >= THRESHOLD_RPM:
-                found.append((FIRST_NS + time * 1e9, FIRST_NS + time_of(motion, crossing) * 1e9))
+                found.append((FIRST_NS + time * 1e9, FIRST_NS + motion.when(crossing) * 1e9))
                 break
         pulse += 1
     return found

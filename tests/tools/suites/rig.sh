@@ -30,6 +30,7 @@ run() {
         beside "the first fire keeps step" rig_python cranking.py first_fire_keeps_step
         beside "a stop and a reversal while cranking" rig_python cranking.py stop_and_reversal
         beside "a reluctor from rest to 3 000 crank rpm and to a stop" rig_python reluctor.py
+        beside "points that bounce spark as if they did not" rig_python points.py
         beside "resets and losses of power, counted apart" rig_python restarts.py
         beside "dense noise at the pickup resets nothing" rig_python noise.py
         beside "how far a changing speed shifts a spark" rig_python laws.py throttle
