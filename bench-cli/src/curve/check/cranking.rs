@@ -8,7 +8,7 @@ use crate::curve::sparks::swing;
 use crate::quantity::of_core::{angle_degrees, crank_degrees};
 use crate::record::check::CrankingSparks;
 use crate::record::sparks::{SparkAngles, SparksResult};
-use crate::sheet::{Settings, Sheet, driven};
+use crate::sheet::{PickupKind, Settings, Sheet, driven};
 use crate::words::number::whole;
 use crate::words::position::side;
 use bobweight::AdvanceModel;
@@ -30,6 +30,8 @@ pub struct ByTimingFlank {
     pulse: f64,
     /// How the starter's speed swings.
     swing: Swing,
+    /// Whether the pickup is a coil, which has no second flank that holds its angle.
+    is_coil: bool,
     /// The greatest advance that the same flank has to come before, running and held.
     greatest_running: f64,
 }
@@ -59,6 +61,7 @@ impl ByTimingFlank {
             latest: wanted - late * pulse,
             pulse,
             swing,
+            is_coil: pickup.kind.value() == Some(&PickupKind::Coil),
             greatest_running,
         })
     }
@@ -95,7 +98,13 @@ impl ByTimingFlank {
             } else {
                 String::new()
             };
-            format!(": give the pickup a second flank at the cranking advance{nearer}")
+            let by_flank = if self.is_coil {
+                "set the zero crossing to the cranking advance and write where the other flank lies as `moving_flank`, or take a vane with a \
+                 second flank there"
+            } else {
+                "give the pickup a second flank at the cranking advance"
+            };
+            format!(": {by_flank}{nearer}")
         };
         format!(
             "cranking sparks are timed from a flank {:.1} crank degrees away, and can come at {} where {:.1} are wanted. An engine \

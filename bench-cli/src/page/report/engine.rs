@@ -166,3 +166,30 @@ fn starting(start: &FirstStart) -> String {
         None => format!("{} crank degrees BTDC", fixed(start.cranking_crank_degrees, 1)),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::proof::first_start::first_start;
+    use crate::sheet::tests::{demo_text, reluctor_text};
+
+    fn card_of(text: &str) -> String {
+        let sheet = sheet::parse("engine.toml", text).expect("a sheet");
+        let (model, start) = (sheet::model(&sheet).expect("a model"), first_start(&sheet).expect("its figures"));
+        let mut html = Html::default();
+        card(&mut html, &sheet, &model, &start, "today", false);
+        Html::whole("card", &html)
+    }
+
+    #[test]
+    fn the_card_says_which_flank_of_the_pickup_holds_its_angle() {
+        let reluctor = card_of(&reluctor_text());
+        let says =
+            "8.0 crank degrees BTDC, zero crossing, falling; the other flank moves, 18.0 to 13.0 crank degrees BTDC";
+        assert!(reluctor.contains(says) && !reluctor.contains("second flank"), "{reluctor}");
+        assert!(
+            card_of(demo_text())
+                .contains("60.0 crank degrees BTDC, falling flank; second flank 8.0 crank degrees BTDC")
+        );
+    }
+}

@@ -26,6 +26,18 @@ fn the_cranking_limit_is_held_to_the_crossing() {
     assert!(cranking.statement.contains("their dwell begins at the crossing"), "{}", cranking.statement);
 }
 
+/// A coil cannot have what a vane is told to get.
+#[test]
+fn a_coil_by_its_crossing_alone_is_told_of_its_moving_flank() {
+    let alone = checked(&[
+        ("moving_flank", "# moving_flank"),
+        ("\nangle = \"8 ", "\nangle = \"60 "),
+        ("readings =", "# readings ="),
+    ]);
+    assert!(!alone.kept, "{:?}", alone.limits);
+    assert!(alone.warnings.iter().any(|warning| warning.contains("as `moving_flank`")), "{:?}", alone.warnings);
+}
+
 #[test]
 fn a_moving_flank_within_the_limit_begins_the_dwell() {
     let cranking = checked(&[("greatest_cranking = \"10 ", "greatest_cranking = \"18 ")]).cranking.expect("cranking");
