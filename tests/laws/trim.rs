@@ -1,6 +1,5 @@
 //! A trim: whatever its input asks for, what is added to the curve stays within what the limits were proven with.
 
-use bobweight::quantity::Advance;
 use bobweight::strategy;
 use bobweight::{AdvanceModel, Answer, Flank, Limit, Phase, Sequencer, Trim};
 use bobweight_tests::plain::{Plain, advance, speed};

@@ -59,7 +59,9 @@ pub fn render(known: &Known, figures: &[KnownFigures], full_throttle: Option<(Ad
     let open = known.left_open();
     if !open.is_empty() {
         text.push_str("\nOpen, or presumed\n");
-        open.iter().for_each(|sentence| paragraph(&mut text, "  - ", sentence));
+        for sentence in &open {
+            paragraph(&mut text, "  - ", sentence);
+        }
     }
     text.push('\n');
     paragraph(

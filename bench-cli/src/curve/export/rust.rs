@@ -133,14 +133,14 @@ pub const MODEL: AdvanceModel = must!(AdvanceModel::new(AdvanceSettings {{
         speed(s.speeds.running_from),
         speed(s.speeds.no_spark_above),
         speed(s.speeds.spark_again_below),
-        trim(export.engine().model.trim()),
+        trim(*export.engine().model.trim()),
     );
 }
 
 /// The bounds of a trim input: nothing where the sheet has none, as before there was any.
-fn trim(trim: &Trim) -> String {
+fn trim(trim: Trim) -> String {
     let (later, earlier) = trim.tenths();
-    if *trim == Trim::NONE {
+    if trim == Trim::NONE {
         return String::new();
     }
     format!(
