@@ -29,7 +29,7 @@ pub struct LightArguments {
     #[arg(value_name = "SHEET.toml")]
     pub sheet: PathBuf,
     /// The readings: a CSV file with columns such as `hose`, `speed_was`, `crank_rpm`, `crank_degrees`, `vacuum_kPa`, and lines
-    /// `# light = dial`, `# light_lag = 30 us`, `# taken = on the engine`. On a terminal they are kept in it. Otherwise they are in a file
+    /// `# light = dial`, `# light_lag = 30 us`, `# taken = on the engine`, `# zero = true`. On a terminal they are kept in it. Otherwise they are in a file
     /// beside the sheet.
     #[arg(long, value_name = "FILE.csv")]
     pub readings: Option<PathBuf>,

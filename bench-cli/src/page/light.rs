@@ -65,6 +65,8 @@ pub fn stopped(sentence: &str, readings_file: &str) -> String {
          answer yes there. Do not drive."
     );
     paragraph(&mut text, "", &anew);
+    let unfair = "Readings that end by what they show are no fair sample: what is reckoned from them is less sure than its intervals say.";
+    paragraph(&mut text, "", unfair);
     text
 }
 

@@ -39,6 +39,9 @@ pub struct LightResult {
     pub tolerance_crank_degrees: f64,
     /// Standard deviation of a reading.
     pub scatter_crank_degrees: f64,
+    /// How many more readings with the hose off would tell well enough what to turn; absent where these do.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub further_readings: Option<usize>,
     /// The same error at every speed, early positive, beside the lag.
     pub offset_crank_degrees_early: Interval,
     /// Later with speed, microseconds; that of a light whose lag is not known is among it.
@@ -108,6 +111,10 @@ pub struct Place {
 #[derive(Clone, Copy, Debug, Deserialize, Eq, JsonSchema, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum CauseKind {
+    /// The 0 that was read by was never held against true top dead centre.
+    Mark,
+    /// The readings do not tell well enough what to turn.
+    NotSettled,
     /// The same at every speed.
     Offset,
     /// Later with speed.

@@ -11,6 +11,7 @@ pub mod fit;
 pub mod ignition;
 pub mod interval;
 pub mod light;
+pub(crate) mod precision;
 pub mod sheet;
 pub mod sparks;
 pub mod trials;

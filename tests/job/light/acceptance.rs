@@ -196,8 +196,9 @@ fn played(engine: &MisSet, sheet: &sheet::Sheet, seed: u64) -> Played {
 }
 
 /// The law: where the readings at any one speed show in the mean that the next speed, or the hand pump, would break a limit, it is not
-/// asked for; and nothing is asked for after a reading that is further off than tolerance and what an eye may be out. Limits that lie
-/// nearer to the curve than an eye can tell, 1.3 crank degrees, are left out: there an error has to be seen first.
+/// asked for; and nothing higher is asked for after a reading that is further off than tolerance and what an eye may be out: idling on
+/// tells what to turn, which one reading does not. Limits that lie nearer to the curve than an eye can tell, 1.3 crank degrees, are left
+/// out: there an error has to be seen first.
 #[test]
 fn nobody_is_led_to_a_speed_where_the_readings_already_break_a_limit() {
     let demo = include_str!("../../../bench-cli/demo/fire-float.toml");
@@ -245,7 +246,11 @@ fn nobody_is_led_to_a_speed_where_the_readings_already_break_a_limit() {
                     !higher || sum + mean <= limit,
                     "seed {seed}: {crank_rpm} crank rpm asked for at {mean} early, {sum} and limit {limit}"
                 );
-                assert!(error(reading).abs() <= 2.0 + 1.3, "seed {seed}: asked on after {}", error(reading));
+                assert!(
+                    !higher || error(reading).abs() <= 2.0 + 1.3,
+                    "seed {seed}: {crank_rpm} crank rpm asked for after {}",
+                    error(reading)
+                );
             }
         }
     }

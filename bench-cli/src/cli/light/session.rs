@@ -75,7 +75,7 @@ pub(super) fn take(
             Next::Stop(sentence) => break Some(sentence),
             Next::Again(proposal, why) => {
                 writeln!(terminal.err)?;
-                terminal.say("", &format!("Go no higher yet. {why}. Once more there first."))?;
+                terminal.say("", &format!("Go no higher yet. {why}. Once more first."))?;
                 (proposal, String::new())
             }
             Next::Read(proposal, left) => {

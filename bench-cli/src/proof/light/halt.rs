@@ -3,9 +3,11 @@
 //! A spark that is further off than the tolerance and its own uncertainty ends the readings, and so does an early error that would
 //! break a limit of the sheet where the next reading is asked for: more speed and more vacuum come on top of it.
 
-use super::estimate::{SCATTER_FREEDOM, mean, student};
-use super::result::groups;
-use super::sentences::{NEVER_HELD, turn_or_set};
+use super::estimate::{COVERAGE_OF_TURNING, LIGHT_LAG_US, degrees_of_lag, mean};
+use super::result::{explained, groups};
+use super::scatter::{self, Mixture, USUAL, student};
+use super::sentences::{NEVER_HELD, NOBODY_SAID, turn_or_set};
+use super::settled::{self, MOST_READINGS, settled, turned_by};
 use super::{Compared, Proposal, Said, compare, proposals};
 use crate::curve::figures::conditions::phase_at;
 use crate::distributor::readings::{Hose, Reading};
@@ -18,6 +20,10 @@ use bobweight::{AdvanceModel, Limit};
 
 /// An early error that is not known well enough is read once more at its own speed, up to so many readings.
 const AGAIN_UP_TO: usize = 6;
+/// Halting goes by a usual eye, worth so many degrees of freedom: an eye that scatters more is stopped once too often.
+const SCATTER_FREEDOM: f64 = 10.0;
+/// What is told by idling alone is told by so many readings.
+const IDLING_UP_TO: usize = 12;
 /// A 95 % interval.
 const COVERAGE: f64 = 0.95;
 
@@ -41,14 +47,23 @@ pub enum Next {
 /// A key that is missing.
 pub fn next(sheet: &Sheet, said: &Said, taken: &[Reading], round: usize) -> Result<Next, SheetError> {
     let left = proposals(sheet, taken.get(round..).unwrap_or_default())?;
-    let Some(next) = left.first() else { return Ok(Next::Finished) };
     let model = sheet::model(sheet)?;
     let (idle, lag_us) = (*sheet.engine.idle_crank_rpm.get()?, said.light_lag_us.unwrap_or(0.0));
     // Where there is no spark nothing can be read: `judge` names the line.
     let compared: Vec<Compared> = taken.iter().filter_map(|reading| compare(&model, idle, lag_us, reading)).collect();
     let engine = Engine { sheet, said, model: &model, tolerance: *sheet.tolerance.light_crank_degrees.get()? };
     let places = places(&compared);
+    let Some(next) = left.first() else {
+        // All is read. What forbids to go on is told with the verdict; what tells too little to turn by is read on.
+        let more = engine
+            .more(&compared)
+            .filter(|(next, _)| engine.off(&compared, &places).is_none() && engine.breaks(next, &places).is_none());
+        return Ok(more.map_or(Next::Finished, |(next, count)| Next::Read(next, count)));
+    };
     if let Some(off) = engine.off(&compared, &places) {
+        if engine.may_idle_on(&places, taken.len()) {
+            return Ok(Next::Again(places[0].proposal(), off.in_words(engine.tolerance)));
+        }
         return Ok(Next::Stop(engine.stop(&off.in_words(engine.tolerance), &off.place, off.stray, &places)?));
     }
     let Some(broken) = engine.breaks(next, &places) else { return Ok(Next::Read(*next, left.len())) };
@@ -59,6 +74,9 @@ pub fn next(sheet: &Sheet, said: &Said, taken: &[Reading], round: usize) -> Resu
         && here.is_none_or(|here| place.error.high <= here.margin);
     if may_be_read_again {
         return Ok(Next::Again(place.proposal(), broken.in_words()));
+    }
+    if engine.may_idle_on(&places, taken.len()) {
+        return Ok(Next::Again(places[0].proposal(), broken.in_words()));
     }
     Ok(Next::Stop(engine.stop(&broken.in_words(), place, false, &places)?))
 }
@@ -88,9 +106,10 @@ pub(super) fn broken_limit(
 }
 
 /// A single reading that is further off than tolerance and uncertainty.
-pub(super) fn stray_reading(compared: &[Compared], tolerance: f64) -> Option<String> {
-    let off = compared.iter().map(alone).filter(|place| place.further_off_than(tolerance) > 0.0);
-    let worst = off.max_by(|a, b| a.further_off_than(tolerance).total_cmp(&b.further_off_than(tolerance)))?;
+pub(super) fn stray_reading(compared: &[Compared], tolerance: f64, said: &Said) -> Option<String> {
+    let beyond = |place: &Place| place.further_off_than(tolerance, said);
+    let off = compared.iter().map(alone).filter(|place| beyond(place) > 0.0);
+    let worst = off.max_by(|a, b| beyond(a).total_cmp(&beyond(b)))?;
     Some(format!(
         "one reading is {} {}, where {tolerance:.1} are allowed: read it again",
         size(worst.error.value),
@@ -105,13 +124,22 @@ struct Place {
     crank_rpm: f64,
     depression_kpa: f64,
     readings: usize,
-    /// Early positive.
+    /// Early positive, by a usual eye.
     error: Interval,
+    /// The same by what the readings tell of the eye: nothing is turned by less.
+    known: Interval,
+    /// The same with the interval that something is turned by.
+    surely: Interval,
 }
 
 impl Place {
-    fn further_off_than(&self, tolerance: f64) -> f64 {
-        self.error.value.abs() - self.error.half_width() - tolerance
+    /// By how much it is surely further off than the tolerance. What a light of unknown lag shows late need not be late.
+    fn further_off_than(&self, tolerance: f64, said: &Said) -> f64 {
+        let by_light = match said.light_lag_us {
+            None if self.error.value < 0.0 => degrees_of_lag(self.crank_rpm, LIGHT_LAG_US),
+            _ => 0.0,
+        };
+        self.error.value.abs() - by_light - self.error.half_width() - tolerance
     }
 
     fn proposal(&self) -> Proposal {
@@ -136,19 +164,24 @@ impl Place {
 
 fn alone(one: &Compared) -> Place {
     let student = student(SCATTER_FREEDOM, COVERAGE).unwrap_or(f64::INFINITY);
-    place(&[one], student)
+    place(&[one], student, &scatter::learnt(0.0, 0.0))
 }
 
-fn place(group: &[&Compared], factor: f64) -> Place {
+fn place(group: &[&Compared], factor: f64, learnt: &[(f64, f64)]) -> Place {
     #[expect(clippy::cast_precision_loss, reason = "a handful of readings")]
     let count = group.len() as f64;
-    let own = group.iter().map(|one| one.standard_uncertainty().powi(2)).sum::<f64>().sqrt() / count;
+    let own =
+        |scatter: f64| group.iter().map(|one| one.standard_uncertainty(scatter).powi(2)).sum::<f64>().sqrt() / count;
+    let error = mean(group, |one| one.error);
+    let mixture = Mixture::new(learnt.iter().map(|(weight, scatter)| (*weight, error, own(*scatter))));
     Place {
         hose: group[0].hose,
         crank_rpm: mean(group, |one| one.crank_rpm),
         depression_kpa: mean(group, |one| one.depression_kpa),
         readings: group.len(),
-        error: Interval::about(mean(group, |one| one.error), factor * own),
+        error: Interval::about(error, factor * own(USUAL)),
+        known: mixture.interval(COVERAGE),
+        surely: mixture.interval(COVERAGE_OF_TURNING),
     }
 }
 
@@ -157,15 +190,20 @@ fn place(group: &[&Compared], factor: f64) -> Place {
 fn places(compared: &[Compared]) -> Vec<Place> {
     let groups = groups(compared);
     let (mut squares, mut freedom) = (SCATTER_FREEDOM, SCATTER_FREEDOM);
+    let (mut seen, mut seen_freedom) = (0.0, 0.0);
     for group in &groups {
         let middle = mean(group, |one| one.error);
-        squares += group.iter().map(|one| ((one.error - middle) / one.standard_uncertainty()).powi(2)).sum::<f64>();
+        squares +=
+            group.iter().map(|one| ((one.error - middle) / one.standard_uncertainty(USUAL)).powi(2)).sum::<f64>();
+        seen += group.iter().map(|one| (one.error - middle).powi(2)).sum::<f64>();
         #[expect(clippy::cast_precision_loss, reason = "a handful of readings")]
         let own = (group.len() - 1) as f64;
         freedom += own;
+        seen_freedom += own;
     }
     let student = student(freedom, COVERAGE).unwrap_or(f64::INFINITY);
-    groups.iter().map(|group| place(group, student * (squares / freedom).sqrt())).collect()
+    let learnt = scatter::learnt(seen, seen_freedom);
+    groups.iter().map(|group| place(group, student * (squares / freedom).sqrt(), &learnt)).collect()
 }
 
 struct Engine<'a> {
@@ -174,6 +212,9 @@ struct Engine<'a> {
     model: &'a AdvanceModel,
     tolerance: f64,
 }
+
+const DISAGREE: &str = "Turn and set nothing by it yet: the readings there disagree, or are too few. Let the engine idle and read again; a \
+                        number that was mistyped ends here, too.";
 
 /// What a reading has to spare.
 struct Room {
@@ -232,11 +273,30 @@ impl Engine<'_> {
     /// What the readings at one place show together, or one of them by itself.
     fn off(&self, compared: &[Compared], places: &[Place]) -> Option<Off> {
         let worst = |all: Vec<Place>| {
-            let off = all.into_iter().filter(|place| place.further_off_than(self.tolerance) > 0.0);
-            off.max_by(|a, b| a.further_off_than(self.tolerance).total_cmp(&b.further_off_than(self.tolerance)))
+            let beyond = |place: &Place| place.further_off_than(self.tolerance, self.said);
+            let off = all.into_iter().filter(|place| beyond(place) > 0.0);
+            off.max_by(|a, b| beyond(a).total_cmp(&beyond(b)))
         };
         let together = worst(places.to_vec()).map(|place| Off { place, stray: false });
         together.or_else(|| worst(compared.iter().map(alone).collect()).map(|place| Off { place, stray: true }))
+    }
+
+    /// A reading that the offset still lacks, of so many.
+    fn more(&self, compared: &[Compared]) -> Option<(Proposal, usize)> {
+        let groups = groups(compared);
+        let (fitted, _) = explained(&groups)?;
+        let more = settled::more(&fitted, &groups, self.tolerance)?;
+        let left = MOST_READINGS.saturating_sub(compared.len()).min(more.count());
+        (left > 0).then_some((if more.at_low > 0 { more.low } else { more.high }, left))
+    }
+
+    /// Where something is too far off the engine idles on, and is read there until that tells what to turn: nothing gets worse by it, and
+    /// one reading turns nothing. The places are sorted, those with the hose off first.
+    fn may_idle_on(&self, places: &[Place], taken: usize) -> bool {
+        let Some(idling) = places.first().filter(|place| place.hose == Hose::Off) else { return false };
+        let right = !idling.known.excludes_zero();
+        let told = settled(&idling.known, self.tolerance) && (right || idling.surely.excludes_zero());
+        self.said.zero_is_true == Some(true) && idling.readings < IDLING_UP_TO && taken < MOST_READINGS && !told
     }
 
     /// The place whose error would break a limit at the next reading, by its interval. An interval that holds 0 shows no error: it
@@ -281,10 +341,10 @@ impl Engine<'_> {
 
     fn what_to_do(&self, place: &Place, stray: bool, places: &[Place]) -> Result<String, SheetError> {
         let error = &place.error;
-        if stray || error.half_width() > self.tolerance {
-            return Ok("Turn and set nothing by it yet: the readings there disagree, or are too few. Let the engine idle and read \
-                       again; a number that was mistyped ends here, too."
-                .to_owned());
+        let [idling, ..] = places else { return Ok(DISAGREE.to_owned()) };
+        let by_idling_alone = places.len() == 1 && turned_by(&idling.known, &idling.surely, self.tolerance);
+        if (stray && !by_idling_alone) || error.half_width() > self.tolerance {
+            return Ok(DISAGREE.to_owned());
         }
         let other = places.iter().find(|other| other.hose == Hose::Off && place.differs_from(other));
         if place.hose == Hose::On {
@@ -305,11 +365,18 @@ impl Engine<'_> {
                 other.where_in_words()
             ));
         }
-        if self.said.zero_is_true == Some(false) {
-            return Ok(format!("Key off; {NEVER_HELD}."));
+        match self.said.zero_is_true {
+            Some(true) => {}
+            Some(false) => return Ok(format!("Key off; {NEVER_HELD}.")),
+            None => return Ok(format!("Key off; {NOBODY_SAID}.")),
         }
-        let what = turn_or_set(self.sheet, error.value)?;
-        Ok(format!("Key off; {what}."))
+        // It is turned by what idling shows: the places are sorted, those with the hose off first.
+        match places.first().map(|idling| (idling.known, idling.surely)) {
+            Some((known, surely)) if turned_by(&known, &surely, self.tolerance) => {
+                Ok(format!("Key off; {}.", turn_or_set(self.sheet, known.value)?))
+            }
+            _ => Ok(DISAGREE.to_owned()),
+        }
     }
 }
 

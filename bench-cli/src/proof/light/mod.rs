@@ -8,17 +8,20 @@ mod halt;
 mod plan;
 mod readings;
 mod result;
+mod scatter;
 mod sentences;
+mod settled;
 mod steps;
 #[cfg(test)]
 mod tests;
 
-pub(crate) use estimate::{LIGHT_LAG_US, SPEED_READ_WITHIN, student};
+pub(crate) use estimate::{LIGHT_LAG_US, SPEED_READ_WITHIN};
 pub use halt::{Next, next};
 pub(crate) use plan::{Proposal, proposals};
 pub(crate) use readings::FIRST_LINE;
 pub use readings::{LightReadings, LightReadingsError, Said, parse, text};
 pub(crate) use readings::{lag_us, read};
+pub(crate) use scatter::student;
 
 pub(crate) use steps::on_the_road;
 
@@ -26,6 +29,7 @@ use crate::curve::figures::conditions::phase_at;
 use crate::distributor::readings::{Hose, Reading};
 use crate::quantity::of_core::{crank_degrees, depression, speed};
 use crate::record::light::{Cause, CauseKind, LightResult, Place, Read, SCHEMA};
+use crate::record::precision::{DEGREES, MICROSECONDS, to_places};
 use crate::record::sheet::SheetIdentity;
 use crate::record::verdict::Verdict;
 use crate::sheet::{self, Sheet, SheetError};
@@ -140,7 +144,8 @@ pub fn judge(sheet: &Sheet, readings: &LightReadings) -> Result<LightResult, Lig
         result::place(group, &fitted, apart == Some(at), tolerance, lag_us.is_some())
     };
     let places: Vec<Place> = groups.iter().enumerate().map(judged).collect();
-    let facts = sentences::Facts { sheet, model: &model, fitted: &fitted, places: &places, said: &readings.said };
+    let more = settled::more(&fitted, &groups, tolerance);
+    let facts = sentences::Facts { sheet, model: &model, fitted: &fitted, places: &places, said: &readings.said, more };
     let mut causes = sentences::causes(&facts)?;
     let mut verdict = result::verdict(&places, &causes);
     // What failed already needs no second reason.
@@ -149,7 +154,7 @@ pub fn judge(sheet: &Sheet, readings: &LightReadings) -> Result<LightResult, Lig
             verdict = if broken.for_certain { Verdict::Fail } else { Verdict::Undecided };
             causes.push(Cause { kind: CauseKind::Limit, sentence: broken.sentence });
         }
-        if let Some(sentence) = halt::stray_reading(&compared, tolerance) {
+        if let Some(sentence) = halt::stray_reading(&compared, tolerance, &readings.said) {
             verdict = Verdict::of_all([verdict, Verdict::Undecided]);
             causes.push(Cause { kind: CauseKind::Place, sentence });
         }
@@ -164,9 +169,10 @@ pub fn judge(sheet: &Sheet, readings: &LightReadings) -> Result<LightResult, Lig
         light: readings.said.kind,
         light_lag_us: lag_us,
         tolerance_crank_degrees: tolerance,
-        scatter_crank_degrees: fitted.scatter,
-        offset_crank_degrees_early: fitted.offset,
-        lag_us: fitted.lag_us,
+        scatter_crank_degrees: to_places(fitted.scatter, DEGREES),
+        further_readings: more.map(|more| more.count()),
+        offset_crank_degrees_early: fitted.offset.to_places(DEGREES),
+        lag_us: fitted.lag_us.to_places(MICROSECONDS),
         readings: compared.iter().map(Read::from).collect(),
         opening: sentences::opening(&places),
         places,

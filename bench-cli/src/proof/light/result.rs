@@ -4,10 +4,11 @@
 //! error is early where positive.
 
 use super::Compared;
-use super::estimate::{Fitted, LIGHT_LAG_US, degrees_of_lag, mean};
+use super::estimate::{COVERAGE_OF_DEPARTURE, Fitted, LIGHT_LAG_US, degrees_of_lag, mean};
 use crate::distributor::readings::Hose;
 use crate::record::interval::Interval;
 use crate::record::light::{Cause, CauseKind, LightResult, Place, Read};
+use crate::record::precision::{DEGREES, KPA, RPM, to_places};
 use crate::record::verdict::Verdict;
 
 impl From<&Compared> for Read {
@@ -15,14 +16,17 @@ impl From<&Compared> for Read {
         Self {
             line: one.line,
             hose_on: one.hose == Hose::On,
-            speed_crank_rpm: one.crank_rpm,
-            depression_kpa: one.depression_kpa,
-            read_crank_degrees: one.read,
-            wanted_crank_degrees: one.wanted,
-            error_crank_degrees_early: one.error,
+            speed_crank_rpm: to_places(one.crank_rpm, RPM),
+            depression_kpa: to_places(one.depression_kpa, KPA),
+            read_crank_degrees: to_places(one.read, DEGREES),
+            wanted_crank_degrees: to_places(one.wanted, DEGREES),
+            error_crank_degrees_early: to_places(one.error, DEGREES),
         }
     }
 }
+
+/// Chance that any place of a right ignition is taken for one that departs: each that is left out narrows what the others say.
+const DEPARTS_BY_CHANCE: f64 = 0.01;
 
 /// Readings this near are one place: crank rpm and kPa.
 const ONE_PLACE: (f64, f64) = (200.0, 4.0);
@@ -56,9 +60,11 @@ pub(super) fn explained(groups: &[Vec<&Compared>]) -> Option<(Fitted, Option<usi
         let kept = groups.iter().enumerate().filter(|(at, group)| Some(*at) != without && group[0].hose == Hose::Off);
         kept.flat_map(|(_, group)| group.iter().copied()).collect()
     };
+    #[expect(clippy::cast_precision_loss, reason = "a handful of places")]
+    let places = groups.iter().filter(|group| group[0].hose == Hose::Off).count() as f64;
     let apart = |at: usize| {
         let others = Fitted::new(&off(Some(at)))?;
-        let departure = others.departure(&groups[at]);
+        let departure = others.departure(&groups[at], 1.0 - DEPARTS_BY_CHANCE / places);
         departure.excludes_zero().then(|| (at, others, departure.value.abs() / departure.half_width()))
     };
     let off_places = (0..groups.len()).filter(|&at| groups[at][0].hose == Hose::Off);
@@ -72,21 +78,22 @@ pub(super) fn explained(groups: &[Vec<&Compared>]) -> Option<(Fitted, Option<usi
 pub(super) fn place(group: &[&Compared], fitted: &Fitted, apart: bool, tolerance: f64, lag_known: bool) -> Place {
     let hose_on = group[0].hose == Hose::On;
     let crank_rpm = mean(group, |one| one.crank_rpm);
-    let departure = fitted.departure(group);
+    let departure = fitted.departure(group, COVERAGE_OF_DEPARTURE);
     let judged_alone = apart || hose_on;
     let mut error = if judged_alone { fitted.mean_of(group) } else { fitted.at(crank_rpm) };
     if !lag_known {
         // The spark may be earlier than the light shows, never later.
         error.high += degrees_of_lag(crank_rpm, LIGHT_LAG_US);
     }
+    let error = error.to_places(DEGREES);
     Place {
         hose_on,
-        speed_crank_rpm: crank_rpm,
-        depression_kpa: mean(group, |one| one.depression_kpa),
+        speed_crank_rpm: to_places(crank_rpm, RPM),
+        depression_kpa: to_places(mean(group, |one| one.depression_kpa), KPA),
         readings: group.len(),
-        wanted_crank_degrees: mean(group, |one| one.wanted),
+        wanted_crank_degrees: to_places(mean(group, |one| one.wanted), DEGREES),
         error_crank_degrees_early: error,
-        departure_crank_degrees_early: departure,
+        departure_crank_degrees_early: departure.to_places(DEGREES),
         judged_alone,
         verdict: judged(&error, tolerance),
     }
@@ -119,8 +126,10 @@ impl LightResult {
     }
 }
 
-/// That of all places; old weights that move fail it besides.
+/// That of all places; old weights that move fail it besides, and a mark that was never held proves nothing.
 pub(super) fn verdict(places: &[Place], causes: &[Cause]) -> Verdict {
-    let free = causes.iter().any(|cause| cause.kind == CauseKind::WeightsFree).then_some(Verdict::Fail);
-    Verdict::of_all(places.iter().map(|place| place.verdict).chain(free))
+    let is = |kind: CauseKind| causes.iter().any(|cause| cause.kind == kind);
+    let free = is(CauseKind::WeightsFree).then_some(Verdict::Fail);
+    let mark = is(CauseKind::Mark).then_some(Verdict::Undecided);
+    Verdict::of_all(places.iter().map(|place| place.verdict).chain(free).chain(mark))
 }

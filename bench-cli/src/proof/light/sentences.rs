@@ -1,6 +1,7 @@
 //! What the errors come from, in the words of the trade, and what to turn.
 
 use super::estimate::Fitted;
+use super::settled::{MOST_READINGS, More, turned_by};
 use super::{Said, wanted};
 use crate::proof::verdict::early_or_late;
 use crate::quantity::of_core::angle_degrees;
@@ -21,6 +22,8 @@ pub(super) struct Facts<'a> {
     pub(super) fitted: &'a Fitted,
     pub(super) places: &'a [Place],
     pub(super) said: &'a Said,
+    /// What is still to be read, where the offset is not settled.
+    pub(super) more: Option<More>,
 }
 
 /// The error at the lowest and at the highest speed with the hose off.
@@ -38,79 +41,116 @@ pub(super) fn opening(places: &[Place]) -> Vec<String> {
 }
 
 fn interval_in_words(error: &Interval) -> String {
-    let side = |error: f64| format!("{:.1} {}", error.abs(), early_or_late(error));
     format!(
         "{:.1} crank degrees {} ({} to {})",
         error.value.abs(),
         early_or_late(error.value),
-        side(error.low),
-        side(error.high)
+        with_side_of(error.low),
+        with_side_of(error.high)
     )
 }
 
-/// The causes, gravest first.
+/// The causes: a mark that proves nothing first, then the gravest.
 pub(super) fn causes(facts: &Facts) -> Result<Vec<Cause>, SheetError> {
+    let mut causes = Vec::new();
+    if facts.said.zero_is_true == Some(false) {
+        causes.push(Cause { kind: CauseKind::Mark, sentence: MARK.to_owned() });
+    }
     if let Some(free) = weights_free(facts)? {
         // Everything else would explain the same errors a second time.
-        return Ok(vec![free]);
+        causes.push(free);
+        return Ok(causes);
     }
-    let mut causes = Vec::new();
     let lag = facts.fitted.lag_us;
+    // Without a proven lag there may still be one, and the offset is told beside it.
+    if facts.more.is_some() {
+        causes.push(not_settled(facts));
+    } else if facts.fitted.offset.excludes_zero() {
+        causes.push(same_at_every_speed(facts, lag.excludes_zero())?);
+    }
     if lag.low > 0.0 {
         causes.push(later_with_speed(facts));
     } else if lag.high < 0.0 {
         causes.push(earlier_with_speed(facts));
     }
-    let offset = if lag.excludes_zero() { facts.fitted.offset } else { facts.fitted.common };
-    if offset.excludes_zero() {
-        causes.insert(0, same_at_every_speed(facts, &offset, lag.excludes_zero())?);
-    }
     causes.extend(vacuum(facts));
     causes.extend(places_apart(facts));
-    if causes.is_empty() {
-        let seen = facts.fitted.common.low.abs().max(facts.fitted.common.high.abs());
+    if causes.iter().all(|cause| cause.kind == CauseKind::Mark) {
+        let seen = greatest(&facts.fitted.offset);
+        let lag = if lag.high > 0.0 {
+            format!(", nor a lag beyond {} us", whole(lag.high))
+        } else {
+            ", nor a lag".to_owned()
+        };
         causes.push(Cause {
             kind: CauseKind::None,
-            sentence: format!("neither an offset, beyond {seen:.1} crank degrees, nor a lag is seen"),
+            sentence: format!("neither an offset beyond {seen:.1} crank degrees{lag} is seen"),
         });
     }
     Ok(causes)
 }
 
-/// Readings that disagree by more than the tolerance turn nothing: the one that lies farthest from the others is read again.
-fn unclear(facts: &Facts, offset: &Interval) -> Cause {
+fn greatest(error: &Interval) -> f64 {
+    error.low.abs().max(error.high.abs())
+}
+
+/// Readings that scatter too much, or are too few, turn nothing: how many more are needed, and where, or which place is read again.
+fn not_settled(facts: &Facts) -> Cause {
+    let offset = facts.fitted.offset;
+    let Some(more) = facts.more else { return Cause { kind: CauseKind::NotSettled, sentence: String::new() } };
+    let at = |count: usize, rpm: f64| match count {
+        0 => None,
+        count => Some(format!("{count} at {} crank rpm", whole(rpm))),
+    };
+    let parts: Vec<String> =
+        [at(more.at_low, more.low.crank_rpm), at(more.at_high, more.high.crank_rpm)].into_iter().flatten().collect();
+    let readings: usize = facts.places.iter().map(|place| place.readings).sum();
+    let too_many = if readings + more.count() > MOST_READINGS {
+        "; before so many, see to the light, the mark and how steadily the engine idles"
+    } else {
+        ""
+    };
     let off = facts.places.iter().filter(|place| !place.hose_on);
     let size = |place: &&Place| place.departure_crank_degrees_early.value.abs();
     let farthest = off.max_by(|a, b| size(a).total_cmp(&size(b)));
-    let at =
-        farthest.map_or_else(String::new, |place| format!(", first at {} crank rpm", whole(place.speed_crank_rpm)));
+    let first = farthest
+        .filter(|place| size(place) > facts.fitted.scatter * 2.0)
+        .map_or_else(String::new, |place| format!("; first read again at {} crank rpm", whole(place.speed_crank_rpm)));
     Cause {
-        kind: CauseKind::Offset,
+        kind: CauseKind::NotSettled,
         sentence: format!(
-            "{:.1} crank degrees {}, but these readings disagree, so that it is known only within {:.1} crank degrees: turn and set \
-             nothing by it, and read again{at}",
-            offset.value.abs(),
-            early_or_late(offset.value),
-            offset.half_width(),
+            "not settled: single readings scatter by {:.1} crank degrees, so that an error at every speed is known only between {}              and {}. Turn and set nothing by it; about {} more readings with the hose off would settle it: {}{first}{too_many}",
+            facts.fitted.scatter,
+            with_side_of(offset.low),
+            with_side_of(offset.high),
+            more.count(),
+            parts.join(" and "),
         ),
     }
 }
 
-fn same_at_every_speed(facts: &Facts, offset: &Interval, with_lag: bool) -> Result<Cause, SheetError> {
-    if offset.half_width() > *facts.sheet.tolerance.light_crank_degrees.get()? {
-        return Ok(unclear(facts, offset));
-    }
+fn with_side_of(error: f64) -> String {
+    format!("{:.1} {}", error.abs(), early_or_late(error))
+}
+
+fn same_at_every_speed(facts: &Facts, with_lag: bool) -> Result<Cause, SheetError> {
+    let offset = facts.fitted.offset;
+    let tolerance = *facts.sheet.tolerance.light_crank_degrees.get()?;
     let beside = if with_lag { ", beside what comes with speed" } else { "" };
     let what_to_do = match facts.said.zero_is_true {
+        Some(true) if turned_by(&offset, &facts.fitted.surely, tolerance) => turn_or_set(facts.sheet, offset.value)?,
+        Some(true) => "not sure enough yet to turn anything by; read more at idle".to_owned(),
         Some(false) => NEVER_HELD.to_owned(),
-        _ => turn_or_set(facts.sheet, offset.value)?,
+        None => NOBODY_SAID.to_owned(),
     };
     Ok(Cause {
         kind: CauseKind::Offset,
         sentence: format!(
-            "{:.1} crank degrees {} at every speed{beside}: {what_to_do}",
+            "{:.1} crank degrees {} at every speed ({} to {}){beside}: {what_to_do}",
             offset.value.abs(),
             early_or_late(offset.value),
+            with_side_of(offset.low),
+            with_side_of(offset.high),
         ),
     })
 }
@@ -282,7 +322,8 @@ pub(super) fn not_proven(said: &Said) -> Vec<String> {
     if said.light_lag_us.is_none() {
         open.push(format!(
             "the light's own lag is not known: up to {} us are allowed for, so sparks may be earlier than shown by up to \
-             {:.1} crank degrees each 1 000 crank rpm",
+             {:.1} crank degrees each 1 000 crank rpm. It shows on the bench: what the light reads there beyond the lag that \
+             `bench` found in the same box is the light's own; give it with `--light-lag`",
             whole(super::LIGHT_LAG_US),
             super::estimate::degrees_of_lag(1_000.0, super::LIGHT_LAG_US)
         ));
@@ -293,3 +334,9 @@ pub(super) fn not_proven(said: &Said) -> Vec<String> {
 /// A mark that can be several degrees out tells nobody what to turn.
 pub(super) const NEVER_HELD: &str = "turn and set nothing by it: the 0 that was read by was never held against true top dead centre. Find it \
      by a positive stop first, and read again";
+/// Nor does one of which nobody said whether it can.
+pub(super) const NOBODY_SAID: &str = "turn and set nothing by it yet: nobody said whether the 0 that was read by was held against true top \
+     dead centre. Where it was, by a positive stop, write the line `# zero = true` into the readings";
+const MARK: &str = "first the mark: the 0 that was read by was never held against true top dead centre, and an old mark can be several crank \
+     degrees out. Every angle below is out by as much, and nothing is turned or set by one. Find top dead centre by a positive stop, \
+     mark it, and read again";
