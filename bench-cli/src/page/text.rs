@@ -459,6 +459,13 @@ fn estimates(text: &mut String, regression: &RegressionResult) {
     for (name, what) in estimates_in_words(regression) {
         line(text, name, &what);
     }
+    if !regression.not_told_apart.is_empty() {
+        line(
+            text,
+            "not told",
+            &format!("{}: these test points show it as they show the others", regression.not_told_apart.join(", ")),
+        );
+    }
     let (offset, lag) = (&regression.offset_crank_degrees_early, &regression.lag_us);
     if let (Some(offset), Some(lag)) = (offset, lag) {
         text.push('\n');
@@ -469,6 +476,14 @@ fn estimates(text: &mut String, regression: &RegressionResult) {
         for (offset, lag) in offset.parts.iter().zip(&lag.parts) {
             let (degrees, us) = (offset.standard_uncertainty, lag.standard_uncertainty);
             text.push_str(&PARTS.lines(&[&[offset.name.clone(), format!("{degrees:.4}"), format!("{us:.2}")]]));
+        }
+        for (name, of) in [
+            ("by scatter alone, k = 2", (|one| one.by_scatter) as fn(&EstimateResult) -> Option<f64>),
+            ("beside it at most, added up", |one| one.bound),
+        ] {
+            if let (Some(degrees), Some(us)) = (of(offset), of(lag)) {
+                text.push_str(&PARTS.lines(&[&[name.to_owned(), format!("{degrees:.4}"), format!("{us:.2}")]]));
+            }
         }
         if regression.reduced_chi_square > 1.0 {
             let widened = format!(

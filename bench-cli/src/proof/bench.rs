@@ -1,6 +1,7 @@
 //! The bench: from a sheet, through the plan, to a finished result.
 
 mod coil;
+mod evenness;
 mod every_pulse;
 mod not_covered;
 mod parts;
@@ -24,11 +25,11 @@ use crate::proof::measure::{MeasureError, Pickup};
 use crate::proof::plan::{PlanError, PlanInput, RAMP_SHARE, Step, VacuumSource, plan};
 use crate::proof::source::trace::TraceError;
 use crate::proof::source::{Driver, DriverError};
-use crate::proof::verdict::{JudgedPoint, Setting, judge_run};
+use crate::proof::verdict::{Finding, JudgedPoint, Setting, judge_run};
 use crate::quantity::of_core::{angle_degrees, crank_degrees, depression, speed};
 use crate::record::bench::{
-    BenchResult, CoilSettings, CrankingResult, DisturbedResult, EveryPulseResult, FindingResult, RampResult,
-    SingleSparksResult, TestPointResult,
+    BenchResult, CoilSettings, CrankingResult, DisturbedResult, EveryPulseResult, FindingKind, FindingResult,
+    RampResult, SingleSparksResult, TestPointResult,
 };
 use crate::record::verdict::Verdict;
 use crate::sheet::{self, Settings, Sheet, SheetError};
@@ -96,6 +97,8 @@ pub struct Measurements {
     disturbed: Vec<DisturbedResult>,
     /// Of a trace: every pulse in it.
     every_pulse: Option<EveryPulse>,
+    /// Of a trace: what is uneven in its pickup or its turning.
+    uneven: Option<Finding>,
 }
 
 impl Measurements {
@@ -189,6 +192,7 @@ impl<'a> Bench<'a> {
         let centrifugal = self.sheet.centrifugal.breakpoints.get()?.iter();
         Ok(Setting {
             pulses_in_two_turns: self.pickup.pulses_in_two_turns,
+            delay_at_no_advance: self.pickup.angle - self.sheet.advance.initial_crank_degrees.get()?,
             flank_distance: self
                 .second_flank
                 .map(|second| [second; 2])
@@ -247,8 +251,11 @@ impl<'a> Bench<'a> {
         let single = judged.of_single_sparks(&measurements.points, setting);
         let single = if measurements.every_pulse.is_some() { None } else { single };
         let every = measurements.every_pulse.as_ref().map(EveryPulse::findings).unwrap_or_default();
+        let uneven = &measurements.uneven;
+        // What is uneven before the ignition moves single pulses, which is no fault of the ignition's.
+        let own = judged.findings().iter().filter(|finding| uneven.is_none() || finding.kind != FindingKind::Pulse);
         result.findings = coil::findings(result);
-        result.findings.extend(judged.findings().iter().chain(&single).chain(&every).map(FindingResult::from));
+        result.findings.extend(uneven.iter().chain(own).chain(&single).chain(&every).map(FindingResult::from));
         result.single_sparks = (judged.single.judged > 0).then(|| SingleSparksResult::new(&judged.single));
         result.every_pulse = measurements.every_pulse.as_ref().map(EveryPulseResult::of);
         result.cranking = measurements.cranking;

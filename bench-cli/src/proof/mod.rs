@@ -18,6 +18,6 @@ pub use source::simulated::{
 };
 pub use source::trace::{Edge, Line, Listener, Names, Trace, TraceError, csv_edges, vcd_edges};
 pub use verdict::{
-    Conditions, Conformity, Decision, Estimate, Factors, Judge, JudgedPoint, LeastSquares, MeasuredPoint, Regression,
-    RunVerdict, Setting, SingleSparks, diagnose, judge_run,
+    Conditions, Conformity, Decision, Diagnosis, Estimate, Factors, Judge, JudgedPoint, LeastSquares, MeasuredPoint,
+    Regression, RunVerdict, Setting, SingleSparks, diagnose, judge_run,
 };

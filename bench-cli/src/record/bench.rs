@@ -233,6 +233,9 @@ pub struct RegressionResult {
     /// Vacuum advance missing at full depression, crank degrees.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub vacuum_shortfall_crank_degrees: Option<EstimateResult>,
+    /// What these test points do not tell from the others, in words.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub not_told_apart: Vec<String>,
     /// Chi-square over its degrees of freedom; above 1 it widened the uncertainties.
     pub reduced_chi_square: f64,
 }
@@ -245,6 +248,13 @@ pub struct EstimateResult {
     pub value: f64,
     /// Expanded uncertainty, k = 2.
     pub expanded_uncertainty: f64,
+    /// The part of it that more sparks would lessen, k = 2: their scatter alone. Absent in results of older tools.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub by_scatter: Option<f64>,
+    /// What no number of sparks lessens: by how much bench, ticks and clocks may be off, added up without a root. Absent in results of older
+    /// tools.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub bound: Option<f64>,
     /// The standard uncertainties that make it.
     pub parts: Vec<UncertaintyPart>,
 }
@@ -390,6 +400,18 @@ pub enum FindingKind {
     UpDown,
     /// Too little or too much vacuum advance.
     VacuumShortfall,
+    /// Later or earlier in proportion to the delay from the flank to the spark.
+    Clock,
+    /// The centrifugal curve at another speed.
+    SpeedAxis,
+    /// The vacuum curve at a depression that is off by the same everywhere.
+    SensorZero,
+    /// The vacuum curve at a depression that is off by a share of it.
+    SensorGain,
+    /// The pulses of the pickup stand unevenly.
+    UnevenPickup,
+    /// The shaft turned unevenly within a turn or a pulse.
+    UnevenTurning,
     /// A breakpoint of the centrifugal curve lies elsewhere.
     Breakpoint,
     /// Test points depart and no cause above explains it.

@@ -9,6 +9,14 @@ pub(crate) const DEGREES: i32 = 3;
 pub(crate) const MICROSECONDS: i32 = 2;
 /// Crank rpm.
 pub(crate) const RPM: i32 = 1;
+/// Crank degrees that a verdict is worked out from again when the record is read: rounding must not turn it.
+pub(crate) const JUDGED_DEGREES: i32 = 6;
+/// Estimates, and what their uncertainties are made of.
+pub(crate) const ESTIMATES: i32 = 5;
+/// Shares.
+pub(crate) const SHARES: i32 = 4;
+/// Milliseconds.
+pub(crate) const MILLISECONDS: i32 = 4;
 /// Kilopascals.
 pub(crate) const KPA: i32 = 3;
 

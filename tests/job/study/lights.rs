@@ -60,7 +60,7 @@ impl Engine {
             light_lag_us: (!is(Class::LightLags)).then_some(0.0),
             on_bench: false,
             zero_is_true: match class {
-                Class::WrongMark if seed % 2 == 0 => Some(false),
+                Class::WrongMark if seed.is_multiple_of(2) => Some(false),
                 Class::WrongMark => None,
                 _ => Some(true),
             },

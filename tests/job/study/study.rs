@@ -3,6 +3,10 @@
 //! `cargo test -p bobweight-tests --test study -- --nocapture` prints it, 300 truths a table; `BOBWEIGHT_STUDY=5000` takes so many, and
 //! `BOBWEIGHT_SEED` others. What the classes must reach is asserted beside their rows.
 
+#[path = "../verdict/bench_model.rs"]
+#[allow(dead_code, reason = "the verdict's own tests use all of it")]
+mod bench_model;
+mod benches;
 mod lights;
 mod table;
 

@@ -41,8 +41,16 @@ pub struct Errors {
     pub lost: f64,
     /// Chance of a spark to stray, and by how much.
     pub stray: Option<(f64, f64)>,
-    /// The ignition's clock against the bench's, as a share.
+    /// The ignition's clock against the bench's, as a share: the curve at a speed that is so much higher.
     pub clock: f64,
+    /// The timer of the delay against the one of the period, as a share: later by that share of the delay.
+    pub delay: f64,
+    /// The vacuum sensor reads so many kPa too much.
+    pub sensor_zero: f64,
+    /// It reads too much by that share.
+    pub sensor_gain: f64,
+    /// Each speed off by its own error, of this standard deviation.
+    pub bumps: f64,
     /// Bound of what the core rounds, crank degrees.
     pub core: f64,
 }
@@ -50,6 +58,7 @@ pub struct Errors {
 pub fn setting() -> Setting {
     Setting {
         pulses_in_two_turns: 4,
+        delay_at_no_advance: PICKUP_ANGLE - INITIAL,
         flank_distance: Some([SECOND_FLANK_ANGLE - PICKUP_ANGLE; 2]),
         centrifugal: CENTRIFUGAL.to_vec(),
         vacuum: VACUUM.to_vec(),
@@ -97,6 +106,7 @@ pub struct Bench {
     errors: Errors,
     setting: Setting,
     points: Vec<TestPoint>,
+    seed: u64,
     rng: ChaCha8Rng,
     /// The core's rounding: one part common to all, one for each speed and depression.
     rounding_common: f64,
@@ -123,7 +133,7 @@ impl Bench {
                 depressions.push((depression, within(setting.vacuum_step_kpa / 2.0)));
             }
         }
-        Self { errors, setting: setting.clone(), points, rng, rounding_common, rounding, depressions }
+        Self { errors, setting: setting.clone(), points, seed, rng, rounding_common, rounding, depressions }
     }
 
     /// Measures every test point at the first look only.
@@ -201,10 +211,22 @@ impl Bench {
         errors.offset + self.rounding_common + rounding + curve(&centrifugal, speed * (1.0 + errors.clock))
             - curve(right, speed)
             - if inside { errors.up_down * rising / 2.0 } else { 0.0 }
-            + curve(&self.setting.vacuum, depression + off)
+            - errors.delay * (PICKUP_ANGLE - INITIAL - curve(right, speed) - vacuum)
+            + self.bump(speed)
+            + curve(&self.setting.vacuum, (depression + off) * (1.0 + errors.sensor_gain) + errors.sensor_zero)
             - vacuum
             - errors.vacuum_shortfall * vacuum / greatest
             + errors.point.filter(|(at, _)| *at == index).map_or(0.0, |(_, error)| error)
+    }
+
+    /// A speed's own error: the same whenever it is asked for.
+    fn bump(&self, speed: f64) -> f64 {
+        if self.errors.bumps == 0.0 {
+            return 0.0;
+        }
+        let mut rng = ChaCha8Rng::seed_from_u64(self.seed ^ speed.to_bits());
+        let normal: f64 = StandardNormal.sample(&mut rng);
+        self.errors.bumps * normal
     }
 
     /// Flanks and sparks of so many whole cycles at one test point, read by the code under test.

@@ -79,10 +79,10 @@ pub fn run(
     let (least, longest) = prepared.settings.dwell.settings().curve.range();
     let bench = Bench::new(&prepared.sheet, &prepared.settings, [seconds(least), seconds(longest)])?;
     let bench = arguments.at_battery(bench);
-    let setting = bench.setting_of(step_s, ANALYSER_CLOCK, 0.0)?;
+    let depression = arguments.depression.unwrap_or(TracedDepression::Constant(0.0));
+    let setting = bench.setting_of(step_s, ANALYSER_CLOCK, depression.step_kpa())?;
     state(&mut result.settings, &setting);
     let to_err = matches!(json, Some(JsonFile::StandardOutput));
-    let depression = arguments.depression.unwrap_or(TracedDepression::Constant(0.0));
     let rises = *prepared.sheet.pickup.flank.get()? == Flank::Rising;
     let mut measurements = Measurements::default();
     let mut table = Table::begin(arguments, &result, terminal, to_err)?;

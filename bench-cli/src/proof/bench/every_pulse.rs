@@ -80,7 +80,8 @@ impl EveryPulse {
                 error_in_words(single.worst)
             ));
         }
-        let finding = |sentence| Finding { kind: FindingKind::EveryPulse, sentence, size: single.worst };
+        let finding =
+            |sentence| Finding { kind: FindingKind::EveryPulse, sentence, size: single.worst, or: Vec::new() };
         sentences.into_iter().map(finding).collect()
     }
 }

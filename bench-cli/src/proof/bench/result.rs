@@ -6,34 +6,49 @@ use crate::proof::verdict::{
     Setting, SingleSparks, Stated, error_in_words,
 };
 use crate::record::bench::{
-    Counts, CrankingResult, Disturbance, DisturbedResult, DwellResult, EstimateResult, FindingResult, RampResult,
-    RegressionResult, SingleSparksResult, TestPointResult, UncertaintyPart,
+    Bound, Counts, CrankingResult, Disturbance, DisturbedResult, DwellResult, EstimateResult, FindingResult,
+    RampResult, RegressionResult, SingleSparksResult, TestPointResult, UncertaintyPart,
 };
+use crate::record::precision::{DEGREES, ESTIMATES, JUDGED_DEGREES, KPA, MILLISECONDS, RPM, SHARES, to_places};
 use crate::record::verdict::Verdict;
+
+/// The parts of a bound to their precision.
+fn to_places_of(bound: &Bound) -> Bound {
+    let to = |part: f64| to_places(part, JUDGED_DEGREES);
+    Bound {
+        core_crank_degrees: to(bound.core_crank_degrees),
+        tick_bench_crank_degrees: to(bound.tick_bench_crank_degrees),
+        tick_ignition_crank_degrees: to(bound.tick_ignition_crank_degrees),
+        clocks_crank_degrees: to(bound.clocks_crank_degrees),
+        vacuum_step_crank_degrees: to(bound.vacuum_step_crank_degrees),
+    }
+}
 
 impl TestPointResult {
     /// A judged test point, with the verdict that [`crate::proof::verdict::judge_run`] gives it.
     pub fn new(point: &JudgedPoint, verdict: Verdict, setting: &Setting) -> Self {
         let (conditions, statistics) = (&point.measured.conditions, &point.measured.statistics);
-        let bound_parts = setting.bound(conditions);
+        let bound_parts = to_places_of(&setting.bound(conditions));
         let means = &statistics.cycle_means;
         Self {
-            speed_crank_rpm: conditions.speed_crank_rpm,
-            depression_kpa: conditions.depression_kpa,
+            speed_crank_rpm: to_places(conditions.speed_crank_rpm, RPM),
+            depression_kpa: to_places(conditions.depression_kpa, KPA),
             direction: conditions.direction,
-            wanted_crank_degrees: statistics.wanted,
-            mean_error_crank_degrees_early: (means.count > 0).then_some(means.mean),
-            scatter_crank_degrees: statistics.spark_scatter,
-            uncertainty_crank_degrees: (means.count > 1).then(|| COVERAGE_FACTOR * means.standard_uncertainty()),
-            bound_crank_degrees: bound_parts.total(),
+            wanted_crank_degrees: to_places(statistics.wanted, DEGREES),
+            mean_error_crank_degrees_early: (means.count > 0).then_some(to_places(means.mean, JUDGED_DEGREES)),
+            scatter_crank_degrees: to_places(statistics.spark_scatter, DEGREES),
+            uncertainty_crank_degrees: (means.count > 1)
+                .then(|| to_places(COVERAGE_FACTOR * means.standard_uncertainty(), JUDGED_DEGREES)),
+            bound_crank_degrees: to_places(bound_parts.total(), JUDGED_DEGREES),
             bound_parts,
-            pulse_spread_crank_degrees: statistics.pulse_spread,
+            pulse_spread_crank_degrees: to_places(statistics.pulse_spread, DEGREES),
             cycles: means.count,
             pulses: statistics.pulse_count,
             missing: statistics.missing,
             extra: statistics.extra,
             outside: point.single.outside,
-            worst_spark_crank_degrees_early: (point.single.judged > 0).then_some(point.single.worst),
+            worst_spark_crank_degrees_early: (point.single.judged > 0)
+                .then_some(to_places(point.single.worst, DEGREES)),
             dwell: statistics.dwell.as_ref().map(DwellResult::from),
             verdict,
         }
@@ -47,7 +62,7 @@ impl SingleSparksResult {
             judged: single.judged,
             outside: single.outside,
             greatest_share: single.greatest_share(),
-            worst_crank_degrees_early: single.worst,
+            worst_crank_degrees_early: to_places(single.worst, DEGREES),
             verdict: single.verdict(),
         }
     }
@@ -56,9 +71,9 @@ impl SingleSparksResult {
 impl From<&DwellStatistics> for DwellResult {
     fn from(dwell: &DwellStatistics) -> Self {
         Self {
-            least_ms: dwell.least_s * 1e3,
-            mean_ms: dwell.mean_s * 1e3,
-            greatest_ms: dwell.greatest_s * 1e3,
+            least_ms: to_places(dwell.least_s * 1e3, MILLISECONDS),
+            mean_ms: to_places(dwell.mean_s * 1e3, MILLISECONDS),
+            greatest_ms: to_places(dwell.greatest_s * 1e3, MILLISECONDS),
             ordered_ms: None,
             energy_mj: None,
         }
@@ -73,7 +88,8 @@ impl From<&Regression> for RegressionResult {
             lag_us: result(&regression.lag_us),
             up_against_down_crank_degrees: result(&regression.up_down),
             vacuum_shortfall_crank_degrees: result(&regression.vacuum_shortfall),
-            reduced_chi_square: regression.reduced_chi_square,
+            not_told_apart: regression.not_told.iter().map(|cause| cause.words().to_owned()).collect(),
+            reduced_chi_square: to_places(regression.reduced_chi_square(), SHARES),
         }
     }
 }
@@ -82,11 +98,13 @@ impl From<&Estimate> for EstimateResult {
     fn from(estimate: &Estimate) -> Self {
         let part = |(name, standard_uncertainty): &(&str, f64)| UncertaintyPart {
             name: (*name).to_owned(),
-            standard_uncertainty: *standard_uncertainty,
+            standard_uncertainty: to_places(*standard_uncertainty, ESTIMATES),
         };
         Self {
-            value: estimate.value,
-            expanded_uncertainty: estimate.expanded_uncertainty,
+            value: to_places(estimate.value, ESTIMATES),
+            expanded_uncertainty: to_places(estimate.expanded_uncertainty, ESTIMATES),
+            by_scatter: Some(to_places(estimate.statistical, ESTIMATES)),
+            bound: Some(to_places(estimate.bound, ESTIMATES)),
             parts: estimate.parts.iter().map(part).collect(),
         }
     }
@@ -115,10 +133,10 @@ impl RampResult {
             from_crank_rpm,
             to_crank_rpm,
             acceleration_crank_rpm_per_s,
-            mean_error_crank_degrees_early: ramp.mean_error,
-            greatest_error_crank_degrees_early: ramp.greatest_error,
-            at_crank_rpm: ramp.at_crank_rpm,
-            scatter_crank_degrees: ramp.scatter,
+            mean_error_crank_degrees_early: to_places(ramp.mean_error, DEGREES),
+            greatest_error_crank_degrees_early: to_places(ramp.greatest_error, JUDGED_DEGREES),
+            at_crank_rpm: to_places(ramp.at_crank_rpm, RPM),
+            scatter_crank_degrees: to_places(ramp.scatter, DEGREES),
             cycles: ramp.cycles,
             missing: ramp.missing,
             extra: ramp.extra,
@@ -140,8 +158,8 @@ impl CrankingResult {
             speed_crank_rpm,
             swing,
             statement: statement.to_owned(),
-            greatest_early_crank_degrees: measured.then_some(cranking.early_of_flank),
-            greatest_late_crank_degrees: measured.then_some(cranking.late_of_dwell),
+            greatest_early_crank_degrees: measured.then_some(to_places(cranking.early_of_flank, DEGREES)),
+            greatest_late_crank_degrees: measured.then_some(to_places(cranking.late_of_dwell, DEGREES)),
             pulses: cranking.pulses,
             missing: cranking.missing,
             extra: cranking.extra,
@@ -162,7 +180,7 @@ impl CrankingResult {
         let errors: Vec<f64> = measured.sparks().map(|spark| spark.error() - early_by_swing).collect();
         let greatest = |sign: f64| {
             let greatest = errors.iter().map(|error| sign * error).fold(f64::NEG_INFINITY, f64::max);
-            greatest.is_finite().then_some(greatest)
+            greatest.is_finite().then_some(to_places(greatest, DEGREES))
         };
         let statement = if early_by_swing.abs() < 0.05 {
             "judged against the cranking advance".to_owned()
@@ -192,10 +210,10 @@ impl DisturbedResult {
         Self {
             disturbance,
             speed_crank_rpm,
-            greatest_early_crank_degrees: judged.greatest_early,
-            greatest_late_crank_degrees: judged.greatest_late,
-            stated_early_crank_degrees: stated.early,
-            stated_late_crank_degrees: stated.late,
+            greatest_early_crank_degrees: to_places(judged.greatest_early, DEGREES),
+            greatest_late_crank_degrees: to_places(judged.greatest_late, DEGREES),
+            stated_early_crank_degrees: to_places(stated.early, DEGREES),
+            stated_late_crank_degrees: to_places(stated.late, DEGREES),
             missing: judged.missing,
             extra: judged.extra,
             right_again: judged.right_again,

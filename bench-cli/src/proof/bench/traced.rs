@@ -2,6 +2,7 @@
 //!
 //! A trace commands nothing. What it proves is what somebody drove while it was recorded; everything else is named.
 
+use super::evenness::Evenness;
 use super::every_pulse::Audit;
 use super::{Bench, BenchError, Measurements, Watcher};
 use crate::proof::measure::{Measured, Motion, Recording, measure};
@@ -26,6 +27,23 @@ pub enum TracedDepression {
     Constant(f64),
     /// As the plan has it, test point after test point, because `bench` drove it.
     AsPlanned,
+}
+
+/// A depression that somebody read off a gauge is known within so much, kPa. Common practice, no source: a needle that stands at 0 with the
+/// hose off, read to a third of an inch of mercury.
+const GAUGE_WITHIN_KPA: f64 = 1.0;
+/// One that `bench` gave to a sensor is known within so much, kPa: its output has steps, which a trace does not tell.
+const DRIVEN_WITHIN_KPA: f64 = 0.05;
+
+impl TracedDepression {
+    /// How well it is known, as a step of twice as much, kPa. An open hose has none to be wrong about.
+    pub fn step_kpa(self) -> f64 {
+        match self {
+            Self::Constant(kpa) if kpa > 0.0 => 2.0 * GAUGE_WITHIN_KPA,
+            Self::Constant(_) => 0.0,
+            Self::AsPlanned => 2.0 * DRIVEN_WITHIN_KPA,
+        }
+    }
 }
 
 /// What a trace covered.
@@ -64,6 +82,7 @@ struct Judging<'j, 'a> {
     stretch: Option<Stretch>,
     before_crank_rpm: f64,
     measurements: &'j mut Measurements,
+    evenness: Evenness,
     coverage: Coverage,
     watcher: &'j mut dyn Watcher,
 }
@@ -102,6 +121,7 @@ impl Bench<'_> {
             stretch: None,
             before_crank_rpm: 0.0,
             measurements,
+            evenness: Evenness::new(pulses),
             coverage: Coverage::default(),
             watcher,
         };
@@ -139,12 +159,14 @@ impl Judging<'_, '_> {
     }
 
     fn end(mut self) -> Coverage {
+        self.measurements.uneven = self.evenness.finding(self.setting);
         let left = self.plan.iter().zip(&self.covered).filter(|(_, covered)| !**covered);
         self.coverage.not_covered = left.map(|(point, _)| *point).collect();
         self.coverage
     }
 
     fn block(&mut self, block: &Block) {
+        self.evenness.block(block);
         let mut stretch = self.stretch.take().unwrap_or_else(|| self.begin(block.speed_crank_rpm));
         if stretch.point.is_some() && stretch.decision.is_none() {
             let point = stretch.point;

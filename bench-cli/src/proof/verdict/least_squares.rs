@@ -2,6 +2,26 @@
 
 use nalgebra::{DMatrix, DVector};
 
+/// A column of which less than this share stands out of those before it is made up of them. A share of its length.
+const MADE_UP: f64 = 1e-5;
+
+/// Which columns can be told from those before them: one that the others make up has no line of its own.
+pub fn told_apart(columns: impl Iterator<Item = DVector<f64>>) -> Vec<bool> {
+    let mut basis: Vec<DVector<f64>> = Vec::new();
+    columns
+        .map(|column| {
+            let length = column.norm();
+            // Twice, since the first pass leaves what rounding left.
+            let left = (0..2).fold(column, |left, _| basis.iter().fold(left, |left, one| &left - one * one.dot(&left)));
+            let told = left.norm() > MADE_UP * length;
+            if told {
+                basis.push(left.normalize());
+            }
+            told
+        })
+        .collect()
+}
+
 /// A fit `observed = columns * estimate`.
 #[derive(Debug, Clone)]
 pub struct LeastSquares {
@@ -78,6 +98,13 @@ mod tests {
         let fit = LeastSquares::fit(&ones, &DVector::from_element(many, 2.0), &uncertainty).expect("a mean");
         let expected = 0.25 / 200_000.0;
         assert!((fit.covariance(&uncertainty)[(0, 0)] / expected - 1.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_column_that_the_others_make_up_is_told() {
+        let of = |values: [f64; 3]| DVector::from_row_slice(&values);
+        let columns = [of([1.0, 1.0, 1.0]), of([1.0, 2.0, 3.0]), of([3.0, 5.0, 7.0]), of([0.0, 0.0, 1.0])];
+        assert_eq!(told_apart(columns.into_iter()), [true, true, false, true]);
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! From the test points of a run to offset, lag, names for what is wrong, and a verdict.
 
+mod causes;
 mod cranking;
 mod disturbed;
 mod finding;
@@ -25,7 +26,7 @@ pub use finding::Finding;
 pub use judge::{Conformity, Decision, Factors, Judge, PointJudge};
 pub use judged_point::JudgedPoint;
 pub use least_squares::LeastSquares;
-pub use names::diagnose;
+pub use names::{Diagnosis, diagnose};
 pub use ramp::{RampVerdict, judge_ramp};
 pub use regression::{COVERAGE_FACTOR, Estimate, MeasuredPoint, Regression};
 pub use run::{RunVerdict, judge_run};

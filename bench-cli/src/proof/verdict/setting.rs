@@ -14,6 +14,9 @@ pub struct Setting {
     /// were it timed by the wrong flank; the least and the greatest, which differ where that flank moves. None where the sheet gives no
     /// other flank.
     pub flank_distance: Option<[f64; 2]>,
+    /// The delay from the timing flank to a spark without centrifugal and vacuum advance, crank degrees: the pickup's angle less the
+    /// initial timing.
+    pub delay_at_no_advance: f64,
     /// Chosen centrifugal breakpoints: crank rpm, crank degrees.
     pub centrifugal: Vec<[f64; 2]>,
     /// Chosen vacuum breakpoints: kPa depression, crank degrees; empty without a vacuum unit.
@@ -45,7 +48,24 @@ pub struct Conditions {
     pub vacuum_advance: f64,
 }
 
+impl Conditions {
+    /// Speed and depression, whatever the direction.
+    pub fn place(&self) -> (u64, u64) {
+        (self.speed_crank_rpm.to_bits(), self.depression_kpa.to_bits())
+    }
+}
+
 impl Setting {
+    /// What the chosen centrifugal curve gives at a speed, crank degrees.
+    pub fn centrifugal_at(&self, crank_rpm: f64) -> f64 {
+        along(&self.centrifugal, crank_rpm)
+    }
+
+    /// What the chosen vacuum curve gives at a depression, crank degrees.
+    pub fn vacuum_at(&self, depression_kpa: f64) -> f64 {
+        along(&self.vacuum, depression_kpa)
+    }
+
     /// The systematic bound at a test point.
     pub fn bound(&self, conditions: &Conditions) -> Bound {
         let speed = conditions.speed_crank_rpm;
@@ -66,9 +86,16 @@ impl Setting {
 
     /// Slope of the vacuum curve, crank degrees a kPa; 0 where vacuum is not let through.
     pub fn vacuum_slope(&self, conditions: &Conditions) -> f64 {
-        // A closed throttle keeps ported vacuum away from the sensor, whatever the curve would give.
-        let closed = conditions.vacuum_advance <= 0.0 && conditions.depression_kpa > self.vacuum_start_kpa();
-        if closed { 0.0 } else { steepest(&self.vacuum, conditions.depression_kpa, self.vacuum_step_kpa / 2.0) }
+        if self.throttle_keeps_vacuum_away(conditions) {
+            0.0
+        } else {
+            steepest(&self.vacuum, conditions.depression_kpa, self.vacuum_step_kpa / 2.0)
+        }
+    }
+
+    /// A closed throttle keeps ported vacuum away from the sensor, whatever the curve would give.
+    pub fn throttle_keeps_vacuum_away(&self, conditions: &Conditions) -> bool {
+        conditions.vacuum_advance <= 0.0 && conditions.depression_kpa > self.vacuum_start_kpa()
     }
 
     fn vacuum_start_kpa(&self) -> f64 {
@@ -94,6 +121,16 @@ impl Setting {
     }
 }
 
+/// A piecewise linear curve with flat ends; 0 without breakpoints.
+fn along(curve: &[[f64; 2]], x: f64) -> f64 {
+    let after = curve.partition_point(|breakpoint| breakpoint[0] <= x);
+    match (after.checked_sub(1).and_then(|before| curve.get(before)), curve.get(after)) {
+        (Some(before), Some(after)) => before[1] + (after[1] - before[1]) * (x - before[0]) / (after[0] - before[0]),
+        (Some(end), None) | (None, Some(end)) => end[1],
+        (None, None) => 0.0,
+    }
+}
+
 /// The steepest slope that a piecewise linear curve with flat ends has within `reach` of `x`, both ends included.
 fn steepest(curve: &[[f64; 2]], x: f64, reach: f64) -> f64 {
     curve
@@ -110,6 +147,7 @@ mod tests {
     pub(crate) fn setting() -> Setting {
         Setting {
             pulses_in_two_turns: 4,
+            delay_at_no_advance: 52.0,
             flank_distance: Some([-52.0; 2]),
             centrifugal: vec![[1000.0, 0.0], [2000.0, 10.0]],
             vacuum: vec![[17.0, 0.0], [41.0, 10.0]],

@@ -10,6 +10,7 @@ use crate::record::verdict::Verdict;
 fn setting() -> Setting {
     Setting {
         pulses_in_two_turns: 4,
+        delay_at_no_advance: 52.0,
         flank_distance: Some([-52.0; 2]),
         centrifugal: vec![[1000.0, 0.0], [2000.0, 10.0]],
         vacuum: Vec::new(),

@@ -1,9 +1,10 @@
 //! Findings in words: what the spark does, how much, and what to look at.
 
+use super::causes::Cause;
 use super::finding::Finding;
 use super::judged_point::JudgedPoint;
 use super::pulses::PulseDeparture;
-use super::regression::{Cause, Estimate, MeasuredPoint};
+use super::regression::{Estimate, MeasuredPoint, Regression};
 use super::setting::{Conditions, Setting};
 use super::single::SingleSparks;
 use crate::proof::measure::Summary;
@@ -32,7 +33,7 @@ pub fn error_in_words(error: f64) -> String {
 }
 
 fn finding(kind: FindingKind, size: f64, sentence: String) -> Finding {
-    Finding { kind, sentence, size }
+    Finding { kind, sentence, size, or: Vec::new() }
 }
 
 /// Missing and extra sparks of all test points.
@@ -117,7 +118,21 @@ pub fn single_sparks(single: &SingleSparks, points: &[JudgedPoint], setting: &Se
     Some(finding(FindingKind::SingleSparks, single.worst, sentence))
 }
 
-/// One of the four causes.
+/// What a finding of a cause is about.
+pub fn kind(cause: Cause) -> FindingKind {
+    match cause {
+        Cause::Offset => FindingKind::Offset,
+        Cause::Lag => FindingKind::Lag,
+        Cause::UpDown => FindingKind::UpDown,
+        Cause::VacuumShortfall => FindingKind::VacuumShortfall,
+        Cause::Clock => FindingKind::Clock,
+        Cause::SpeedAxis => FindingKind::SpeedAxis,
+        Cause::SensorZero => FindingKind::SensorZero,
+        Cause::SensorGain => FindingKind::SensorGain,
+    }
+}
+
+/// One of the causes.
 pub fn cause(cause: Cause, estimate: &Estimate, points: &[Conditions], setting: &Setting) -> Finding {
     let (value, u) = (estimate.value, estimate.expanded_uncertainty);
     match cause {
@@ -162,6 +177,39 @@ pub fn cause(cause: Cause, estimate: &Estimate, points: &[Conditions], setting: 
                 100.0 * (1.0 - value / greatest),
             );
             finding(FindingKind::VacuumShortfall, value, sentence)
+        }
+        Cause::Clock => {
+            let side = if value >= 0.0 { "later" } else { "earlier" };
+            let sentence = format!(
+                "{side} in proportion to the delay from the flank to the spark, by {:.2} % of it (give or take {u:.2} %): the timer of the                  spark runs at another rate than the one that measures the speed. Compare the two timers' prescalers, and the constant                  that turns a period into a delay",
+                value.abs()
+            );
+            finding(FindingKind::Clock, value, sentence)
+        }
+        Cause::SpeedAxis => {
+            let side = if value >= 0.0 { "higher" } else { "lower" };
+            let sentence = format!(
+                "the centrifugal curve as it is at a speed {:.2} % {side} (give or take {u:.2} %), more than the clocks may differ by                  ({:.2} %): look at the ignition's clock, and at the number of pulses and the tick that it was given",
+                value.abs(),
+                100.0 * setting.clock_tolerance
+            );
+            finding(FindingKind::SpeedAxis, value, sentence)
+        }
+        Cause::SensorZero => {
+            let side = if value >= 0.0 { "much" } else { "little" };
+            let sentence = format!(
+                "the vacuum curve as it is at {:.2} kPa too {side} (give or take {u:.2} kPa), the same at every depression: look at the                  sensor's zero, and at the atmosphere that it was read against",
+                value.abs()
+            );
+            finding(FindingKind::SensorZero, value, sentence)
+        }
+        Cause::SensorGain => {
+            let side = if value >= 0.0 { "much" } else { "little" };
+            let sentence = format!(
+                "the vacuum curve as it is at {:.2} % too {side} depression (give or take {u:.2} %): look at the sensor's volts for each kPa",
+                value.abs()
+            );
+            finding(FindingKind::SensorGain, value, sentence)
         }
     }
 }
@@ -230,6 +278,19 @@ pub fn breakpoint(number: usize, estimate: &Estimate, setting: &Setting) -> Find
         speed = whole(speed)
     );
     finding(FindingKind::Breakpoint, estimate.value, sentence)
+}
+
+/// Errors that no cause explains, although no single test point stands out.
+pub fn left_over(points: &[Conditions], regression: &Regression, setting: &Setting) -> Finding {
+    let worst = points.iter().zip(&regression.residuals).max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
+    let at = worst.map_or_else(String::new, |(point, residual)| {
+        format!(", most at {} crank rpm by {}", whole(point.speed_crank_rpm), error_in_words(*residual))
+    });
+    let sentence = format!(
+        "what is off follows no cause that is known here{at}: no single cause is the same everywhere. Compare the whole curve in sheet and          ignition, to {:.2} crank degrees",
+        setting.matters()
+    );
+    finding(FindingKind::TestPoints, worst.map_or(0.0, |(_, residual)| *residual), sentence)
 }
 
 /// Test points that nothing above explains; the three that depart most are told.
