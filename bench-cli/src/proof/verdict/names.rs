@@ -82,8 +82,8 @@ fn explain(points: &[Conditions], errors: &[Summary], setting: &Setting) -> (Opt
     let candidates = candidates(points, setting, &weight);
     let n = points.len();
     let Some(whitening) = whitening(points, setting, &weight) else { return (None, Vec::new()) };
-    let columns = whitening.of(DMatrix::from_fn(n, candidates.len(), |i, j| candidates[j].column[i]));
-    let observed = whitening.of(DMatrix::from_fn(n, 1, |i, _| errors[i].mean)).column(0).into_owned();
+    let columns = whitening.of(&DMatrix::from_fn(n, candidates.len(), |i, j| candidates[j].column[i]));
+    let observed = whitening.of(&DMatrix::from_fn(n, 1, |i, _| errors[i].mean)).column(0).into_owned();
     let signs: Vec<f64> = candidates.iter().map(|candidate| candidate.side().sign()).collect();
     let chosen: Vec<Chosen> = select(&columns, &observed, &signs)
         .into_iter()
@@ -188,9 +188,9 @@ const FEW: usize = 12;
 struct Whitening(Cholesky<f64, Dyn>);
 
 impl Whitening {
-    fn of(&self, columns: DMatrix<f64>) -> DMatrix<f64> {
+    fn of(&self, columns: &DMatrix<f64>) -> DMatrix<f64> {
         let zeros = DMatrix::zeros(columns.nrows(), columns.ncols());
-        self.0.l_dirty().solve_lower_triangular(&columns).unwrap_or(zeros)
+        self.0.l_dirty().solve_lower_triangular(columns).unwrap_or(zeros)
     }
 }
 
