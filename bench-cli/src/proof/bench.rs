@@ -192,7 +192,13 @@ impl<'a> Bench<'a> {
         let centrifugal = self.sheet.centrifugal.breakpoints.get()?.iter();
         Ok(Setting {
             pulses_in_two_turns: self.pickup.pulses_in_two_turns,
-            delay_at_no_advance: self.pickup.angle - self.sheet.advance.initial_crank_degrees.get()?,
+            delay_at_no_advance: {
+                // A reluctor's spark is timed by the crossing a whole pulse before its own.
+                #[expect(clippy::cast_precision_loss, reason = "at most 12 pulses")]
+                let pulse = 720.0 / self.pickup.pulses_in_two_turns as f64;
+                let before = if self.moving_flank.is_some() { pulse } else { 0.0 };
+                before + self.pickup.angle - self.sheet.advance.initial_crank_degrees.get()?
+            },
             flank_distance: self
                 .second_flank
                 .map(|second| [second; 2])

@@ -156,7 +156,8 @@ impl Evenness {
     /// Every pulse alike, and the vane takes another share of it than its angle: the crank swings within each pulse, or the sheet has
     /// another second flank.
     fn within_a_pulse(&self, spacing: f64, setting: &Setting) -> Option<Finding> {
-        let distance = setting.flank_distance?;
+        // A flank that moves with the speed tells nothing of the turning.
+        let [distance, _] = setting.flank_distance.filter(|[least, greatest]| greatest <= least)?;
         let mut vanes = Mean::default();
         self.places.iter().filter(|place| place.vane.count >= 2.0).for_each(|place| vanes.add(place.vane.value()));
         if vanes.count < 1.0 {
@@ -221,7 +222,7 @@ mod tests {
             let setting = Setting {
                 pulses_in_two_turns: 4,
                 delay_at_no_advance: 52.0,
-                flank_distance: Some(-52.0),
+                flank_distance: Some([-52.0; 2]),
                 centrifugal: vec![[1000.0, 0.0], [2000.0, 10.0]],
                 vacuum: Vec::new(),
                 tick_bench_s: 1e-7,
