@@ -344,8 +344,11 @@ pub fn play(plain: &Plain, table: &Timetable, around: &Around, fault: Fault, num
                 // An engine that dies may be cranking by its period.
                 causes.push(Cause::FalseEdge);
             }
-            // The pulse without a spark ends, and the next dwell begins with its edge.
-            causes.extend([Cause::SpeedRising, Cause::SpeedFalling]);
+            // The pulse without a spark ends, and the next dwell begins with its edge. Not of a reluctor that the starter alone turns: its
+            // crossing makes each spark.
+            if !(is_reluctor && by_starter && *phase == Phase::Cranking) {
+                causes.extend([Cause::SpeedRising, Cause::SpeedFalling]);
+            }
             if matches!(fault, Fault::Reset | Fault::Burst) {
                 causes.push(Cause::AfterStop);
             }
