@@ -37,6 +37,43 @@ impl Interval {
     }
 }
 
+/// What a figure is of; each has its own last place.
+#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+pub(crate) enum Precision {
+    /// Crank degrees: to 0.01, a tenth of what is shown.
+    CrankDegrees,
+    /// Crank degrees squared, of a sum of squares: to 0.0001.
+    CrankDegreesSquared,
+    /// Crank rpm: to 0.1.
+    CrankRpm,
+    /// kPa: to 0.01.
+    Kpa,
+    /// A probability or a share: to 0.0001.
+    Probability,
+    /// Odds, or a difference over its standard deviation: to 0.01.
+    Ratio,
+}
+
+impl Precision {
+    fn places(self) -> i32 {
+        match self {
+            Self::CrankRpm => 1,
+            Self::CrankDegrees | Self::Kpa | Self::Ratio => 2,
+            Self::CrankDegreesSquared | Self::Probability => 4,
+        }
+    }
+
+    /// The figure to its last place, a half away from zero. Never minus zero; infinite and not a number stay so.
+    pub(crate) fn of(self, figure: f64) -> f64 {
+        to_places(figure, self.places())
+    }
+
+    /// The value and both ends likewise.
+    pub(crate) fn of_interval(self, Interval { value, low, high }: Interval) -> Interval {
+        Interval { value: self.of(value), low: self.of(low), high: self.of(high) }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -47,5 +84,18 @@ mod tests {
         assert_eq!(to_places(28.899_993_896_484_375, 3).to_string(), "28.9");
         assert_eq!(to_places(-0.000_4, 3).to_string(), "0");
         assert!(to_places(f64::INFINITY, 3).is_infinite());
+    }
+
+    #[test]
+    fn a_figure_ends_at_its_last_place_and_prints_so() {
+        let printed = |precision: Precision, figure: f64| format!("{}", precision.of(figure));
+        assert_eq!(printed(Precision::CrankDegrees, 28.899_993_896_484_375), "28.9");
+        assert_eq!(printed(Precision::Kpa, 169.862_499_999_999_98), "169.86");
+        assert_eq!(printed(Precision::CrankDegrees, -0.125), "-0.13");
+        assert_eq!(printed(Precision::CrankRpm, 1_234.56), "1234.6");
+        assert_eq!(printed(Precision::Probability, 0.999_96), "1");
+        assert_eq!(printed(Precision::CrankDegrees, -0.001), "0");
+        assert_eq!(Precision::Ratio.of(f64::MAX).to_bits(), f64::MAX.to_bits());
+        assert!(Precision::Ratio.of(f64::INFINITY).is_infinite() && Precision::Ratio.of(f64::NAN).is_nan());
     }
 }

@@ -1,15 +1,18 @@
 //! A fit for programs.
 
-use super::{Estimate, Finding, FitResult, Misread, Unsettled, VacuumOutcome};
+use super::{EndOfSurvey, Estimate, Finding, FitResult, Misread, Unsettled, VacuumOutcome};
 use crate::distributor::readings::Readings;
 use crate::record::fit::{
     CentrifugalRecord, EndRecord, FindingRecord, FitRecord, MisreadRecord, ReadNextRecord, SCHEMA, VacuumRecord,
 };
 use crate::record::interval::Interval;
+use crate::record::precision::Precision;
 
 impl FitRecord {
     /// A fit, as it is saved.
     pub fn new(readings: &Readings, fit: &FitResult, findings: &[Finding], questions: Vec<String>, seed: u64) -> Self {
+        let [degrees, speed, kpa] =
+            [Precision::CrankDegrees, Precision::CrankRpm, Precision::Kpa].map(|precision| interval_to(precision));
         let breakpoints = fit.knots.iter().zip(&fit.centrifugal);
         Self {
             schema: SCHEMA.to_owned(),
@@ -17,36 +20,36 @@ impl FitRecord {
             hose_off_readings: readings.hose_off().count(),
             hose_on_readings: readings.hose_on().count(),
             seed,
-            initial_crank_degrees: fit.initial.into(),
+            initial_crank_degrees: degrees(fit.initial),
             ramps: fit.ramps,
-            odds_of_two_ramps: fit.odds_of_two_ramps,
+            odds_of_two_ramps: Precision::Ratio.of(fit.odds_of_two_ramps),
             centrifugal: breakpoints
-                .map(|(knot, rise)| CentrifugalRecord { crank_rpm: (*knot).into(), crank_degrees: (*rise).into() })
+                .map(|(knot, rise)| CentrifugalRecord { crank_rpm: speed(*knot), crank_degrees: degrees(*rise) })
                 .collect(),
             vacuum: match &fit.vacuum {
                 VacuumOutcome::Fitted(vacuum) => Some(VacuumRecord {
-                    start_kpa_depression: vacuum.start.into(),
-                    full_kpa_depression: vacuum.full.into(),
-                    greatest_crank_degrees: vacuum.greatest.into(),
+                    start_kpa_depression: kpa(vacuum.start),
+                    full_kpa_depression: kpa(vacuum.full),
+                    greatest_crank_degrees: degrees(vacuum.greatest),
                     misread: vacuum.misread.as_ref().map(MisreadRecord::from),
                 }),
                 VacuumOutcome::NotRead | VacuumOutcome::TooFew { .. } => None,
             },
-            up_down_crank_degrees: fit.up_down.into(),
-            scatter_crank_degrees: fit.scatter.into(),
-            residual_sum_crank_degrees_squared: fit.residual_sum,
+            up_down_crank_degrees: degrees(fit.up_down),
+            scatter_crank_degrees: degrees(fit.scatter),
+            residual_sum_crank_degrees_squared: Precision::CrankDegreesSquared.of(fit.residual_sum),
             misread: fit.misread.as_ref().map(MisreadRecord::from),
             read_next: fit
                 .wide_corners
                 .iter()
                 .map(|corner| ReadNextRecord {
                     breakpoint: corner.knot + 1,
-                    worth_crank_degrees: corner.worth_degrees,
-                    crank_rpm: corner.read_next,
+                    worth_crank_degrees: Precision::CrankDegrees.of(corner.worth_degrees),
+                    crank_rpm: Precision::CrankRpm.of(corner.read_next),
                 })
                 .collect(),
-            moving_at_lowest: EndRecord { crank_rpm: fit.lowest.speed, probability: fit.lowest.still_moving },
-            moving_at_highest: EndRecord { crank_rpm: fit.highest.speed, probability: fit.highest.still_moving },
+            moving_at_lowest: EndRecord::from(fit.lowest),
+            moving_at_highest: EndRecord::from(fit.highest),
             unsettled: fit
                 .unsettled
                 .iter()
@@ -61,6 +64,16 @@ impl FitRecord {
     }
 }
 
+fn interval_to(precision: Precision) -> impl Fn(Estimate) -> Interval {
+    move |estimate| precision.of_interval(estimate.into())
+}
+
+impl From<EndOfSurvey> for EndRecord {
+    fn from(EndOfSurvey { speed, still_moving, .. }: EndOfSurvey) -> Self {
+        Self { crank_rpm: Precision::CrankRpm.of(speed), probability: Precision::Probability.of(still_moving) }
+    }
+}
+
 impl From<Estimate> for Interval {
     fn from(Estimate { value, low, high }: Estimate) -> Self {
         Self { value, low, high }
@@ -70,12 +83,14 @@ impl From<Estimate> for Interval {
 impl From<&Finding> for FindingRecord {
     fn from(finding: &Finding) -> Self {
         let Finding { subject, answer, statistic, threshold, sentence } = finding.clone();
+        // A probability or a ratio: the more places of the two.
+        let statistic = statistic.map(|statistic| Precision::Probability.of(statistic));
         Self { subject, answer, statistic, threshold, sentence }
     }
 }
 
 impl From<&Misread> for MisreadRecord {
     fn from(misread: &Misread) -> Self {
-        Self { line: misread.reading.line, probability: misread.probability }
+        Self { line: misread.reading.line, probability: Precision::Probability.of(misread.probability) }
     }
 }
