@@ -8,9 +8,13 @@
 // A test's set-up panics where the test is wrong; that is its way to say so.
 #![allow(clippy::missing_panics_doc)]
 
+#[cfg(feature = "bench")]
+pub mod best_ramps;
 pub mod firmware;
 #[cfg(feature = "bench")]
 pub mod flyweight;
+#[cfg(feature = "bench")]
+pub mod hostile;
 #[cfg(feature = "bench")]
 pub mod invented;
 pub mod numbers;
