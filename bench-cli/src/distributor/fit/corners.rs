@@ -37,7 +37,7 @@ fn best_speed(knot: usize, interval: &Estimate, draws: &[Draw]) -> f64 {
     let first = (interval.low / SPEED_STEP).ceil();
     let gain = |speed: f64| {
         let pairs: Vec<_> =
-            draws.iter().map(|draw| (draw.curve.breakpoints()[knot][0], draw.curve.at(speed))).collect();
+            draws.iter().map(|draw| (draw.ramps.breakpoints()[knot][0], draw.curve.at(speed))).collect();
         let (covariance, variance) = covariance_and_variance(&pairs);
         let scatter = draws.iter().map(|draw| draw.scatter * draw.scatter).sum::<f64>() / length(draws);
         covariance * covariance / (variance + scatter)

@@ -2,6 +2,8 @@
 
 use nalgebra::SVector;
 
+use super::shape::rounded_hinge;
+
 /// Readings as the fit sees them: a place on the axis, how it was reached, an angle.
 #[derive(Debug, Clone)]
 pub(super) struct Points {
@@ -48,8 +50,13 @@ impl Points {
 
     /// The row of one point, times its root weight.
     #[inline]
-    pub(super) fn row<const K: usize, const P: usize>(&self, knots: &[f64; K], index: usize) -> SVector<f64, P> {
-        row(knots, self.x[index], self.direction[index]) * self.root_weight[index]
+    pub(super) fn row<const K: usize, const P: usize>(
+        &self,
+        knots: &[f64; K],
+        rounding: f64,
+        index: usize,
+    ) -> SVector<f64, P> {
+        row(knots, rounding, self.x[index], self.direction[index]) * self.root_weight[index]
     }
 
     pub(super) fn len(&self) -> usize {
@@ -79,23 +86,55 @@ impl Points {
     }
 }
 
-/// The row of one point: hat functions with flat ends on `knots`; where there is a column more than knots, it holds
-/// `-d/2` between the first and the last knot, for the angle by which a falling speed reads above a rising one.
+/// The row of one point: hat functions with flat ends on `knots`, their corners rounded; where there are more columns than knots,
+/// the next holds `-d/2` between the first and the last knot, for the angle by which a falling speed reads above a rising one,
+/// and any beyond it how ramps bow: a single one in waves, of two each about its middle.
 #[inline]
-pub(super) fn row<const K: usize, const P: usize>(knots: &[f64; K], x: f64, direction: f64) -> SVector<f64, P> {
+pub(super) fn row<const K: usize, const P: usize>(
+    knots: &[f64; K],
+    rounding: f64,
+    x: f64,
+    direction: f64,
+) -> SVector<f64, P> {
     let mut row = SVector::zeros();
-    if x <= knots[0] {
+    let on_a_ramp = x > knots[0] && x < knots[K - 1];
+    if rounding > 0.0 {
         row[0] = 1.0;
-    } else if x >= knots[K - 1] {
-        row[K - 1] = 1.0;
-    } else {
+        for above in 1..K {
+            let risen = rounded_hinge(x - knots[above - 1], rounding) - rounded_hinge(x - knots[above], rounding);
+            let share = risen / (knots[above] - knots[above - 1]);
+            row[above] += share;
+            row[above - 1] -= share;
+        }
+    } else if !on_a_ramp {
+        row[if x <= knots[0] { 0 } else { K - 1 }] = 1.0;
+    }
+    if on_a_ramp {
         let above = (1..K).find(|&knot| x < knots[knot]).unwrap_or(K - 1);
         let share = (x - knots[above - 1]) / (knots[above] - knots[above - 1]);
-        row[above - 1] = 1.0 - share;
-        row[above] = share;
+        if rounding <= 0.0 {
+            row[above - 1] = 1.0 - share;
+            row[above] = share;
+        }
         if P > K {
-            row[P - 1] = -direction / 2.0;
+            row[K] = -direction / 2.0;
+        }
+        if P > K + 1 {
+            if K == 2 {
+                let turn = std::f64::consts::PI * share;
+                // Waves of one ramp: the bow, then an S, then a bend and its counterpart.
+                for bow in 1..P - K {
+                    row[K + bow] = (turn * wave(bow)).sin();
+                }
+            } else {
+                row[K + above] = 4.0 * share * (1.0 - share);
+            }
         }
     }
     row
+}
+
+#[expect(clippy::cast_precision_loss, reason = "three at the most")]
+fn wave(bow: usize) -> f64 {
+    bow as f64
 }

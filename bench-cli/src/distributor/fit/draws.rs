@@ -6,12 +6,17 @@ use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Gamma, StandardNormal};
 
 use super::curve::Curve;
+use super::design::row;
 use super::grid::{Cell, Grid, ramps_wide_enough};
 use super::node::{Marginal, Scratch, log_sum};
+use super::ramps::nearest_ramps;
 
 /// One curve that the readings allow, as likely as any other draw.
 #[derive(Debug, Clone)]
 pub(super) struct Draw {
+    /// The ramps that lie nearest to it: where its corners are, and how high.
+    pub(super) ramps: Curve,
+    /// The curve itself, which may be rounder.
     pub(super) curve: Curve,
     /// Falling less rising on the ramps, crank degrees; 0 where the model has no such column.
     pub(super) up_down: f64,
@@ -24,7 +29,7 @@ pub(super) struct Draw {
 impl Draw {
     /// What the weights add at a speed in this draw, crank degrees.
     pub(super) fn centrifugal_at(&self, crank_rpm: f64) -> f64 {
-        self.curve.at(crank_rpm) - self.curve.breakpoints()[0][1]
+        self.curve.at(crank_rpm) - self.ramps.breakpoints()[0][1]
     }
 
     /// By how much a speed that scatters by this part of itself moves the angle, crank degrees (standard deviation): half of
@@ -36,7 +41,7 @@ impl Draw {
 
     /// The angle at `x` in this draw, speed `direction` as in the design.
     pub(super) fn at(&self, x: f64, direction: f64) -> f64 {
-        let breakpoints = self.curve.breakpoints();
+        let breakpoints = self.ramps.breakpoints();
         let on_a_ramp = x > breakpoints[0][0] && x < breakpoints[breakpoints.len() - 1][0];
         let shift = if on_a_ramp { -direction / 2.0 * self.up_down } else { 0.0 };
         self.curve.at(x) + shift
@@ -85,11 +90,11 @@ fn pick_left_out<const K: usize, const P: usize>(
     scratch: &mut Scratch<P>,
     rng: &mut ChaCha8Rng,
 ) -> Option<usize> {
-    let total = marginal.log_likelihood(knots, scratch);
-    let mut wanted = rng.random::<f64>();
+    marginal.log_likelihood(knots, scratch);
+    let mut wanted = rng.random::<f64>() * scratch.total;
     let readings = marginal.points.len();
-    for (index, weight) in scratch.log_weights[..readings].iter().enumerate() {
-        wanted -= (weight - total).exp();
+    for (index, weight) in scratch.weights[..readings].iter().enumerate() {
+        wanted -= weight;
         if wanted < 0.0 {
             return Some(index);
         }
@@ -110,6 +115,23 @@ fn coefficients<const K: usize, const P: usize>(
     let spread = conditional.factor.tr_solve_lower_triangular(&normal)?;
     let values = conditional.coefficients + spread * scatter;
     let levels = std::array::from_fn::<f64, K, _>(|knot| values[knot] + marginal.points.centre);
-    let up_down = if P > K { values[P - 1] } else { 0.0 };
-    Some(Draw { curve: Curve::new(&knots, &levels), up_down, scatter, left_out })
+    let up_down = if P > K { values[K] } else { 0.0 };
+    let (ramps, curve) = if marginal.rounding > 0.0 || P > K + 1 {
+        let at = |x: f64| marginal.points.centre + row::<K, P>(&knots, marginal.rounding, x, 0.0).dot(&values);
+        let curve = traced(marginal.points.range(), &knots, at);
+        (nearest_ramps(&curve, marginal.points.range(), knots, levels), curve)
+    } else {
+        let ramps = Curve::new(&knots, &levels);
+        (ramps.clone(), ramps)
+    };
+    Some(Draw { ramps, curve, up_down, scatter, left_out })
+}
+
+/// A curve that is no ramps, in straight lines so short that nobody sees them, over the survey and its corners.
+fn traced<const K: usize>((low, high): (f64, f64), knots: &[f64; K], at: impl Fn(f64) -> f64) -> Curve {
+    const PIECES: u32 = 96;
+    let (low, high) = (low.min(knots[0]), high.max(knots[K - 1]));
+    let x: Vec<f64> = (0..=PIECES).map(|piece| low + (high - low) * f64::from(piece) / f64::from(PIECES)).collect();
+    let y: Vec<f64> = x.iter().map(|&x| at(x)).collect();
+    Curve::new(&x, &y)
 }

@@ -68,26 +68,31 @@ pub(super) fn coarse<const K: usize>((low, high): (f64, f64), count: u16) -> Vec
     }
 }
 
-/// Both passes: `count` cells to a knot, each that carries weight then split into `split` parts a knot.
-pub(super) fn two_passes<const K: usize, const P: usize>(
+/// The second pass: each cell that carries weight beside the heaviest, split into `split` parts a knot.
+pub(super) fn finer<const K: usize, const P: usize>(
     marginal: &Marginal<'_, K, P>,
-    count: u16,
+    first: &Grid<K>,
+    heaviest: f64,
     split: u16,
 ) -> Grid<K> {
     let range = marginal.points.range();
-    let cells = coarse(range, count);
-    let first = evaluate(marginal, cells, range);
-    let heavy = heavy_cells(&first);
+    let heavy = heavy_cells(first, heaviest);
     let fine =
         heavy.iter().flat_map(|cell| split_cell(cell, range, split)).filter(|cell| ramps_wide_enough(&cell.middle()));
     evaluate(marginal, fine.collect(), range)
 }
 
-/// The cells of a grid that carry weight.
-pub(super) fn heavy_cells<const K: usize>(grid: &Grid<K>) -> Vec<Cell<K>> {
-    let best = grid.log_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+/// The cells of a grid that carry weight beside the heaviest there is.
+pub(super) fn heavy_cells<const K: usize>(grid: &Grid<K>, heaviest: f64) -> Vec<Cell<K>> {
     let weighed = grid.cells.iter().zip(&grid.log_weights);
-    weighed.filter(|&(_, &weight)| weight > best - COVERED_LOG_UNITS).map(|(cell, _)| *cell).collect()
+    weighed.filter(|&(_, &weight)| weight > heaviest - COVERED_LOG_UNITS).map(|(cell, _)| *cell).collect()
+}
+
+impl<const K: usize> Grid<K> {
+    /// Log of the weight of the heaviest cell.
+    pub(super) fn heaviest(&self) -> f64 {
+        self.log_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max)
+    }
 }
 
 /// The posterior on `cells`.

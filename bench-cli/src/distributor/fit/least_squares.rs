@@ -10,6 +10,7 @@ use nalgebra::{SMatrix, SVector};
 use super::curve::Curve;
 use super::design::Points;
 use super::grid::{coarse, ramps_wide_enough};
+use super::shape::Shape;
 
 /// Keeps a level without a reading at the median instead of nowhere; it moves no other by 1e-8 degrees.
 const TINY_PRECISION: f64 = 1e-9;
@@ -50,7 +51,7 @@ pub(super) fn least_squares<const K: usize, const P: usize>(points: &Points, cel
     let (knots, sum) = found.min_by(|one, other| one.1.total_cmp(&other.1))?;
     let values = solve::<K, P>(points, &knots)?;
     let levels = std::array::from_fn::<f64, K, _>(|knot| values[knot] + points.centre);
-    let up_down = if P > K { values[P - 1] } else { 0.0 };
+    let up_down = if P > K { values[K] } else { 0.0 };
     Some(LeastSquares { curve: Curve::new(&knots, &levels), up_down, residual_sum: sum })
 }
 
@@ -110,7 +111,7 @@ fn solve<const K: usize, const P: usize>(points: &Points, knots: &[f64; K]) -> O
     let mut matrix = SMatrix::<f64, P, P>::identity() * TINY_PRECISION;
     let mut product = SVector::<f64, P>::zeros();
     for index in 0..points.len() {
-        let row = points.row::<K, P>(knots, index);
+        let row = points.row::<K, P>(knots, Shape::SHARP.rounding, index);
         matrix += row * row.transpose();
         product += row * points.y[index];
     }
@@ -122,7 +123,7 @@ fn residual_sum<const K: usize, const P: usize>(points: &Points, knots: &[f64; K
         return f64::INFINITY;
     };
     let square = |index: usize| {
-        let residual = points.y[index] - points.row::<K, P>(knots, index).dot(&values);
+        let residual = points.y[index] - points.row::<K, P>(knots, Shape::SHARP.rounding, index).dot(&values);
         residual * residual
     };
     (0..points.len()).map(square).sum()

@@ -14,11 +14,14 @@ mod least_squares;
 mod misread;
 mod next;
 mod node;
+mod posterior;
 mod prior;
 mod questions;
+mod ramps;
 mod record;
 mod result;
 mod sentences;
+mod shape;
 mod specification;
 mod summary;
 #[cfg(test)]
@@ -44,22 +47,16 @@ use rand_chacha::ChaCha8Rng;
 
 use crate::distributor::readings::{Hose, Reading, Readings, SpeedWas};
 use design::Points;
-use draws::{Draw, draw};
+use draws::Draw;
 use least_squares::least_squares;
 use misread::Suspect;
-use node::Marginal;
+use posterior::{Posterior, posterior, ramps};
 use prior::Prior;
 
 /// Independent draws from the posterior.
 const DRAWS: usize = 2000;
-/// Cells to a knot of the coarse grid and parts of a heavy cell in the fine one, for one ramp and for two.
-const ONE_RAMP: (u16, u16) = (40, 4);
-const TWO_RAMPS: (u16, u16) = (24, 3);
 /// Cells to a knot of the grid that the search for the least squares starts from.
 const SEARCH_CELLS: u16 = 40;
-/// Before a reading is seen, one ramp is held to be twice as likely as two. At even odds a second ramp was found where
-/// there is none in 5.9 % of 1 000 invented surveys and missed in 1.5 %; so in 1.8 % and 2.6 %.
-const PRIOR_ODDS_OF_TWO_RAMPS: f64 = 0.5;
 /// Fewest hose-off readings for any curve: as many as one ramp has numbers, and one to spare.
 pub(crate) const FEWEST_READINGS: usize = 6;
 /// Most readings with the hose off, and most with it on.
@@ -74,7 +71,7 @@ pub(crate) const SCATTER_BY_EYE: f64 = 0.5;
 /// What the user may say beside the readings.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FitOptions {
-    /// Expected standard deviation of a reading, crank degrees, 0.05 to 5; worth 6 readings. What the readings state, or 0.5,
+    /// Expected standard deviation of a reading, crank degrees, 0.05 to 5; worth 2 readings. What the readings state, or 0.5,
     /// where there is none.
     pub scatter: Option<f64>,
     /// Seed of the draws: the same readings, options and seed give the same result.
@@ -103,12 +100,12 @@ pub fn fit(readings: &Readings, options: &FitOptions) -> Result<FitResult, FitEr
     }
     let mut rng = ChaCha8Rng::seed_from_u64(options.seed);
     let points = if readings.speed_scatter > 0.0 {
-        let (draws, _) = posterior(&points, scatter, &mut rng);
+        let draws = posterior(&points, Prior::new(scatter), &mut rng).draws;
         scattering_with_the_speed(points, &draws, readings.speed_scatter, scatter)
     } else {
         points
     };
-    let (draws, odds_of_two_ramps) = posterior(&points, scatter, &mut rng);
+    let Posterior { draws, odds_of_two_ramps, sharp, .. } = posterior(&points, Prior::new(scatter), &mut rng);
     let ramps = ramps(odds_of_two_ramps);
     let suspect = Suspect::most_likely(&draws, off.len());
     let left_out = suspect.as_ref().and_then(Suspect::left_out);
@@ -129,23 +126,7 @@ pub fn fit(readings: &Readings, options: &FitOptions) -> Result<FitResult, FitEr
     let vacuum = vacuum::fit_vacuum(&with_hose(readings, Hose::On), &hose_off, &mut rng);
     let expected = |reading: &Reading| found_as_draw.at(reading.crank_rpm, direction(reading.speed_was));
     let misread = suspect.map(|suspect| suspect.against(&off, expected));
-    Ok(result::assemble(&kept, found, draws, odds_of_two_ramps, misread, vacuum))
-}
-
-/// Draws of the more probable number of ramps, and the odds of two ramps against one.
-fn posterior(points: &Points, scatter: f64, rng: &mut ChaCha8Rng) -> (Vec<Draw>, f64) {
-    let prior = Prior::new(scatter);
-    let one = Marginal::<2, 3>::new(points, prior);
-    let two = Marginal::<3, 4>::new(points, prior);
-    let one_grid = grid::two_passes(&one, ONE_RAMP.0, ONE_RAMP.1);
-    let two_grid = grid::two_passes(&two, TWO_RAMPS.0, TWO_RAMPS.1);
-    let odds = PRIOR_ODDS_OF_TWO_RAMPS * (two_grid.log_evidence - one_grid.log_evidence).exp();
-    let draws = if ramps(odds) == 1 { draw(&one, &one_grid, DRAWS, rng) } else { draw(&two, &two_grid, DRAWS, rng) };
-    (draws, odds)
-}
-
-fn ramps(odds_of_two: f64) -> usize {
-    if odds_of_two > 1.0 { 2 } else { 1 }
+    Ok(result::assemble(&kept, found, draws, (odds_of_two_ramps, sharp), misread, vacuum))
 }
 
 /// A speed that scatters moves the angle by the curve's slope, so that readings on a ramp scatter more than those on a flat. How

@@ -8,10 +8,15 @@ use nalgebra::{SMatrix, SVector};
 
 use super::design::Points;
 use super::prior::Prior;
+use super::shape::Shape;
+
+/// Smaller parts are no numbers any more; a reading so far out has all of the weight anyway.
+const SMALLEST: f64 = 1e-280;
 
 /// What is the same at every node: readings, prior, constants.
 pub(super) struct Marginal<'a, const K: usize, const P: usize> {
     pub(super) points: &'a Points,
+    pub(super) rounding: f64,
     prior: Prior,
     precision: SMatrix<f64, P, P>,
     squares: f64,
@@ -23,13 +28,15 @@ pub(super) struct Marginal<'a, const K: usize, const P: usize> {
 /// Room for the rows and log weights of a node, used again and again.
 pub(super) struct Scratch<const P: usize> {
     rows: Vec<SVector<f64, P>>,
-    /// Log weight of each reading being left out, then of none.
-    pub(super) log_weights: Vec<f64>,
+    /// Weight of each reading being left out beside that of none, which comes last and is 1.
+    pub(super) weights: Vec<f64>,
+    /// Their sum.
+    pub(super) total: f64,
 }
 
 impl<const P: usize> Scratch<P> {
     pub(super) fn new() -> Self {
-        Self { rows: Vec::new(), log_weights: Vec::new() }
+        Self { rows: Vec::new(), weights: Vec::new(), total: 0.0 }
     }
 }
 
@@ -55,6 +62,7 @@ impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
         let readings = points.len() as f64;
         Self {
             points,
+            rounding: Shape::SHARP.rounding,
             prior,
             precision,
             squares: points.y.iter().map(|y| y * y).sum(),
@@ -63,16 +71,21 @@ impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
         }
     }
 
-    /// Log of the marginal likelihood at `knots`; the log weights of its parts stay in `scratch`.
+    /// The same for curves of a shape.
+    pub(super) fn shaped(points: &'a Points, prior: Prior, shape: Shape) -> Self {
+        Self { rounding: shape.rounding, ..Self::new(points, prior.with_bow(shape.bow)) }
+    }
+
+    /// Log of the marginal likelihood at `knots`; the weights of its parts stay in `scratch`.
     #[expect(clippy::cast_precision_loss, reason = "a survey has far fewer than 2^52 readings")]
     pub(super) fn log_likelihood(&self, knots: &[f64; K], scratch: &mut Scratch<P>) -> f64 {
         let mut matrix = self.precision;
         let mut product = SVector::<f64, P>::zeros();
         scratch.rows.clear();
-        scratch.log_weights.clear();
+        scratch.weights.clear();
         let points = self.points;
         for index in 0..points.len() {
-            let row = points.row::<K, P>(knots, index);
+            let row = points.row::<K, P>(knots, self.rounding, index);
             matrix.syger(1.0, &row, &row, 1.0);
             product.axpy(points.y[index], &row, 1.0);
             scratch.rows.push(row);
@@ -87,18 +100,25 @@ impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
         let sum = self.squares - product.dot(&coefficients);
         let readings = points.len() as f64;
         let shape = self.prior.shape + 0.5 * readings;
+        let scale = self.prior.scale + 0.5 * sum;
+        let log_all = -0.5 * log_determinant - shape * scale.ln();
+        let left_out = (self.constant_one_out - self.constant_all).exp() * scale.sqrt();
+        // A logarithm for each reading at each node would take most of the time of a fit.
+        let power = i32::try_from(points.len()).unwrap_or(i32::MAX) + self.prior.worth - 1;
+        let mut total = 1.0;
         for (index, row) in scratch.rows.iter().enumerate() {
             let residual = points.y[index] - row.dot(&coefficients);
             let rest = 1.0 - row.dot(&(inverse * row));
-            let scale = self.prior.scale + 0.5 * (sum - residual * residual / rest);
-            let log_determinants = log_determinant + rest.ln();
+            let share = 1.0 - 0.5 * residual * residual / rest / scale;
             // A weighted angle's density is the angle's own divided by the root weight, which one left out does not share.
-            let constant = self.constant_one_out - points.root_weight[index].ln();
-            scratch.log_weights.push(constant - 0.5 * log_determinants - (shape - 0.5) * scale.ln());
+            let weight =
+                left_out / points.root_weight[index] / (rest.sqrt() * share.max(0.0).sqrt().powi(power).max(SMALLEST));
+            scratch.weights.push(weight);
+            total += weight;
         }
-        let scale = self.prior.scale + 0.5 * sum;
-        scratch.log_weights.push(self.constant_all - 0.5 * log_determinant - shape * scale.ln());
-        log_sum(&scratch.log_weights)
+        scratch.weights.push(1.0);
+        scratch.total = total;
+        self.constant_all + log_all + total.ln()
     }
 
     /// The distribution of coefficients and scatter at `knots` with `left_out` left out.
@@ -109,7 +129,7 @@ impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
         let mut squares = 0.0;
         let mut readings = 0;
         for index in (0..points.len()).filter(|&index| Some(index) != left_out) {
-            let row = points.row::<K, P>(knots, index);
+            let row = points.row::<K, P>(knots, self.rounding, index);
             matrix += row * row.transpose();
             product += row * points.y[index];
             squares += points.y[index] * points.y[index];

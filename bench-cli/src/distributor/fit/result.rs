@@ -56,6 +56,9 @@ pub struct FitResult {
     pub ramps: usize,
     /// Odds of two ramps against one; 1 means that the readings cannot tell.
     pub odds_of_two_ramps: f64,
+    /// Probability that the curve is straight lines with sharp corners; below 0.05 it is rounder, and the corners are where lines
+    /// fit best.
+    pub sharp: f64,
     /// Initial timing, crank degrees before top dead centre.
     pub initial: Estimate,
     /// Speeds of the breakpoints, crank rpm; one more than there are ramps.
@@ -110,7 +113,13 @@ impl FitResult {
 
 impl LeastSquares {
     pub(super) fn as_draw(&self) -> Draw {
-        Draw { curve: self.curve.clone(), up_down: self.up_down, scatter: f64::NAN, left_out: None }
+        Draw {
+            ramps: self.curve.clone(),
+            curve: self.curve.clone(),
+            up_down: self.up_down,
+            scatter: f64::NAN,
+            left_out: None,
+        }
     }
 }
 
@@ -119,12 +128,12 @@ pub(super) fn assemble(
     kept: &Points,
     found: LeastSquares,
     draws: Vec<Draw>,
-    odds_of_two_ramps: f64,
+    (odds_of_two_ramps, sharp): (f64, f64),
     misread: Option<Misread>,
     vacuum: VacuumOutcome,
 ) -> FitResult {
     let breakpoints = found.curve.breakpoints().to_vec();
-    let of_breakpoint = |index: usize, part: usize| draws.iter().map(move |draw| draw.curve.breakpoints()[index][part]);
+    let of_breakpoint = |index: usize, part: usize| draws.iter().map(move |draw| draw.ramps.breakpoints()[index][part]);
     let knots: Vec<_> =
         (0..breakpoints.len()).map(|at| Estimate::about(breakpoints[at][0], of_breakpoint(at, 0))).collect();
     let levels: Vec<_> =
@@ -140,6 +149,7 @@ pub(super) fn assemble(
         readings,
         ramps: last,
         odds_of_two_ramps,
+        sharp,
         initial: levels[0],
         centrifugal: (0..breakpoints.len()).map(above_initial).collect(),
         up_down: Estimate::about(found.up_down, draws.iter().map(|draw| draw.up_down)),
@@ -151,12 +161,12 @@ pub(super) fn assemble(
         lowest: end_of_survey(
             &kept.x,
             |x| x,
-            share(&draws, |draw| draw.curve.breakpoints()[0][0] < kept.range().0 + NEAR_END),
+            share(&draws, |draw| draw.ramps.breakpoints()[0][0] < kept.range().0 + NEAR_END),
         ),
         highest: end_of_survey(
             &kept.x,
             |x| -x,
-            share(&draws, |draw| draw.curve.breakpoints()[last][0] > kept.range().1 - NEAR_END),
+            share(&draws, |draw| draw.ramps.breakpoints()[last][0] > kept.range().1 - NEAR_END),
         ),
         wide_corners: wide_corners(&found.curve, &knots, &draws),
         unsettled: unsettled(readings, scatter.value),

@@ -2,6 +2,7 @@ use crate::sheet::Specification;
 use nalgebra::{DMatrix, DVector};
 
 use super::design::row;
+use super::node::Marginal;
 use super::node::Scratch;
 use super::*;
 use crate::distributor::readings;
@@ -47,10 +48,11 @@ fn log_student(points: &Points, knots: &[f64; 3], left_out: Option<usize>) -> f6
     let kept = points.without(left_out);
     let prior = Prior::new(0.5);
     let count = kept.len();
-    let design = DMatrix::from_fn(count, 4, |at, column| row::<3, 4>(knots, kept.x[at], kept.direction[at])[column]);
-    // Forty times the scatter for each level, four times for up against down; six readings at 0.5 crank degrees.
+    let design =
+        DMatrix::from_fn(count, 4, |at, column| row::<3, 4>(knots, 0.0, kept.x[at], kept.direction[at])[column]);
+    // Forty times the scatter for each level, four times for up against down; two readings at 0.5 crank degrees.
     let widths = DMatrix::from_diagonal(&DVector::from_vec(vec![1600.0, 1600.0, 1600.0, 16.0]));
-    let (shape, scale) = (3.0, 3.0 * 0.25);
+    let (shape, scale) = (1.0, 0.25);
     assert_eq!((prior.shape, prior.scale), (shape, scale));
     let noise = DMatrix::from_diagonal(&DVector::from_iterator(count, kept.root_weight.iter().map(|w| w.powi(-2))));
     let matrix = (noise + &design * widths * design.transpose()) * (scale / shape);
@@ -77,8 +79,9 @@ fn the_marginal_likelihood_is_the_student_density_with_all_readings_and_with_eac
         let weights: f64 = points.root_weight.iter().map(|weight| weight.ln()).sum();
         let mut scratch = Scratch::new();
         for knots in [[950.0, 1500.0, 2050.0], [700.0, 1000.0, 3000.0]] {
-            marginal.log_likelihood(&knots, &mut scratch);
-            for (at, &found) in scratch.log_weights.iter().enumerate() {
+            let all = marginal.log_likelihood(&knots, &mut scratch);
+            for (at, &weight) in scratch.weights.iter().enumerate() {
+                let found = all + (weight / scratch.total).ln();
                 let left_out = (at < points.len()).then_some(at);
                 let cost = if left_out.is_some() { (18.0_f64 * 20.0).ln() } else { 0.0 };
                 let expected = log_student(&points, &knots, left_out) - cost - weights;

@@ -77,13 +77,13 @@ impl VacuumFit {
 
     /// The depression at which a draw starts, kPa.
     pub(super) fn start_of(draw: &Draw) -> f64 {
-        draw.curve.breakpoints()[0][0] / RPM_PER_KPA
+        draw.ramps.breakpoints()[0][0] / RPM_PER_KPA
     }
 
     /// The 95 % band of the vacuum advance at a depression in kPa, crank degrees, above the level below `start`.
     pub fn band_at(&self, depression_kpa: f64) -> Band {
         let x = depression_kpa * RPM_PER_KPA;
-        let advance = |draw: &Draw| draw.curve.at(x) - draw.curve.breakpoints()[0][1];
+        let advance = |draw: &Draw| draw.curve.at(x) - draw.ramps.breakpoints()[0][1];
         let mut values: Vec<f64> = self.draws.iter().map(advance).collect();
         let (low, high) = interval(&mut values);
         Band { low, mid: self.found.at(depression_kpa), high }
@@ -124,8 +124,8 @@ pub(super) fn fit_vacuum(on: &[(usize, &Reading)], hose_off: &HoseOff, rng: &mut
     };
     let misread = suspect.map(|suspect| suspect.against(on, expected));
     let [start, full] = [0, 1].map(|knot| found.curve.breakpoints()[knot]);
-    let knot = |index: usize| draws.iter().map(move |draw| draw.curve.breakpoints()[index][0] / RPM_PER_KPA);
-    let level = |index: usize| draws.iter().map(move |draw| draw.curve.breakpoints()[index][1]);
+    let knot = |index: usize| draws.iter().map(move |draw| draw.ramps.breakpoints()[index][0] / RPM_PER_KPA);
+    let level = |index: usize| draws.iter().map(move |draw| draw.ramps.breakpoints()[index][1]);
     VacuumOutcome::Fitted(Box::new(VacuumFit {
         readings: on.len(),
         start: Estimate::about(start[0] / RPM_PER_KPA, knot(0)),
@@ -145,7 +145,8 @@ fn draw_by_draw(above: impl Fn(&Draw) -> Points, hose_off: &HoseOff, scatter: f6
     let points = above(hose_off.found);
     let range = points.range();
     let marginal = Marginal::<2, 2>::new(&points, prior);
-    let cells = heavy_cells(&evaluate(&marginal, coarse(range, CELLS), range));
+    let grid = evaluate(&marginal, coarse(range, CELLS), range);
+    let cells = heavy_cells(&grid, grid.heaviest());
     let some = hose_off.draws.iter().step_by((hose_off.draws.len() / HOSE_OFF_CURVES).max(1));
     let of_one = |curve: &Draw| {
         let points = above(curve);
