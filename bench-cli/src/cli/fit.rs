@@ -76,7 +76,7 @@ pub fn run(arguments: &FitArguments, terminal: &mut Terminal) -> Result<Exit, Fa
     let seen = seen(name, &bytes)?;
     let found = fit(&readings, &FitOptions { scatter: arguments.scatter, seed: arguments.seed })?;
     let (specification, asked) = target.says()?;
-    let findings = wear(&readings, &found, &specification);
+    let findings = wear(&found, &specification);
     let questions = questions(&readings, &found, &specification, asked);
     let record = FitRecord::new(&readings, &found, &findings, questions, arguments.seed);
     let (with_found, chosen) = target.changed(&record, arguments.choose)?;
@@ -200,7 +200,7 @@ fn chosen_in_words(
     let beside = beside::side_by_side(found, specification, &sheet);
     match sheet::model(&sheet) {
         Ok(model) => {
-            let mut said = departure_in_words(&model, found);
+            let mut said = departure_in_words(&model, found, specification);
             said.extend(limits_outcome(&sheet, &model).statements);
             let mut text = format!("\n{beside}\nThe chosen curve:\n");
             for sentence in &said {

@@ -3,8 +3,9 @@
 //! The band of a fit holds with 95 % at one place; a true curve leaves it somewhere, by a little, in far more surveys than
 //! five in a hundred. So a departure is said only where it passes the band by more than one reading scatters.
 
-use crate::distributor::fit::{Band, FitResult, VacuumOutcome};
+use crate::distributor::fit::{Band, FitResult, VacuumOutcome, middle};
 use crate::quantity::of_core::{crank_degrees, depression, speed};
+use crate::sheet::Specification;
 use crate::words::number::{fixed, whole};
 use bobweight::{AdvanceModel, Phase};
 
@@ -32,18 +33,27 @@ impl Departure {
     }
 }
 
-/// One sentence for the curve without vacuum, and one for the vacuum curve where both engine and readings have one.
-pub fn departure_in_words(model: &AdvanceModel, fit: &FitResult) -> Vec<String> {
+/// One sentence for the curve without vacuum, and one for the vacuum curve where both engine and readings have one. A curve that is
+/// the book's was chosen so, and where the readings differ it is said to be so as it was chosen.
+pub fn departure_in_words(model: &AdvanceModel, fit: &FitResult, book: &Specification) -> Vec<String> {
     let (low, high) = (fit.lowest.speed, fit.highest.speed);
     let mut sentences = vec![sentence(
         "the chosen curve without vacuum",
         &format!("from {low} to {high} crank rpm", low = whole(low), high = whole(high)),
         "crank rpm",
         0,
+        is_the_book_s(model, book),
         hose_off(model, fit),
     )];
     if let Some(departure) = vacuum(model, fit) {
-        sentences.push(sentence("the chosen vacuum curve", "wherever it changes", "kPa depression", 1, departure));
+        sentences.push(sentence(
+            "the chosen vacuum curve",
+            "wherever it changes",
+            "kPa depression",
+            1,
+            is_the_book_s_vacuum(model, book),
+            departure,
+        ));
     }
     sentences
 }
@@ -80,13 +90,50 @@ fn furthest(from: f64, to: f64, least: f64, at: impl Fn(f64) -> Option<(f64, Ban
         .max_by(|a, b| a.beyond_crank_degrees().abs().total_cmp(&b.beyond_crank_degrees().abs()))
 }
 
-fn sentence(curve: &str, range: &str, unit: &str, places: usize, departure: Option<Departure>) -> String {
+/// A chosen curve is the book's where it lies nowhere further from its figures, crank degrees. What the core rounds is far less.
+const AS_IN_THE_BOOK: f64 = 0.1;
+
+/// Whether initial and centrifugal advance are chosen as the book has them; a book that gives no initial timing leaves it free.
+fn is_the_book_s(model: &AdvanceModel, book: &Specification) -> bool {
+    let Some(centrifugal) = middle(&book.centrifugal) else { return false };
+    let near = |crank_rpm: f64| {
+        let breakdown = model.advance(Phase::Running, speed(crank_rpm), None, false)?;
+        let initial =
+            book.initial.is_none_or(|initial| (crank_degrees(breakdown.initial) - initial).abs() < AS_IN_THE_BOOK);
+        let rise = crank_degrees(breakdown.centrifugal) - centrifugal.at(crank_rpm);
+        Some(initial && rise.abs() < AS_IN_THE_BOOK)
+    };
+    // A speed without a spark tells nothing.
+    centrifugal.breakpoints().iter().filter_map(|breakpoint| near(breakpoint[0])).all(|near| near)
+}
+
+fn is_the_book_s_vacuum(model: &AdvanceModel, book: &Specification) -> bool {
+    let Some(vacuum) = middle(&book.vacuum) else { return false };
+    vacuum.breakpoints().iter().all(|&[kpa, advance]| {
+        let chosen = crank_degrees(model.vacuum_advance(Some(depression(kpa)), false));
+        (chosen - advance).abs() < AS_IN_THE_BOOK
+    })
+}
+
+fn sentence(
+    curve: &str,
+    range: &str,
+    unit: &str,
+    places: usize,
+    from_the_book: bool,
+    departure: Option<Departure>,
+) -> String {
     let Some(departure) = departure else {
         return format!("{curve} agrees with the readings within their uncertainty, {range}");
     };
     let beyond = departure.beyond_crank_degrees();
+    let departs = if from_the_book {
+        "is the book's, as you chose, and not what was read"
+    } else {
+        "departs from the readings beyond their uncertainty"
+    };
     format!(
-        "{curve} departs from the readings beyond their uncertainty: at {} {unit} it is {:.1} crank degrees, {:.1} \
+        "{curve} {departs}: at {} {unit} it is {:.1} crank degrees, {:.1} \
          {} than the readings' {:.1} to {:.1}",
         fixed(departure.at, places),
         departure.chosen_crank_degrees,

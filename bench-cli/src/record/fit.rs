@@ -84,6 +84,13 @@ pub struct FitRecord {
     pub residual_sum_crank_degrees_squared: f64,
     /// The hose-off reading that is probably misread.
     pub misread: Option<MisreadRecord>,
+    /// Another one beside it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub second_misread: Option<MisreadRecord>,
+    /// Probability that the curve without vacuum is straight lines with sharp corners; below 0.05 it is rounder, and its breakpoints are
+    /// where straight lines fit best. Absent of a fit that did not ask.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sharp_probability: Option<f64>,
     /// Breakpoints that need another reading.
     pub read_next: Vec<ReadNextRecord>,
     /// Probability that the advance still moves at the lowest speed read.

@@ -24,7 +24,7 @@ fn survey(reader: &Reader, seed: u64, wear: impl Fn(&mut Distributor)) -> Survey
 
 fn judged(survey: &Survey, book: &Specification) -> Vec<Finding> {
     let found = fit(&survey.readings, &FitOptions::default()).expect("a whole survey is fitted");
-    wear(&survey.readings, &found, book)
+    wear(&found, book)
 }
 
 fn answer(findings: &[Finding], subject: Subject) -> Option<Answer> {

@@ -41,9 +41,10 @@ pub fn curve_source(sheet: &Sheet, model: &AdvanceModel) -> Result<CurveSource, 
     let readings = readings::read(&path)?;
     let found = fit(&readings, &FitOptions::default())?;
     // What is worn is said wherever a curve of these readings is used, so that it is not copied unseen.
-    let worn = wear(&readings, &found, &sheet.specification()).into_iter();
+    let book = sheet.specification();
+    let worn = wear(&found, &book).into_iter();
     let worn: Vec<String> = worn.filter(|one| one.answer == Answer::Accused).map(|one| one.sentence).collect();
-    let departure = departure_in_words(model, &found);
+    let departure = departure_in_words(model, &found, &book);
     let mut remarks = worn.clone();
     if departs(model, &found) {
         remarks.extend(departure.iter().cloned());

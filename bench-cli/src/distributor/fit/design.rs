@@ -59,6 +59,11 @@ impl Points {
         row(knots, rounding, self.x[index], self.direction[index]) * self.root_weight[index]
     }
 
+    /// Log of what weighted angles' density has more than that of the angles themselves.
+    pub(super) fn log_weights(&self) -> f64 {
+        self.root_weight.iter().map(|weight| weight.ln()).sum()
+    }
+
     pub(super) fn len(&self) -> usize {
         self.y.len()
     }

@@ -42,6 +42,21 @@ impl Suspect {
         (suspect.probability > DOUBTFUL).then_some(suspect)
     }
 
+    /// One that is certain.
+    pub(super) fn certain(place: usize) -> Self {
+        Self { place, probability: 1.0 }
+    }
+
+    /// The point that is left out most often, where that is often: of two misreads each may be the one in its turn.
+    pub(super) fn place_left_out_most(draws: &[Draw], points: usize) -> Option<usize> {
+        const OFTEN: f64 = 0.3;
+        let mut left_out = vec![0_u32; points];
+        draws.iter().filter_map(|draw| draw.left_out).for_each(|place| left_out[place] += 1);
+        let (place, &count) = left_out.iter().enumerate().max_by_key(|&(_, count)| count)?;
+        let draws = u32::try_from(draws.len()).unwrap_or(u32::MAX);
+        (f64::from(count) > OFTEN * f64::from(draws)).then_some(place)
+    }
+
     /// Its place, where it is left out of the found curve.
     pub(super) fn left_out(&self) -> Option<usize> {
         (self.probability > NAMED).then_some(self.place)

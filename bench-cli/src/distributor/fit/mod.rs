@@ -10,6 +10,7 @@ mod design;
 mod draws;
 mod error;
 mod grid;
+mod leak;
 mod least_squares;
 mod misread;
 mod next;
@@ -105,9 +106,13 @@ pub fn fit(readings: &Readings, options: &FitOptions) -> Result<FitResult, FitEr
     } else {
         points
     };
-    let Posterior { draws, odds_of_two_ramps, sharp, .. } = posterior(&points, Prior::new(scatter), &mut rng);
+    let prior = Prior::new(scatter);
+    let (points, taken_out, posterior) = without_a_certain_misread(points, prior, &mut rng);
+    let Posterior { draws, odds_of_two_ramps, sharp, .. } = posterior;
+    let considered: Vec<_> =
+        off.iter().enumerate().filter(|&(place, _)| Some(place) != taken_out).map(|(_, &reading)| reading).collect();
     let ramps = ramps(odds_of_two_ramps);
-    let suspect = Suspect::most_likely(&draws, off.len());
+    let suspect = Suspect::most_likely(&draws, considered.len());
     let left_out = suspect.as_ref().and_then(Suspect::left_out);
     let kept = points.without(left_out);
     let found = if ramps == 1 {
@@ -125,8 +130,24 @@ pub fn fit(readings: &Readings, options: &FitOptions) -> Result<FitResult, FitEr
     };
     let vacuum = vacuum::fit_vacuum(&with_hose(readings, Hose::On), &hose_off, &mut rng);
     let expected = |reading: &Reading| found_as_draw.at(reading.crank_rpm, direction(reading.speed_was));
-    let misread = suspect.map(|suspect| suspect.against(&off, expected));
-    Ok(result::assemble(&kept, found, draws, (odds_of_two_ramps, sharp), misread, vacuum))
+    let suspect = suspect.map(|suspect| suspect.against(&considered, expected));
+    let certain = taken_out.map(|place| Suspect::certain(place).against(&off, expected));
+    let misreads = if certain.is_some() { [certain, suspect] } else { [suspect, None] };
+    Ok(result::assemble(&kept, found, draws, (odds_of_two_ramps, sharp), misreads, vacuum))
+}
+
+/// The model takes one reading at most for a misread. Where the readings without one of them, and at most one more left out, are by
+/// far likelier than that, it is taken out for good, and the model looks for the second.
+fn without_a_certain_misread(points: Points, prior: Prior, rng: &mut ChaCha8Rng) -> (Points, Option<usize>, Posterior) {
+    /// Log of the odds at which a reading is taken out: as sure as a misread is that is named.
+    const CERTAIN: f64 = 3.0;
+    let first = posterior(&points, prior, rng);
+    let Some(place) = Suspect::place_left_out_most(&first.draws, points.len()) else { return (points, None, first) };
+    let without = points.without(Some(place));
+    let second = posterior(&without, prior, rng);
+    let log_evidence =
+        second.log_evidence - Prior::misread_cost(points.len()) + without.log_weights() - points.log_weights();
+    if log_evidence > first.log_evidence + CERTAIN { (without, Some(place), second) } else { (points, None, first) }
 }
 
 /// A speed that scatters moves the angle by the curve's slope, so that readings on a ramp scatter more than those on a flat. How

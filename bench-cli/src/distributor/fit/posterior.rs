@@ -48,15 +48,16 @@ impl<const K: usize> Looked<K> {
 pub(super) fn posterior(points: &Points, prior: Prior, rng: &mut ChaCha8Rng) -> Posterior {
     let one = look::<2, 3, 6>(points, prior, ONE_RAMP.0);
     let two = look::<3, 4, 6>(points, prior, TWO_RAMPS.0);
-    let (one_rough, two_rough) = (total(&one), total(&two));
+    // How many ramps there are is told by straight lines alone: a single ramp that waves would pass for two.
+    let (one_rough, two_rough) = (straight(&one), straight(&two));
     let closely = |ramps: f64, other: f64| ramps > other - HOPELESS_LOG_UNITS;
     let one = if closely(one_rough, two_rough) { look_closely::<2, 3, 6>(points, prior, one, ONE_RAMP.1) } else { one };
     let two =
         if closely(two_rough, one_rough) { look_closely::<3, 4, 6>(points, prior, two, TWO_RAMPS.1) } else { two };
-    let log_odds = PRIOR_ODDS_OF_TWO_RAMPS.ln() + total(&two) - total(&one);
+    let log_odds = PRIOR_ODDS_OF_TWO_RAMPS.ln() + straight(&two) - straight(&one);
     let log_evidence = log_sum(&[total(&one), total(&two) + PRIOR_ODDS_OF_TWO_RAMPS.ln()]);
     let odds_of_two_ramps = log_odds.exp();
-    // Draws of both, in their proportion, hold no more truths and are a tenth wider: bows and waves allow for what a ramp too few misses.
+    // Draws of both, in their proportion, would hold few truths more and be a tenth wider.
     let (draws, sharp) = if ramps(odds_of_two_ramps) == 1 {
         (draw_all::<2, 3, 6>(points, prior, &one, rng), sharp(&one))
     } else {
@@ -72,6 +73,11 @@ pub(super) fn ramps(odds_of_two: f64) -> usize {
 
 fn total<const K: usize>(looked: &[Looked<K>]) -> f64 {
     log_sum(&looked.iter().map(Looked::log_weight).collect::<Vec<_>>())
+}
+
+/// Of sharp corners alone.
+fn straight<const K: usize>(looked: &[Looked<K>]) -> f64 {
+    looked.iter().find(|one| one.shape.is_sharp()).map_or(f64::NEG_INFINITY, |one| one.grid.log_evidence)
 }
 
 fn sharp<const K: usize>(looked: &[Looked<K>]) -> f64 {
@@ -103,7 +109,7 @@ fn look_closely<const K: usize, const P: usize, const Q: usize>(
     let best = looked.iter().map(Looked::log_weight).fold(f64::NEG_INFINITY, f64::max);
     let best_cell = |one: &Looked<K>| one.grid.heaviest() + one.shape.probability.ln();
     let heaviest = looked.iter().map(best_cell).fold(f64::NEG_INFINITY, f64::max);
-    looked.retain(|one| one.log_weight() > best - HOPELESS_LOG_UNITS);
+    looked.retain(|one| one.shape.is_sharp() || one.log_weight() > best - HOPELESS_LOG_UNITS);
     for Looked { shape, grid } in &mut looked {
         let shape = *shape;
         let heaviest = heaviest - shape.probability.ln();

@@ -39,6 +39,8 @@ impl FitRecord {
             scatter_crank_degrees: degrees(fit.scatter),
             residual_sum_crank_degrees_squared: Precision::CrankDegreesSquared.of(fit.residual_sum),
             misread: fit.misread.as_ref().map(MisreadRecord::from),
+            second_misread: fit.second_misread.as_ref().map(MisreadRecord::from),
+            sharp_probability: Some(Precision::Probability.of(fit.sharp)),
             read_next: fit
                 .wide_corners
                 .iter()

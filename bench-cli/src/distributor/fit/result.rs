@@ -13,6 +13,8 @@ use super::vacuum::VacuumOutcome;
 pub(crate) const SETTLED_READINGS: usize = 18;
 /// From this scatter on nothing is settled, crank degrees: it cannot tell one ramp from two.
 const UNSETTLED_SCATTER: f64 = 0.8;
+/// Lines are rounder where sharp ones have less probability.
+const ROUNDER: f64 = 0.05;
 /// A knot this near to the end of the readings, crank rpm, may as well lie beyond it.
 const NEAR_END: f64 = 100.0;
 
@@ -36,6 +38,13 @@ pub struct EndOfSurvey {
     pub next_speed: f64,
     /// Probability that the ramp reaches to within 100 crank rpm of the last speed, or beyond it.
     pub still_moving: f64,
+}
+
+impl EndOfSurvey {
+    /// Whether it rather moves there than not, so that nothing is said of a corner that was not seen.
+    pub fn is_moving(&self) -> bool {
+        self.still_moving > 0.5
+    }
 }
 
 /// Why a result is not settled.
@@ -79,6 +88,8 @@ pub struct FitResult {
     pub residual_sum: f64,
     /// The hose-off reading most likely misread, where its probability is above one half.
     pub misread: Option<Misread>,
+    /// Another one beside a misread that is certain, where its probability is above one half.
+    pub second_misread: Option<Misread>,
     /// The found curve, hose off: crank degrees before top dead centre over crank rpm.
     pub found: Curve,
     /// The low end of the speeds: whether the advance already moves there.
@@ -95,6 +106,11 @@ pub struct FitResult {
 }
 
 impl FitResult {
+    /// Whether the curve is surely rounder than straight lines with sharp corners.
+    pub fn is_rounder(&self) -> bool {
+        self.sharp < ROUNDER
+    }
+
     /// The 95 % band of the hose-off curve at a speed in crank rpm, crank degrees before top dead centre.
     pub fn band_at(&self, crank_rpm: f64) -> Band {
         let mut values: Vec<f64> = self.draws.iter().map(|draw| draw.curve.at(crank_rpm)).collect();
@@ -129,7 +145,7 @@ pub(super) fn assemble(
     found: LeastSquares,
     draws: Vec<Draw>,
     (odds_of_two_ramps, sharp): (f64, f64),
-    misread: Option<Misread>,
+    [misread, second_misread]: [Option<Misread>; 2],
     vacuum: VacuumOutcome,
 ) -> FitResult {
     let breakpoints = found.curve.breakpoints().to_vec();
@@ -143,7 +159,8 @@ pub(super) fn assemble(
         Estimate::about(breakpoints[at][1] - breakpoints[0][1], advances)
     };
     let scatter = Estimate::median(draws.iter().map(|draw| draw.scatter));
-    let readings = kept.len() + usize::from(misread.as_ref().is_some_and(Misread::is_named));
+    let named = misread.iter().chain(&second_misread).filter(|misread| misread.is_named()).count();
+    let readings = kept.len() + named;
     let last = breakpoints.len() - 1;
     FitResult {
         readings,
@@ -158,6 +175,7 @@ pub(super) fn assemble(
         residual_scatter: residual_scatter(kept, &found),
         residual_sum: found.residual_sum,
         misread,
+        second_misread,
         lowest: end_of_survey(
             &kept.x,
             |x| x,

@@ -36,10 +36,25 @@ fn curve(fit: &FitResult) -> Vec<String> {
         let speed = interval(knot, 0, "crank rpm");
         let advance = interval(advance, 1, "crank degrees");
         said.push(match at {
+            0 if fit.lowest.is_moving() => format!(
+                "Centrifugal advance moves already at {} crank rpm, the lowest speed read: where it starts was not seen.",
+                whole(fit.lowest.speed)
+            ),
             0 => format!("Centrifugal advance starts at {speed}."),
+            _ if at == last && fit.highest.is_moving() => {
+                let highest = fit.highest.speed;
+                let so_far = interval(&fit.centrifugal_at(highest), 1, "crank degrees");
+                format!(
+                    "Up to {} crank rpm, the highest speed read, it has given {so_far}: where it is all in was not seen.",
+                    whole(highest)
+                )
+            }
             _ if at == last => format!("All in, {advance}, at {speed}."),
             _ => format!("The ramp changes at {speed}, where it has given {advance}."),
         });
+    }
+    if fit.is_rounder() {
+        said.push("This curve is rounder than straight lines: the corners are where lines fit best.".to_owned());
     }
     said
 }
@@ -94,10 +109,22 @@ fn vacuum(outcome: &VacuumOutcome) -> Vec<String> {
 }
 
 fn vacuum_curve(vacuum: &VacuumFit) -> Vec<String> {
-    let mut said = vec![
-        format!("Vacuum advance starts at {}.", depression(&vacuum.start)),
-        format!("All in, {}, at {}.", interval(&vacuum.greatest, 1, "crank degrees"), depression(&vacuum.full)),
-    ];
+    let mut said = Vec::new();
+    if vacuum.leak().is_some() {
+        said.push(
+            "The vacuum unit does not hold: this is what it gave while it leaked, and no curve to copy.".to_owned(),
+        );
+    }
+    said.push(format!("Vacuum advance starts at {}.", depression(&vacuum.start)));
+    said.push(if vacuum.ends_beyond() {
+        format!(
+            "Up to {:.1} kPa depression, the highest read, it has given {:.1} crank degrees: where it is all in was not seen.",
+            vacuum.read_kpa.1,
+            vacuum.found_gain()
+        )
+    } else {
+        format!("All in, {}, at {}.", interval(&vacuum.greatest, 1, "crank degrees"), depression(&vacuum.full))
+    });
     if !vacuum.rest.holds(0.0) {
         said.push(format!(
             "Below the start the hose-on readings lie {} against the hose-off curve: read both at the same speed again.",

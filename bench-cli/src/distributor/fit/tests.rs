@@ -34,8 +34,7 @@ fn fitted(readings: &Readings) -> FitResult {
 #[track_caller]
 fn says(fit: &FitResult, part: &str) {
     let mut said = sentences(fit).join("\n");
-    let none = Readings { readings: Vec::new(), ..survey(unchanged, &SPEEDS) };
-    for finding in wear(&none, fit, &Specification::default()) {
+    for finding in wear(fit, &Specification::default()) {
         said.push('\n');
         said.push_str(&finding.sentence);
     }

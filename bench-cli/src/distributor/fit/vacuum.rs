@@ -1,16 +1,18 @@
 //! The vacuum curve: one ramp, from the hose-on readings less the hose-off curve at their speeds, draw by draw.
 
+use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 
 use super::curve::Curve;
 use super::design::Points;
 use super::draws::{Draw, draw};
 use super::grid::{coarse, evaluate, heavy_cells};
+use super::leak::Repeats;
 use super::least_squares::least_squares;
 use super::misread::{Misread, Suspect};
 use super::node::Marginal;
 use super::prior::Prior;
-use super::summary::{Estimate, interval};
+use super::summary::{Estimate, interval, share};
 use super::{Band, DRAWS, direction};
 use crate::distributor::readings::Reading;
 
@@ -22,6 +24,10 @@ const FEWEST_READINGS: usize = 5;
 const NARROWEST_SURVEY_KPA: f64 = 8.0;
 /// Cells to a knot. A cell is far below what ten readings tell of a knot, so one pass is enough.
 const CELLS: u16 = 40;
+/// An end this near to the highest depression read may as well lie beyond it, kPa.
+const NEAR_END_KPA: f64 = 2.0;
+/// Before a reading is seen, the odds that readings with the hose on have a scatter of their own.
+const ODDS_OF_OWN_SCATTER: f64 = 0.25;
 /// So many hose-off curves are taken away, and the same number of vacuum curves drawn for each.
 const HOSE_OFF_CURVES: usize = 200;
 
@@ -58,12 +64,26 @@ pub struct VacuumFit {
     pub misread: Option<Misread>,
     /// Vacuum advance over depression in kPa, from 0 to `greatest`, crank degrees.
     pub found: Curve,
+    /// Readings one after another at one depression, where there are enough of them; if they fall, the unit leaks, and only the first
+    /// of them is in the curve.
+    pub repeats: Option<Repeats>,
     /// The lowest and the highest depression that was read, kPa.
     pub read_kpa: (f64, f64),
     pub(super) draws: Vec<Draw>,
 }
 
 impl VacuumFit {
+    /// The readings that show a leak.
+    pub fn leak(&self) -> Option<Repeats> {
+        self.repeats.filter(Repeats::falls)
+    }
+
+    /// Whether the unit is probably not all in at the highest depression read.
+    pub fn ends_beyond(&self) -> bool {
+        let beyond = |draw: &Draw| draw.ramps.breakpoints()[1][0] / RPM_PER_KPA > self.read_kpa.1 - NEAR_END_KPA;
+        share(&self.draws, beyond) > 0.5
+    }
+
     /// What a draw gains from the lowest to the highest depression read, crank degrees.
     pub(super) fn gained(&self, draw: &Draw) -> f64 {
         let (low, high) = self.read_kpa;
@@ -107,6 +127,11 @@ pub(super) fn fit_vacuum(on: &[(usize, &Reading)], hose_off: &HoseOff, rng: &mut
     }
     // One figure for all draws, so that they differ by their curves alone.
     let scatter = Estimate::median(hose_off.draws.iter().map(|draw| draw.scatter)).value;
+    let repeats = Repeats::of(on, scatter);
+    let leaks = repeats.filter(Repeats::falls);
+    let held = |reading: &Reading| leaks.is_none_or(|leak| !leak.is_after_the_first(reading));
+    let on: Vec<_> = on.iter().copied().filter(|(_, reading)| held(reading)).collect();
+    let on = on.as_slice();
     let above = |curve: &Draw| above(on, curve, hose_off.speed_scatter, scatter);
     let (low, high) = above(hose_off.found).range();
     if on.len() < FEWEST_READINGS || high - low < NARROWEST_SURVEY_KPA * RPM_PER_KPA {
@@ -134,27 +159,37 @@ pub(super) fn fit_vacuum(on: &[(usize, &Reading)], hose_off: &HoseOff, rng: &mut
         rest: Estimate::about(start[1], level(0)),
         scatter: Estimate::median(draws.iter().map(|draw| draw.scatter)),
         misread,
+        repeats,
         read_kpa: (low / RPM_PER_KPA, high / RPM_PER_KPA),
         found: Curve::new(&[start[0] / RPM_PER_KPA, full[0] / RPM_PER_KPA], &[0.0, full[1] - start[1]]),
         draws,
     }))
 }
 
+/// For each hose-off curve its vacuum curves, some of a scatter as with the hose off and some of one of its own, as either explains
+/// the readings.
 fn draw_by_draw(above: impl Fn(&Draw) -> Points, hose_off: &HoseOff, scatter: f64, rng: &mut ChaCha8Rng) -> Vec<Draw> {
-    let prior = Prior::of_vacuum(scatter, hose_off.readings);
     let points = above(hose_off.found);
     let range = points.range();
-    let marginal = Marginal::<2, 2>::new(&points, prior);
-    let grid = evaluate(&marginal, coarse(range, CELLS), range);
-    let cells = heavy_cells(&grid, grid.heaviest());
-    let some = hose_off.draws.iter().step_by((hose_off.draws.len() / HOSE_OFF_CURVES).max(1));
-    let of_one = |curve: &Draw| {
+    let priors = [Prior::of_vacuum(scatter, hose_off.readings), Prior::of_vacuum(scatter, 0)];
+    let looked = priors.map(|prior| {
+        let grid = evaluate(&Marginal::<2, 2>::new(&points, prior), coarse(range, CELLS), range);
+        (prior, heavy_cells(&grid, grid.heaviest()), grid.log_evidence)
+    });
+    let own = (1.0 + (looked[0].2 - looked[1].2).exp() / ODDS_OF_OWN_SCATTER).recip();
+    let mut draws = Vec::with_capacity(DRAWS);
+    for curve in hose_off.draws.iter().step_by((hose_off.draws.len() / HOSE_OFF_CURVES).max(1)) {
         let points = above(curve);
-        let marginal = Marginal::<2, 2>::new(&points, prior);
-        let grid = evaluate(&marginal, cells.clone(), range);
-        draw(&marginal, &grid, DRAWS / HOSE_OFF_CURVES, rng)
-    };
-    some.flat_map(of_one).collect()
+        let count = DRAWS / HOSE_OFF_CURVES;
+        let of_its_own = (0..count).filter(|_| rng.random::<f64>() < own).count();
+        for ((prior, cells, _), count) in looked.iter().zip([count - of_its_own, of_its_own]).filter(|part| part.1 > 0)
+        {
+            let marginal = Marginal::<2, 2>::new(&points, *prior);
+            let grid = evaluate(&marginal, cells.clone(), range);
+            draws.extend(draw(&marginal, &grid, count, rng));
+        }
+    }
+    draws
 }
 
 /// The readings less a hose-off curve, which a speed that scatters moves besides.

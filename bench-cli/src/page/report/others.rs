@@ -62,7 +62,11 @@ fn fit(html: &mut Html, result: &FitRecord) {
             interval(&vacuum.greatest_crank_degrees, 1)
         ));
     }
-    let misread = result.misread.iter().chain(result.vacuum.iter().filter_map(|vacuum| vacuum.misread.as_ref()));
+    let misread = result
+        .misread
+        .iter()
+        .chain(&result.second_misread)
+        .chain(result.vacuum.iter().filter_map(|vacuum| vacuum.misread.as_ref()));
     said.extend(misread.map(|misread| {
         format!(
             "Line {} is probably misread ({} %): read that speed again.",

@@ -27,6 +27,11 @@ pub(super) fn suspect(fit: &FitResult) -> Finding {
     of_misread(Subject::SuspectReading, fit.misread.as_ref(), "no reading with the hose off stands out")
 }
 
+/// Of another one beside it.
+pub(super) fn second_suspect(fit: &FitResult) -> Option<Finding> {
+    fit.second_misread.as_ref().map(|misread| of_misread(Subject::SuspectReading, Some(misread), ""))
+}
+
 pub(super) fn of_misread(subject: Subject, suspect: Option<&Misread>, sound: &str) -> Finding {
     let (answer, sentence) = match suspect {
         None => (Answer::Sound, sound.to_owned()),

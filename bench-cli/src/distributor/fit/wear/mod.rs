@@ -8,7 +8,6 @@ mod springs;
 mod vacuum;
 
 use super::{FitResult, VacuumOutcome};
-use crate::distributor::readings::Readings;
 use crate::record::fit::{Answer, Subject};
 use crate::sheet::Specification;
 
@@ -52,8 +51,9 @@ impl Finding {
 
 /// Judges a survey: what is worn, what is sound, what cannot be told. An empty specification leaves out what only a book
 /// can tell.
-pub fn wear(readings: &Readings, fit: &FitResult, specification: &Specification) -> Vec<Finding> {
+pub fn wear(fit: &FitResult, specification: &Specification) -> Vec<Finding> {
     let mut findings = vec![hose_off::suspect(fit)];
+    findings.extend(hose_off::second_suspect(fit));
     let seized = hose_off::seized(fit);
     let moves = seized.answer != Answer::Accused;
     findings.push(seized);
@@ -66,7 +66,7 @@ pub fn wear(readings: &Readings, fit: &FitResult, specification: &Specification)
         findings.extend(springs::springs(fit, specification, sees_initial));
     }
     if let VacuumOutcome::Fitted(unit) = &fit.vacuum {
-        findings.extend(vacuum::vacuum(readings, unit, specification));
+        findings.extend(vacuum::vacuum(unit, specification));
     }
     findings
 }

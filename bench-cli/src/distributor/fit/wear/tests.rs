@@ -29,7 +29,7 @@ fn fitted(readings: &Readings) -> FitResult {
 
 #[track_caller]
 fn found(readings: &Readings, book: &Specification, subject: Subject) -> (Answer, String) {
-    let findings = wear(readings, &fitted(readings), book);
+    let findings = wear(&fitted(readings), book);
     let finding = findings.into_iter().find(|finding| finding.subject == subject).expect("it is judged");
     (finding.answer, finding.sentence)
 }

@@ -3,36 +3,29 @@
 use super::hose_off::of_misread;
 use super::{ACCUSED, Finding, SURELY_ACCUSED};
 use crate::distributor::fit::VacuumFit;
+use crate::distributor::fit::leak::LEAKS;
 use crate::distributor::fit::summary::share;
-use crate::distributor::readings::{Reading, Readings};
 use crate::quantity::units::KPA_PER_INHG;
 use crate::record::fit::{Answer, Subject};
 use crate::sheet::Specification;
 
 /// Less is no vacuum advance, crank degrees.
 const NO_ADVANCE: f64 = 2.0;
-/// Fewest readings one after another at one depression that can show a leak.
-const FEWEST_REPEATS: usize = 4;
-/// Readings this near are at one depression and speed, kPa and crank rpm.
-const SAME: (f64, f64) = (0.5, 100.0);
-/// Leak: the fall over its standard uncertainty.
-const LEAKS: f64 = 3.0;
-/// A smaller fall over the repeats does not matter, crank degrees.
-const LEAK_MATTERS: f64 = 1.0;
 /// What a unit must hold, kPa: 16 inHg (U.S. Army TM 5-4210-230-14&P-1, distributor operation test).
 const MUST_HOLD_KPA: f64 = 16.0 * KPA_PER_INHG;
 
-pub(super) fn vacuum(readings: &Readings, unit: &VacuumFit, specification: &Specification) -> Vec<Finding> {
+pub(super) fn vacuum(unit: &VacuumFit, specification: &Specification) -> Vec<Finding> {
     let sound = "no reading with the hose on stands out";
     let mut findings = vec![of_misread(Subject::SuspectVacuumReading, unit.misread.as_ref(), sound)];
     let retards = retards(unit);
     let adds = retards.answer != Answer::Accused;
     findings.push(retards);
-    if adds {
+    // Of a unit that leaks, neither its advance nor its start is its own.
+    if adds && unit.leak().is_none() {
         findings.push(short(unit, specification));
         findings.extend(late(unit, specification));
     }
-    findings.push(leaks(readings, unit));
+    findings.push(leaks(unit));
     findings
 }
 
@@ -109,43 +102,26 @@ fn late(unit: &VacuumFit, specification: &Specification) -> Option<Finding> {
 }
 
 /// By light a leak shows only where one depression was pumped up once and read again and again.
-#[expect(clippy::cast_precision_loss, reason = "a survey has far fewer than 2^52 readings")]
-fn leaks(readings: &Readings, unit: &VacuumFit) -> Finding {
+fn leaks(unit: &VacuumFit) -> Finding {
     let gauge = format!(
         "pump it to {MUST_HOLD_KPA:.0} kPa depression (16 inHg), close the pump and watch its gauge; it must hold, and come back to it"
     );
     let subject = Subject::VacuumLeaks;
-    let Some(repeats) = longest_repeat(readings, unit.start.high) else {
+    let Some(repeats) = unit.repeats else {
         let sentence = format!("Whether the vacuum unit holds cannot be told from these readings: {gauge}.");
         return Finding { subject, answer: Answer::CannotTell, statistic: None, threshold: LEAKS, sentence };
     };
-    let count = repeats.len() as f64;
-    let middle = (count - 1.0) / 2.0;
-    let places = (0..repeats.len()).map(|place| place as f64 - middle);
-    let squares: f64 = places.clone().map(|place| place * place).sum();
-    let slope = places.zip(&repeats).map(|(place, reading)| place * reading.crank_degrees).sum::<f64>() / squares;
-    let uncertainty = unit.scatter.value / squares.sqrt();
-    let (fall, ratio) = (-slope * (count - 1.0), -slope / uncertainty);
-    let lines = format!("lines {} to {}", repeats[0].line, repeats[repeats.len() - 1].line);
-    let (answer, sentence) = if ratio > LEAKS && fall >= LEAK_MATTERS {
+    let lines = format!("lines {} to {}", repeats.first_line, repeats.last_line);
+    let (answer, sentence) = if repeats.falls() {
         let sentence = format!(
-            "The vacuum unit does not hold: over {lines}, at one depression, the advance falls by {fall:.1} crank degrees. To be \
-             sure, {gauge}."
+            "The vacuum unit does not hold: over {lines}, at one depression, the advance falls by {:.1} crank degrees. Of these only \
+             the first is in its curve. Whether it gives its advance, and in time, is told by a unit that holds. To be sure, {gauge}.",
+            repeats.fall
         );
         (Answer::Accused, sentence)
     } else {
         // A unit past its stop can leak for long before it shows, so light never proves that it holds.
         (Answer::CannotTell, format!("Whether the vacuum unit holds cannot be told from {lines}: {gauge}."))
     };
-    Finding { subject, answer, statistic: Some(ratio), threshold: LEAKS, sentence }
-}
-
-/// Readings one after another at one depression above `start`: below it there is no advance to lose.
-fn longest_repeat(readings: &Readings, start: f64) -> Option<Vec<&Reading>> {
-    let kpa = |reading: &Reading| reading.depression_kpa.unwrap_or(0.0);
-    let on: Vec<&Reading> = readings.hose_on().filter(|reading| kpa(reading) > start).collect();
-    let same =
-        |a: &&Reading, b: &&Reading| (kpa(a) - kpa(b)).abs() <= SAME.0 && (a.crank_rpm - b.crank_rpm).abs() <= SAME.1;
-    let longest = on.chunk_by(same).max_by_key(|repeats| repeats.len())?;
-    (longest.len() >= FEWEST_REPEATS).then(|| longest.to_vec())
+    Finding { subject, answer, statistic: Some(repeats.ratio), threshold: LEAKS, sentence }
 }
