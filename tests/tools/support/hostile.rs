@@ -205,6 +205,7 @@ fn nothing_yet(seed: u64) -> Readings {
         atmosphere_kpa: None,
         speed_scatter: 0.0,
         angle_scatter: None,
+        unit_holds: None,
         columns: ColumnNames { speed: "crank_rpm", angle: "crank_degrees", vacuum: Some("vacuum_kPa") },
     }
 }

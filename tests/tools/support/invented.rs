@@ -181,6 +181,7 @@ impl Survey {
             atmosphere_kpa: None,
             speed_scatter: 0.0,
             angle_scatter: None,
+            unit_holds: None,
             columns: COLUMNS,
         };
         Self { distributor, readings, misread: wrong.map(|(place, _)| place) }

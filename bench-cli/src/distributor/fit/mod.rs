@@ -125,6 +125,7 @@ pub fn fit(readings: &Readings, options: &FitOptions) -> Result<FitResult, FitEr
     let hose_off = vacuum::HoseOff {
         draws: &draws,
         found: &found_as_draw,
+        unit_holds: readings.unit_holds,
         readings: points.len(),
         speed_scatter: readings.speed_scatter,
     };

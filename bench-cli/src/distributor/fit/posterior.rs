@@ -46,24 +46,31 @@ impl<const K: usize> Looked<K> {
 
 /// Draws of the more probable number of ramps.
 pub(super) fn posterior(points: &Points, prior: Prior, rng: &mut ChaCha8Rng) -> Posterior {
-    let one = look::<2, 3, 6>(points, prior, ONE_RAMP.0);
-    let two = look::<3, 4, 6>(points, prior, TWO_RAMPS.0);
     // How many ramps there are is told by straight lines alone: a single ramp that waves would pass for two.
-    let (one_rough, two_rough) = (straight(&one), straight(&two));
-    let closely = |ramps: f64, other: f64| ramps > other - HOPELESS_LOG_UNITS;
-    let one = if closely(one_rough, two_rough) { look_closely::<2, 3, 6>(points, prior, one, ONE_RAMP.1) } else { one };
-    let two =
-        if closely(two_rough, one_rough) { look_closely::<3, 4, 6>(points, prior, two, TWO_RAMPS.1) } else { two };
-    let log_odds = PRIOR_ODDS_OF_TWO_RAMPS.ln() + straight(&two) - straight(&one);
-    let log_evidence = log_sum(&[total(&one), total(&two) + PRIOR_ODDS_OF_TWO_RAMPS.ln()]);
-    let odds_of_two_ramps = log_odds.exp();
+    let mut one = evaluate_all::<2, 3>(points, prior, ONE_RAMP.0);
+    let mut two = evaluate_all::<3, 4>(points, prior, TWO_RAMPS.0);
+    let hopeless = |ramps: f64, other: f64| ramps < other - HOPELESS_LOG_UNITS;
+    let (one_is, two_is) = (hopeless(one.log_evidence, two.log_evidence), hopeless(two.log_evidence, one.log_evidence));
+    if !one_is {
+        one = finer(&Marginal::<2, 3>::new(points, prior), &one, one.heaviest(), ONE_RAMP.1);
+    }
+    if !two_is {
+        two = finer(&Marginal::<3, 4>::new(points, prior), &two, two.heaviest(), TWO_RAMPS.1);
+    }
+    let odds = PRIOR_ODDS_OF_TWO_RAMPS * (two.log_evidence - one.log_evidence).exp();
     // Draws of both, in their proportion, would hold few truths more and be a tenth wider.
-    let (draws, sharp) = if ramps(odds_of_two_ramps) == 1 {
-        (draw_all::<2, 3, 6>(points, prior, &one, rng), sharp(&one))
+    if ramps(odds) == 1 {
+        of_every_shape::<2, 3, 6>(points, prior, one, ONE_RAMP, rng).with_odds(odds)
     } else {
-        (draw_all::<3, 4, 6>(points, prior, &two, rng), sharp(&two))
-    };
-    Posterior { draws, odds_of_two_ramps, sharp, log_evidence }
+        of_every_shape::<3, 4, 6>(points, prior, two, TWO_RAMPS, rng).with_odds(odds)
+    }
+}
+
+impl Posterior {
+    fn with_odds(self, odds_of_two_ramps: f64) -> Self {
+        let prior = if ramps(odds_of_two_ramps) == 1 { 1.0 } else { PRIOR_ODDS_OF_TWO_RAMPS };
+        Self { odds_of_two_ramps, log_evidence: self.log_evidence + prior.ln(), ..self }
+    }
 }
 
 /// One ramp or two, whichever is more probable.
@@ -75,41 +82,43 @@ fn total<const K: usize>(looked: &[Looked<K>]) -> f64 {
     log_sum(&looked.iter().map(Looked::log_weight).collect::<Vec<_>>())
 }
 
-/// Of sharp corners alone.
-fn straight<const K: usize>(looked: &[Looked<K>]) -> f64 {
-    looked.iter().find(|one| one.shape.is_sharp()).map_or(f64::NEG_INFINITY, |one| one.grid.log_evidence)
-}
-
 fn sharp<const K: usize>(looked: &[Looked<K>]) -> f64 {
     let total = total(looked);
     looked.iter().filter(|one| one.shape.is_sharp()).map(|one| (one.log_weight() - total).exp()).sum()
 }
 
-/// Every shape on the coarse grid; `P` columns without bows, `Q` with them.
-fn look<const K: usize, const P: usize, const Q: usize>(points: &Points, prior: Prior, cells: u16) -> Vec<Looked<K>> {
+/// Straight lines on the coarse grid.
+fn evaluate_all<const K: usize, const P: usize>(points: &Points, prior: Prior, cells: u16) -> Grid<K> {
+    let range = points.range();
+    evaluate(&Marginal::<K, P>::new(points, prior), coarse(range, cells), range)
+}
+
+/// Every shape with so many corners, weighed beside straight lines; `P` columns without bows, `Q` with them. What is not hopeless is
+/// looked at on the fine grid.
+fn of_every_shape<const K: usize, const P: usize, const Q: usize>(
+    points: &Points,
+    prior: Prior,
+    straight: Grid<K>,
+    (cells, split): (u16, u16),
+    rng: &mut ChaCha8Rng,
+) -> Posterior {
     let range = points.range();
     let cells = coarse::<K>(range, cells);
-    let grid = |shape: Shape| {
+    let rounder = SHAPES.iter().filter(|shape| !shape.is_sharp());
+    let look = |shape: Shape| {
         if shape.is_bowed() {
             evaluate(&Marginal::<K, Q>::shaped(points, prior, shape), cells.clone(), range)
         } else {
             evaluate(&Marginal::<K, P>::shaped(points, prior, shape), cells.clone(), range)
         }
     };
-    SHAPES.iter().map(|&shape| Looked { shape, grid: grid(shape) }).collect()
-}
-
-/// What is not hopeless on the fine grid.
-fn look_closely<const K: usize, const P: usize, const Q: usize>(
-    points: &Points,
-    prior: Prior,
-    mut looked: Vec<Looked<K>>,
-    split: u16,
-) -> Vec<Looked<K>> {
-    let best = looked.iter().map(Looked::log_weight).fold(f64::NEG_INFINITY, f64::max);
-    let best_cell = |one: &Looked<K>| one.grid.heaviest() + one.shape.probability.ln();
-    let heaviest = looked.iter().map(best_cell).fold(f64::NEG_INFINITY, f64::max);
-    looked.retain(|one| one.shape.is_sharp() || one.log_weight() > best - HOPELESS_LOG_UNITS);
+    let mut looked: Vec<_> = rounder.map(|&shape| Looked { shape, grid: look(shape) }).collect();
+    let straight = Looked { shape: Shape::SHARP, grid: straight };
+    let best = looked.iter().map(Looked::log_weight).fold(straight.log_weight(), f64::max);
+    let heaviest_of = |one: &Looked<K>| one.grid.heaviest() + one.shape.probability.ln();
+    // The straight ones are on the fine grid already, whose cells are smaller.
+    let heaviest = looked.iter().map(heaviest_of).fold(heaviest_of(&straight), f64::max);
+    looked.retain(|one| one.log_weight() > best - HOPELESS_LOG_UNITS);
     for Looked { shape, grid } in &mut looked {
         let shape = *shape;
         let heaviest = heaviest - shape.probability.ln();
@@ -119,7 +128,9 @@ fn look_closely<const K: usize, const P: usize, const Q: usize>(
             finer(&Marginal::<K, P>::shaped(points, prior, shape), grid, heaviest, split)
         };
     }
-    looked
+    looked.push(straight);
+    let draws = draw_all::<K, P, Q>(points, prior, &looked, rng);
+    Posterior { draws, odds_of_two_ramps: f64::NAN, sharp: sharp(&looked), log_evidence: total(&looked) }
 }
 
 /// From each shape as many draws as it is probable.

@@ -110,7 +110,7 @@ fn vacuum(outcome: &VacuumOutcome) -> Vec<String> {
 
 fn vacuum_curve(vacuum: &VacuumFit) -> Vec<String> {
     let mut said = Vec::new();
-    if vacuum.leak().is_some() {
+    if vacuum.leaks() {
         said.push(
             "The vacuum unit does not hold: this is what it gave while it leaked, and no curve to copy.".to_owned(),
         );

@@ -67,15 +67,17 @@ pub struct VacuumFit {
     /// Readings one after another at one depression, where there are enough of them; if they fall, the unit leaks, and only the first
     /// of them is in the curve.
     pub repeats: Option<Repeats>,
+    /// Whether the unit held its vacuum at a pump, where somebody looked.
+    pub held_at_the_pump: Option<bool>,
     /// The lowest and the highest depression that was read, kPa.
     pub read_kpa: (f64, f64),
     pub(super) draws: Vec<Draw>,
 }
 
 impl VacuumFit {
-    /// The readings that show a leak.
-    pub fn leak(&self) -> Option<Repeats> {
-        self.repeats.filter(Repeats::falls)
+    /// Whether the unit is known to leak, by a pump or by what was read.
+    pub fn leaks(&self) -> bool {
+        self.held_at_the_pump == Some(false) || self.repeats.is_some_and(|repeats| repeats.falls())
     }
 
     /// Whether the unit is probably not all in at the highest depression read.
@@ -114,6 +116,8 @@ impl VacuumFit {
 pub(super) struct HoseOff<'a> {
     pub(super) draws: &'a [Draw],
     pub(super) found: &'a Draw,
+    /// Whether the unit held at a pump, where somebody looked.
+    pub(super) unit_holds: Option<bool>,
     /// How many readings it rests on.
     pub(super) readings: usize,
     /// The part of itself by which a speed scatters.
@@ -160,6 +164,7 @@ pub(super) fn fit_vacuum(on: &[(usize, &Reading)], hose_off: &HoseOff, rng: &mut
         scatter: Estimate::median(draws.iter().map(|draw| draw.scatter)),
         misread,
         repeats,
+        held_at_the_pump: hose_off.unit_holds,
         read_kpa: (low / RPM_PER_KPA, high / RPM_PER_KPA),
         found: Curve::new(&[start[0] / RPM_PER_KPA, full[0] / RPM_PER_KPA], &[0.0, full[1] - start[1]]),
         draws,

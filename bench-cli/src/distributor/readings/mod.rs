@@ -12,7 +12,8 @@
 //!
 //! Absolute pressures need a line `# atmosphere = 101.3 kPa absolute`. A line `# speed_scatter = 2 %` says by how much of
 //! themselves the speeds scatter (standard deviation, 0 to 10 %); where there is none they are taken as they stand. A line
-//! `# angle_scatter = 2 crank degrees` says how far the timings are expected to scatter (standard deviation, 0.05 to 5).
+//! `# angle_scatter = 2 crank degrees` says how far the timings are expected to scatter (standard deviation, 0.05 to 5). A line
+//! `# answer: leak_test = no`, as `survey` keeps it, says that the vacuum unit did not hold at the pump; `yes`, that it did.
 
 mod columns;
 mod error;
@@ -108,6 +109,8 @@ pub struct Readings {
     pub speed_scatter: f64,
     /// Expected standard deviation of a timing, crank degrees, where the file states it.
     pub angle_scatter: Option<f64>,
+    /// Whether the vacuum unit held its vacuum at a pump, where the file states it.
+    pub unit_holds: Option<bool>,
     /// The columns that the quantities came from.
     pub columns: ColumnNames,
 }

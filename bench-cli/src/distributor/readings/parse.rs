@@ -60,6 +60,7 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<Readings, ReadingsError> {
         atmosphere_kpa,
         speed_scatter,
         angle_scatter,
+        unit_holds: unit_holds(&text),
         columns: columns.names(),
     })
 }
@@ -136,6 +137,17 @@ fn stated(text: &Text<'_>, what: Stated) -> Result<Option<f64>, ReadingsError> {
         }
     }
     Ok(found)
+}
+
+/// What `survey` keeps of the leak test; another answer says nothing.
+fn unit_holds(text: &Text<'_>) -> Option<bool> {
+    let answers = text.comments.iter().filter_map(|(_, comment)| comment.split_once('='));
+    let mut leak_tests = answers.filter(|(key, _)| key.trim() == "answer: leak_test").map(|(_, answer)| answer.trim());
+    match leak_tests.next_back()? {
+        "yes" => Some(true),
+        "no" => Some(false),
+        _ => None,
+    }
 }
 
 fn reading(

@@ -121,7 +121,9 @@ impl Survey {
         let columns = ColumnNames { speed: "crank_rpm", angle: "crank_degrees", vacuum: Some("vacuum_kPa") };
         let (name, readings) = ("the survey".to_owned(), self.readings());
         let (speed_scatter, angle_scatter) = (self.speed_scatter(), self.angle_scatter());
-        let known = Readings { name, readings, atmosphere_kpa: None, speed_scatter, angle_scatter, columns };
+        let unit_holds = self.fact("leak_test").map(|answer| answer == "yes");
+        let known =
+            Readings { name, readings, atmosphere_kpa: None, speed_scatter, angle_scatter, unit_holds, columns };
         (!known.readings.is_empty()).then_some(known)
     }
 

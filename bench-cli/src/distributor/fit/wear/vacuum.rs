@@ -21,7 +21,7 @@ pub(super) fn vacuum(unit: &VacuumFit, specification: &Specification) -> Vec<Fin
     let adds = retards.answer != Answer::Accused;
     findings.push(retards);
     // Of a unit that leaks, neither its advance nor its start is its own.
-    if adds && unit.leak().is_none() {
+    if adds && !unit.leaks() {
         findings.push(short(unit, specification));
         findings.extend(late(unit, specification));
     }
@@ -107,21 +107,33 @@ fn leaks(unit: &VacuumFit) -> Finding {
         "pump it to {MUST_HOLD_KPA:.0} kPa depression (16 inHg), close the pump and watch its gauge; it must hold, and come back to it"
     );
     let subject = Subject::VacuumLeaks;
-    let Some(repeats) = unit.repeats else {
-        let sentence = format!("Whether the vacuum unit holds cannot be told from these readings: {gauge}.");
-        return Finding { subject, answer: Answer::CannotTell, statistic: None, threshold: LEAKS, sentence };
-    };
-    let lines = format!("lines {} to {}", repeats.first_line, repeats.last_line);
-    let (answer, sentence) = if repeats.falls() {
-        let sentence = format!(
-            "The vacuum unit does not hold: over {lines}, at one depression, the advance falls by {:.1} crank degrees. Of these only \
-             the first is in its curve. Whether it gives its advance, and in time, is told by a unit that holds. To be sure, {gauge}.",
-            repeats.fall
-        );
-        (Answer::Accused, sentence)
-    } else {
+    let finding = |answer, statistic, sentence| Finding { subject, answer, statistic, threshold: LEAKS, sentence };
+    let rest = "Whether it gives its advance, and in time, is told by a unit that holds";
+    match (unit.repeats, unit.held_at_the_pump) {
+        (Some(repeats), _) if repeats.falls() => {
+            let sentence = format!(
+                "The vacuum unit does not hold: over lines {} to {}, at one depression, the advance falls by {:.1} crank degrees. Of \
+                 these only the first is in its curve. {rest}. To be sure, {gauge}.",
+                repeats.first_line, repeats.last_line, repeats.fall
+            );
+            finding(Answer::Accused, Some(repeats.ratio), sentence)
+        }
+        (repeats, Some(false)) => {
+            let sentence = format!("The vacuum unit does not hold: you saw it at the pump. {rest}.");
+            finding(Answer::Accused, repeats.map(|repeats| repeats.ratio), sentence)
+        }
+        (repeats, Some(true)) => {
+            finding(Answer::Sound, repeats.map(|repeats| repeats.ratio), "the vacuum unit holds".to_owned())
+        }
         // A unit past its stop can leak for long before it shows, so light never proves that it holds.
-        (Answer::CannotTell, format!("Whether the vacuum unit holds cannot be told from {lines}: {gauge}."))
-    };
-    Finding { subject, answer, statistic: Some(repeats.ratio), threshold: LEAKS, sentence }
+        (Some(repeats), None) => {
+            let lines = format!("lines {} to {}", repeats.first_line, repeats.last_line);
+            let sentence = format!("Whether the vacuum unit holds cannot be told from {lines}: {gauge}.");
+            finding(Answer::CannotTell, Some(repeats.ratio), sentence)
+        }
+        (None, None) => {
+            let sentence = format!("Whether the vacuum unit holds cannot be told from these readings: {gauge}.");
+            finding(Answer::CannotTell, None, sentence)
+        }
+    }
 }
