@@ -73,7 +73,13 @@ impl Tally {
     pub fn at_least(self, what: &str, share: f64) {
         let need = share * f64::from(self.of) - self.slack(share);
         println!("{what}: {} of {}, at least {need:.1}", self.held, self.of);
-        assert!(f64::from(self.held) >= need, "{what}: {} of {}, at least {need:.1}", self.held, self.of);
+        assert!(self.is_at_least(share), "{what}: {} of {}, at least {need:.1}", self.held, self.of);
+    }
+
+    /// Whether at least this share held, to within what chance does to so many.
+    #[must_use]
+    pub fn is_at_least(self, share: f64) -> bool {
+        f64::from(self.held) >= share * f64::from(self.of) - self.slack(share)
     }
 
     /// Asks that at most this share held.

@@ -2,7 +2,7 @@ use super::*;
 use crate::distributor::fit::{FitOptions, fit};
 use crate::distributor::readings;
 use crate::sheet::tests::demo_text;
-use crate::sheet::{model, parse};
+use crate::sheet::{Specification, Specified, model, parse};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Normal};
@@ -48,6 +48,24 @@ fn a_curve_chosen_just_as_it_was_surveyed_is_seldom_said_to_depart() {
     let on = fits.iter().filter(|fit| vacuum(&chosen, fit).is_some_and(|departure| departure.is_some())).count();
     println!("said to depart in 60 surveys: {off} without vacuum, {on} of the vacuum curves");
     assert!(off <= 6 && on <= 6, "{off} and {on} of 60");
+}
+
+/// The book's curve, 2.5 crank degrees from what was read: chosen on purpose, so it is said to be so as it was chosen.
+#[test]
+fn the_book_s_curve_is_said_to_be_as_chosen_where_the_readings_differ() {
+    let early = model_with("initial = \"8", "initial = \"10.5");
+    let point = |x: f64, rise: f64| Specified::without_band(x, rise, 0.0);
+    let centrifugal = vec![point(900.0, 0.0), point(1700.0, 12.0), point(3300.0, 20.0)];
+    let book = Specification { initial: Some(10.5), centrifugal, vacuum: Vec::new() };
+    let fit = surveyed(1);
+    let of_the_book = departure_in_words(&early, &fit, &book).join("\n");
+    assert!(
+        of_the_book.contains("without vacuum is the book's, as you chose, and not what was read: at "),
+        "{of_the_book}"
+    );
+    let another = Specification { initial: Some(9.0), ..book };
+    let of_another = departure_in_words(&early, &fit, &another).join("\n");
+    assert!(of_another.contains("without vacuum departs from the readings"), "{of_another}");
 }
 
 #[test]

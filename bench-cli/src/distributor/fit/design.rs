@@ -93,7 +93,7 @@ impl Points {
 
 /// The row of one point: hat functions with flat ends on `knots`, their corners rounded; where there are more columns than knots,
 /// the next holds `-d/2` between the first and the last knot, for the angle by which a falling speed reads above a rising one,
-/// and any beyond it how ramps bow: a single one in waves, of two each about its middle.
+/// and any beyond it how a single ramp bows, in waves.
 #[inline]
 pub(super) fn row<const K: usize, const P: usize>(
     knots: &[f64; K],
@@ -125,21 +125,18 @@ pub(super) fn row<const K: usize, const P: usize>(
             row[K] = -direction / 2.0;
         }
         if P > K + 1 {
-            if K == 2 {
-                let turn = std::f64::consts::PI * share;
-                // Waves of one ramp: the bow, then an S, then a bend and its counterpart.
-                for bow in 1..P - K {
-                    row[K + bow] = (turn * wave(bow)).sin();
-                }
-            } else {
-                row[K + above] = 4.0 * share * (1.0 - share);
+            // The bow, then an S, then a bend and its counterpart.
+            let turn = std::f64::consts::PI * share;
+            for bow in 1..P - K {
+                row[K + bow] = (turn * wave(bow)).sin();
             }
         }
     }
     row
 }
 
+/// How many half waves a bow has on its ramp.
 #[expect(clippy::cast_precision_loss, reason = "three at the most")]
-fn wave(bow: usize) -> f64 {
+pub(super) fn wave(bow: usize) -> f64 {
     bow as f64
 }

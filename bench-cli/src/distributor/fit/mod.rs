@@ -51,7 +51,7 @@ use design::Points;
 use draws::Draw;
 use least_squares::least_squares;
 use misread::Suspect;
-use posterior::{Posterior, posterior, ramps};
+use posterior::{Posterior, posterior, prior_of, ramps};
 use prior::Prior;
 
 /// Independent draws from the posterior.
@@ -72,7 +72,7 @@ pub(crate) const SCATTER_BY_EYE: f64 = 0.5;
 /// What the user may say beside the readings.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FitOptions {
-    /// Expected standard deviation of a reading, crank degrees, 0.05 to 5; worth 2 readings. What the readings state, or 0.5,
+    /// Expected standard deviation of a reading, crank degrees, 0.05 to 5; worth 6 readings, or 2 where the readings scatter otherwise. What the readings state, or 0.5,
     /// where there is none.
     pub scatter: Option<f64>,
     /// Seed of the draws: the same readings, options and seed give the same result.
@@ -101,12 +101,12 @@ pub fn fit(readings: &Readings, options: &FitOptions) -> Result<FitResult, FitEr
     }
     let mut rng = ChaCha8Rng::seed_from_u64(options.seed);
     let points = if readings.speed_scatter > 0.0 {
-        let draws = posterior(&points, Prior::new(scatter), &mut rng).draws;
+        let draws = posterior(&points, prior_of(&points, scatter), &mut rng).draws;
         scattering_with_the_speed(points, &draws, readings.speed_scatter, scatter)
     } else {
         points
     };
-    let prior = Prior::new(scatter);
+    let prior = prior_of(&points, scatter);
     let (points, taken_out, posterior) = without_a_certain_misread(points, prior, &mut rng);
     let Posterior { draws, odds_of_two_ramps, sharp, .. } = posterior;
     let considered: Vec<_> =

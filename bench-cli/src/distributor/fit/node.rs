@@ -57,7 +57,8 @@ impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
         let constant = |readings: f64| {
             0.5 * log_precision - 0.5 * readings * std::f64::consts::TAU.ln() + prior.shape * prior.scale.ln()
                 - libm::lgamma(prior.shape)
-                + libm::lgamma(prior.shape + 0.5 * readings)
+                + libm::lgamma(prior.shape + 0.5 * (readings - f64::from(prior.free_levels::<K>())))
+                - 0.5 * f64::from(prior.free_levels::<K>()) * (prior.scale / prior.shape).ln()
         };
         let readings = points.len() as f64;
         Self {
@@ -71,13 +72,18 @@ impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
         }
     }
 
+    /// Shape of the squared scatter's distribution given so many readings: levels that may lie anywhere tell nothing of it.
+    #[expect(clippy::cast_precision_loss, reason = "a survey has far fewer than 2^52 readings")]
+    fn shape(&self, readings: usize) -> f64 {
+        self.prior.shape + 0.5 * (readings as f64 - f64::from(self.prior.free_levels::<K>()))
+    }
+
     /// The same for curves of a shape.
     pub(super) fn shaped(points: &'a Points, prior: Prior, shape: Shape) -> Self {
         Self { rounding: shape.rounding, ..Self::new(points, prior.with_bow(shape.bow)) }
     }
 
     /// Log of the marginal likelihood at `knots`; the weights of its parts stay in `scratch`.
-    #[expect(clippy::cast_precision_loss, reason = "a survey has far fewer than 2^52 readings")]
     pub(super) fn log_likelihood(&self, knots: &[f64; K], scratch: &mut Scratch<P>) -> f64 {
         let mut matrix = self.precision;
         let mut product = SVector::<f64, P>::zeros();
@@ -98,13 +104,13 @@ impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
         let inverse = factor.inverse();
         let coefficients = inverse * product;
         let sum = self.squares - product.dot(&coefficients);
-        let readings = points.len() as f64;
-        let shape = self.prior.shape + 0.5 * readings;
+        let shape = self.shape(points.len());
         let scale = self.prior.scale + 0.5 * sum;
         let log_all = -0.5 * log_determinant - shape * scale.ln();
         let left_out = (self.constant_one_out - self.constant_all).exp() * scale.sqrt();
         // A logarithm for each reading at each node would take most of the time of a fit.
-        let power = i32::try_from(points.len()).unwrap_or(i32::MAX) + self.prior.worth - 1;
+        let power =
+            i32::try_from(points.len()).unwrap_or(i32::MAX / 2) + self.prior.worth - self.prior.free_levels::<K>() - 1;
         let mut total = 1.0;
         for (index, row) in scratch.rows.iter().enumerate() {
             let residual = points.y[index] - row.dot(&coefficients);
@@ -137,7 +143,7 @@ impl<'a, const K: usize, const P: usize> Marginal<'a, K, P> {
         }
         let factor = matrix.cholesky()?;
         let coefficients = factor.solve(&product);
-        let shape = self.prior.shape + 0.5 * f64::from(readings);
+        let shape = self.shape(readings);
         let scale = self.prior.scale + 0.5 * (squares - product.dot(&coefficients));
         Some(Conditional { coefficients, factor: factor.l(), shape, scale })
     }

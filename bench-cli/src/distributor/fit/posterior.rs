@@ -44,6 +44,17 @@ impl<const K: usize> Looked<K> {
     }
 }
 
+/// The stated scatter's prior, or that of readings which scatter otherwise, whichever explains the readings better.
+pub(super) fn prior_of(points: &Points, scatter: f64) -> Prior {
+    let explains = |prior: Prior| {
+        let one = evaluate_all::<2, 3>(points, prior, ONE_RAMP.0).log_evidence;
+        let two = evaluate_all::<3, 4>(points, prior, TWO_RAMPS.0).log_evidence;
+        log_sum(&[one, two + PRIOR_ODDS_OF_TWO_RAMPS.ln()])
+    };
+    let [stated, otherwise] = [Prior::new(scatter), Prior::otherwise(scatter)];
+    if explains(otherwise) > explains(stated) { otherwise } else { stated }
+}
+
 /// Draws of the more probable number of ramps.
 pub(super) fn posterior(points: &Points, prior: Prior, rng: &mut ChaCha8Rng) -> Posterior {
     // How many ramps there are is told by straight lines alone: a single ramp that waves would pass for two.
@@ -62,7 +73,7 @@ pub(super) fn posterior(points: &Points, prior: Prior, rng: &mut ChaCha8Rng) -> 
     if ramps(odds) == 1 {
         of_every_shape::<2, 3, 6>(points, prior, one, ONE_RAMP, rng).with_odds(odds)
     } else {
-        of_every_shape::<3, 4, 6>(points, prior, two, TWO_RAMPS, rng).with_odds(odds)
+        of_every_shape::<3, 4, 4>(points, prior, two, TWO_RAMPS, rng).with_odds(odds)
     }
 }
 
@@ -104,7 +115,8 @@ fn of_every_shape<const K: usize, const P: usize, const Q: usize>(
 ) -> Posterior {
     let range = points.range();
     let cells = coarse::<K>(range, cells);
-    let rounder = SHAPES.iter().filter(|shape| !shape.is_sharp());
+    // Two ramps follow a bow as they are; with bows of their own their corners would be nowhere after a survey of some twenty readings.
+    let rounder = SHAPES.iter().filter(|shape| !shape.is_sharp() && (K == 2 || !shape.is_bowed()));
     let look = |shape: Shape| {
         if shape.is_bowed() {
             evaluate(&Marginal::<K, Q>::shaped(points, prior, shape), cells.clone(), range)

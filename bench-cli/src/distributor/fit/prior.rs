@@ -2,19 +2,19 @@
 
 use nalgebra::SMatrix;
 
-/// The levels' standard deviation about the median reading, in units of the scatter.
+use super::design::wave;
+
+/// The levels' standard deviation about the median reading, in units of the stated scatter.
 const LEVEL_PER_SCATTER: f64 = 40.0;
 /// The standard deviation of the difference between falling and rising speed, in units of the scatter.
 const UP_DOWN_PER_SCATTER: f64 = 4.0;
-/// How many readings the stated scatter is worth: so few that readings which scatter otherwise say so. At six, a scatter of 1 or 2
-/// that nobody stated was covered in 70 of 100 surveys; at two the clean ones were no wider.
-const SCATTER_WORTH: i32 = 2;
+/// How many readings the stated scatter is worth.
+const SCATTER_WORTH: i32 = 6;
+/// How many where the readings scatter otherwise than was stated. Held down by six, a scatter of 1 or 2 crank degrees that nobody
+/// stated was covered in 70 of 100 surveys; of a scatter as stated, two would make every interval of 18 readings a quarter wider.
+const SCATTER_WORTH_OTHERWISE: i32 = 2;
 /// A misread is as likely to be any of so many degrees out.
 const MISREAD_SPAN_DEGREES: f64 = 20.0;
-
-/// Before a reading is seen, the odds that a survey has no misread. At even odds readings that scatter by 2 crank degrees were left
-/// out now and then that were read right, and the scatter came out too small.
-const ODDS_AGAINST_A_MISREAD: f64 = 5.0;
 
 /// Normal levels and inverse gamma scatter, conjugate to readings with normal scatter.
 #[derive(Debug, Clone, Copy)]
@@ -37,6 +37,16 @@ impl Prior {
         Self::worth(SCATTER_WORTH, scatter, LEVEL_PER_SCATTER)
     }
 
+    /// The same where the readings scatter otherwise.
+    pub(super) fn otherwise(scatter: f64) -> Self {
+        Self::worth(SCATTER_WORTH_OTHERWISE, scatter, LEVEL_PER_SCATTER)
+    }
+
+    /// The prior for vacuum readings that scatter otherwise than those with the hose off.
+    pub(super) fn of_vacuum_otherwise(scatter: f64) -> Self {
+        Self::worth(SCATTER_WORTH_OTHERWISE, scatter, 1.0)
+    }
+
     /// The prior for vacuum readings: the scatter is worth what the `readings` with the hose off told of it, and the
     /// first level lies at 0, as near as one reading tells, for a vacuum unit gives nothing below its start.
     pub(super) fn of_vacuum(scatter: f64, readings: usize) -> Self {
@@ -54,6 +64,17 @@ impl Prior {
         Self { bow, ..self }
     }
 
+    /// How many of `K` levels may lie anywhere. Where readings scatter otherwise, the levels' spread is so many times the stated scatter,
+    /// and not the scatter that is found: else levels that lie near together would make the scatter small.
+    pub(super) fn free_levels<const K: usize>(&self) -> i32 {
+        let levels = i32::try_from(K).unwrap_or(i32::MAX);
+        match (self.worth == SCATTER_WORTH_OTHERWISE, self.first_level < LEVEL_PER_SCATTER) {
+            (false, _) => 0,
+            (true, true) => levels - 1,
+            (true, false) => levels,
+        }
+    }
+
     /// Precision of the coefficients, in units of 1 / scatter squared: `K` levels, then up against down, then the bows.
     pub(super) fn precision<const K: usize, const P: usize>(&self) -> SMatrix<f64, P, P> {
         let mut precision = SMatrix::zeros();
@@ -62,7 +83,8 @@ impl Prior {
                 0 => self.first_level,
                 _ if column < K => LEVEL_PER_SCATTER,
                 _ if column == K => UP_DOWN_PER_SCATTER,
-                _ => self.bow / harmonic::<K>(column - K),
+                // The finer the waves, the less of them.
+                _ => self.bow / wave(column - K),
             };
             precision[(column, column)] = 1.0 / (width * width);
         }
@@ -72,12 +94,6 @@ impl Prior {
     /// Log of what it costs to take one of `readings` readings for a misread.
     #[expect(clippy::cast_precision_loss, reason = "a survey has far fewer than 2^52 readings")]
     pub(super) fn misread_cost(readings: usize) -> f64 {
-        (readings as f64).ln() + MISREAD_SPAN_DEGREES.ln() + ODDS_AGAINST_A_MISREAD.ln()
+        (readings as f64).ln() + MISREAD_SPAN_DEGREES.ln()
     }
-}
-
-/// The finer a bow's waves, the less of it.
-#[expect(clippy::cast_precision_loss, reason = "three at the most")]
-fn harmonic<const K: usize>(bow: usize) -> f64 {
-    if K == 2 { bow as f64 } else { 1.0 }
 }

@@ -9,7 +9,7 @@
 pub(super) struct Shape {
     /// A corner is spread over so many crank rpm to either side: the curve is the mean of the ramps over that range.
     pub(super) rounding: f64,
-    /// Standard deviation of the bows that every ramp has besides, in units of the scatter; 0 where it has none.
+    /// Standard deviation of the bow that a single ramp has besides, in units of the scatter; 0 where it has none.
     pub(super) bow: f64,
     /// How probable it is before a reading is seen.
     pub(super) probability: f64,

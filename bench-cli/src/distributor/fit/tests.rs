@@ -41,34 +41,36 @@ fn says(fit: &FitResult, part: &str) {
     assert!(said.contains(part), "`{part}` is missing from:\n{said}");
 }
 
-/// Log of the multivariate Student density that the normal inverse gamma model gives to readings: 2a degrees of freedom,
-/// scale matrix (b/a)(W^-1 + X V X') with the weights W. Gelman et al., Bayesian Data Analysis, on linear regression (from memory).
-fn log_student(points: &Points, knots: &[f64; 3], left_out: Option<usize>) -> f64 {
+/// Log of the density that readings have with normal levels and an inverse gamma scatter: normal with the covariance s^2 M, M = W^-1 +
+/// X V X' with the weights W, times (s / s0)^3 for three levels whose spread is that of the stated scatter s0, integrated over s^2
+/// in closed form. Gelman et al., Bayesian Data Analysis, on linear regression (from memory).
+fn log_density(points: &Points, knots: &[f64; 3], left_out: Option<usize>) -> f64 {
     let kept = points.without(left_out);
     let prior = Prior::new(0.5);
     let count = kept.len();
     let design =
         DMatrix::from_fn(count, 4, |at, column| row::<3, 4>(knots, 0.0, kept.x[at], kept.direction[at])[column]);
-    // Forty times the scatter for each level, four times for up against down; two readings at 0.5 crank degrees.
+    // Forty times the scatter for each level, four times for up against down; six readings at 0.5 crank degrees.
     let widths = DMatrix::from_diagonal(&DVector::from_vec(vec![1600.0, 1600.0, 1600.0, 16.0]));
-    let (shape, scale) = (1.0, 0.25);
+    let (shape, scale) = (3.0, 0.75);
     assert_eq!((prior.shape, prior.scale), (shape, scale));
     let noise = DMatrix::from_diagonal(&DVector::from_iterator(count, kept.root_weight.iter().map(|w| w.powi(-2))));
-    let matrix = (noise + &design * widths * design.transpose()) * (scale / shape);
+    let matrix = noise + &design * widths * design.transpose();
     let angles = DVector::from_iterator(count, kept.y.iter().zip(&kept.root_weight).map(|(y, w)| y / w));
     let factor = matrix.cholesky().unwrap();
     let distance = angles.dot(&factor.solve(&angles));
-    let freedom = 2.0 * shape;
     let count = f64::from(u32::try_from(count).unwrap());
-    libm::lgamma(f64::midpoint(freedom, count))
-        - libm::lgamma(freedom / 2.0)
-        - count / 2.0 * (freedom * std::f64::consts::PI).ln()
+    let after = shape + (count - 3.0) / 2.0;
+    let stated: f64 = 0.5;
+    libm::lgamma(after) - libm::lgamma(shape) + shape * scale.ln()
+        - count / 2.0 * std::f64::consts::TAU.ln()
         - factor.determinant().ln() / 2.0
-        - f64::midpoint(freedom, count) * (distance / freedom).ln_1p()
+        - after * (scale + distance / 2.0).ln()
+        - 3.0 * stated.ln()
 }
 
 #[test]
-fn the_marginal_likelihood_is_the_student_density_with_all_readings_and_with_each_left_out() {
+fn the_marginal_likelihood_is_the_density_of_all_readings_and_with_each_left_out() {
     let readings = survey(unchanged, &SPEEDS);
     let alike = points_of(&with_hose(&readings, Hose::Off));
     let uneven = alike.clone().scattering_besides((0..18).map(|at| f64::from(at % 5)));
@@ -82,8 +84,8 @@ fn the_marginal_likelihood_is_the_student_density_with_all_readings_and_with_eac
             for (at, &weight) in scratch.weights.iter().enumerate() {
                 let found = all + (weight / scratch.total).ln();
                 let left_out = (at < points.len()).then_some(at);
-                let cost = if left_out.is_some() { (18.0_f64 * 20.0 * 5.0).ln() } else { 0.0 };
-                let expected = log_student(&points, &knots, left_out) - cost - weights;
+                let cost = if left_out.is_some() { (18.0_f64 * 20.0).ln() } else { 0.0 };
+                let expected = log_density(&points, &knots, left_out) - cost - weights;
                 assert!((found - expected).abs() < 1e-8, "{knots:?} without {left_out:?}: {found}, not {expected}");
             }
         }
@@ -213,4 +215,62 @@ fn hose_on_readings_give_the_vacuum_curve() {
     says(&found, "Vacuum advance starts at");
     readings.readings.truncate(SPEEDS.len() + 4);
     says(&fitted(&readings), "4 readings with the hose on tell no vacuum curve");
+}
+
+/// Readings close together, from 600 to 2 700 crank rpm.
+fn close_together() -> Vec<f64> {
+    (0..61).map(|at| 600.0 + 35.0 * f64::from(at)).collect()
+}
+
+/// The ramp of [`survey`], each corner spread over 300 crank rpm to either side, by the mean over that range.
+fn rounded(speed: f64) -> f64 {
+    let ramp = |speed: f64| 8.0 + ((speed - 1000.0) / 1000.0).clamp(0.0, 1.0) * 16.0;
+    (0..600).map(|at| ramp(speed - 299.5 + f64::from(at))).sum::<f64>() / 600.0
+}
+
+#[test]
+fn a_round_curve_is_said_to_be_round_and_is_held_by_its_band() {
+    let found = fitted(&survey(|speed, _| rounded(speed), &close_together()));
+    assert!(found.is_rounder(), "{}", found.sharp);
+    says(&found, "This curve is rounder than straight lines: the corners are where lines fit best.");
+    for speed in (600..=2700).step_by(100).map(f64::from) {
+        let band = found.band_at(speed);
+        assert!(band.low <= rounded(speed) && rounded(speed) <= band.high, "{speed}: {band:?}, not {}", rounded(speed));
+    }
+    let straight = fitted(&survey(unchanged, &close_together()));
+    assert!(!straight.is_rounder() && straight.sharp > 0.2, "{}", straight.sharp);
+    assert!(!sentences(&straight).join(" ").contains("rounder"));
+}
+
+#[test]
+fn two_misreads_are_both_named() {
+    let wrong = |speed: f64, angle: f64| match speed {
+        1150.0 => angle + 6.0,
+        1950.0 => angle - 7.0,
+        _ => angle,
+    };
+    let found = fitted(&survey(wrong, &SPEEDS));
+    let mut lines: Vec<_> =
+        [&found.misread, &found.second_misread].into_iter().flatten().filter(|one| one.is_named()).collect();
+    lines.sort_by_key(|one| one.reading.line);
+    assert_eq!(lines.iter().map(|one| one.reading.crank_rpm).collect::<Vec<_>>(), [1150.0, 1950.0]);
+    assert!(found.initial.holds(8.0) && found.knots[1].holds(2000.0) && found.scatter.holds(0.3), "{found:?}");
+    says(&found, "Misread, line 7: 16.0 crank degrees at 1 150 crank rpm");
+}
+
+#[test]
+fn a_scatter_that_nobody_stated_is_learnt() {
+    let wide = |speed: f64, angle: f64| angle + 2.0 * (speed / 35.0 * 2.4).sin() * std::f64::consts::SQRT_2;
+    let found = fitted(&survey(wide, &close_together()));
+    assert!(found.scatter.holds(2.0), "{:?}", found.scatter);
+}
+
+#[test]
+fn an_end_that_was_not_seen_is_not_called_all_in() {
+    let unfinished = sentences(&fitted(&survey(unchanged, &SPEEDS[..13]))).join("\n");
+    assert!(!unfinished.contains("All in"), "{unfinished}");
+    assert!(unfinished.contains("Up to 1 850 crank rpm, the highest speed read, it has given 1"), "{unfinished}");
+    assert!(unfinished.contains("where it is all in was not seen"), "{unfinished}");
+    let begun = sentences(&fitted(&survey(unchanged, &SPEEDS[5..]))).join("\n");
+    assert!(begun.contains("moves already at 1 150 crank rpm") && !begun.contains("advance starts at"), "{begun}");
 }

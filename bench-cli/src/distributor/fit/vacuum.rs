@@ -176,7 +176,7 @@ pub(super) fn fit_vacuum(on: &[(usize, &Reading)], hose_off: &HoseOff, rng: &mut
 fn draw_by_draw(above: impl Fn(&Draw) -> Points, hose_off: &HoseOff, scatter: f64, rng: &mut ChaCha8Rng) -> Vec<Draw> {
     let points = above(hose_off.found);
     let range = points.range();
-    let priors = [Prior::of_vacuum(scatter, hose_off.readings), Prior::of_vacuum(scatter, 0)];
+    let priors = [Prior::of_vacuum(scatter, hose_off.readings), Prior::of_vacuum_otherwise(scatter)];
     let looked = priors.map(|prior| {
         let grid = evaluate(&Marginal::<2, 2>::new(&points, prior), coarse(range, CELLS), range);
         (prior, heavy_cells(&grid, grid.heaviest()), grid.log_evidence)

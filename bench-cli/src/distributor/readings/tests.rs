@@ -200,6 +200,10 @@ fn scatter_is_stated_once_and_in_range_or_taken_for_none() {
             "# speed_scatter = 2 %",
         );
     }
+    for (answer, holds) in [("yes", Some(true)), ("no", Some(false)), ("skip", None)] {
+        let kept = text(&format!("# answer: leak_test = {answer}\n"));
+        assert_eq!(parse("old.csv", kept.as_bytes()).unwrap().unit_holds, holds);
+    }
     let parsed = parse("old.csv", text("# angle_scatter = 1.5 crank degrees\n").as_bytes()).unwrap();
     assert_eq!(parsed.angle_scatter, Some(1.5));
     refuses(

@@ -1,5 +1,5 @@
 use super::wear;
-use crate::distributor::fit::{Asked, FitOptions, FitResult, fit, questions};
+use crate::distributor::fit::{Asked, FitOptions, FitResult, VacuumOutcome, fit, questions, sentences};
 use crate::distributor::readings::{Readings, parse};
 use crate::record::fit::{Answer, Subject};
 use crate::sheet::{Specification, Specified};
@@ -56,6 +56,28 @@ fn a_unit_that_falls_at_one_depression_is_told_not_to_hold() {
     // Light never proves that it holds.
     assert_eq!(judged(&held).0, Answer::CannotTell);
     assert_eq!(judged(&[]).0, Answer::CannotTell);
+}
+
+#[test]
+fn what_the_pump_showed_is_not_doubted_and_of_a_leaking_unit_nothing_else_is_judged() {
+    let with = |holds| Readings { unit_holds: Some(holds), ..survey(CRANK, [1.0; 2], &unit()) };
+    let (answer, sentence) = found(&with(false), &Specification::default(), Subject::VacuumLeaks);
+    assert_eq!(answer, Answer::Accused);
+    assert!(sentence.contains("you saw it at the pump"), "{sentence}");
+    let leaking = fitted(&with(false));
+    let judged: Vec<_> = wear(&leaking, &Specification::default()).iter().map(|finding| finding.subject).collect();
+    assert!(!judged.contains(&Subject::VacuumShort) && !judged.contains(&Subject::VacuumLate), "{judged:?}");
+    assert!(sentences(&leaking).iter().any(|said| said.contains("does not hold") && said.contains("no curve to copy")));
+    assert_eq!(found(&with(true), &Specification::default(), Subject::VacuumLeaks).0, Answer::Sound);
+}
+
+#[test]
+fn readings_after_the_first_of_a_fall_do_not_pull_the_curve_down() {
+    let falls: Vec<_> = (0..5).map(|at| (30.0, 5.6 - 1.1 * f64::from(at))).collect();
+    let readings = survey(CRANK, [1.0; 2], &[unit().as_slice(), &falls].concat());
+    let VacuumOutcome::Fitted(vacuum) = fitted(&readings).vacuum else { panic!("ten readings are enough") };
+    assert_eq!(vacuum.readings, 11);
+    assert!(vacuum.start.holds(17.0) && vacuum.full.holds(40.0) && vacuum.greatest.holds(10.0), "{vacuum:?}");
 }
 
 #[test]
