@@ -42,31 +42,29 @@ fn says(fit: &FitResult, part: &str) {
 }
 
 /// Log of the density that readings have with normal levels and an inverse gamma scatter: normal with the covariance s^2 M, M = W^-1 +
-/// X V X' with the weights W, times (s / s0)^3 for three levels whose spread is that of the stated scatter s0, integrated over s^2
+/// X V X' with the weights W, times s / s0 for each level whose spread is that of the stated scatter s0, integrated over s^2
 /// in closed form. Gelman et al., Bayesian Data Analysis, on linear regression (from memory).
-fn log_density(points: &Points, knots: &[f64; 3], left_out: Option<usize>) -> f64 {
+fn log_density(points: &Points, knots: &[f64; 3], left_out: Option<usize>, worth: f64, free_levels: f64) -> f64 {
     let kept = points.without(left_out);
-    let prior = Prior::new(0.5);
     let count = kept.len();
     let design =
         DMatrix::from_fn(count, 4, |at, column| row::<3, 4>(knots, 0.0, kept.x[at], kept.direction[at])[column]);
-    // Forty times the scatter for each level, four times for up against down; six readings at 0.5 crank degrees.
+    // Forty times the scatter for each level, four times for up against down; so many readings at 0.5 crank degrees.
     let widths = DMatrix::from_diagonal(&DVector::from_vec(vec![1600.0, 1600.0, 1600.0, 16.0]));
-    let (shape, scale) = (3.0, 0.75);
-    assert_eq!((prior.shape, prior.scale), (shape, scale));
+    let (shape, scale) = (worth / 2.0, worth / 8.0);
     let noise = DMatrix::from_diagonal(&DVector::from_iterator(count, kept.root_weight.iter().map(|w| w.powi(-2))));
     let matrix = noise + &design * widths * design.transpose();
     let angles = DVector::from_iterator(count, kept.y.iter().zip(&kept.root_weight).map(|(y, w)| y / w));
     let factor = matrix.cholesky().unwrap();
     let distance = angles.dot(&factor.solve(&angles));
     let count = f64::from(u32::try_from(count).unwrap());
-    let after = shape + (count - 3.0) / 2.0;
+    let after = shape + (count - free_levels) / 2.0;
     let stated: f64 = 0.5;
     libm::lgamma(after) - libm::lgamma(shape) + shape * scale.ln()
         - count / 2.0 * std::f64::consts::TAU.ln()
         - factor.determinant().ln() / 2.0
         - after * (scale + distance / 2.0).ln()
-        - 3.0 * stated.ln()
+        - free_levels * stated.ln()
 }
 
 #[test]
@@ -74,8 +72,11 @@ fn the_marginal_likelihood_is_the_density_of_all_readings_and_with_each_left_out
     let readings = survey(unchanged, &SPEEDS);
     let alike = points_of(&with_hose(&readings, Hose::Off));
     let uneven = alike.clone().scattering_besides((0..18).map(|at| f64::from(at % 5)));
-    for points in [alike, uneven] {
-        let marginal = Marginal::<3, 4>::new(&points, Prior::new(0.5));
+    let priors = [(Prior::new(0.5), 6.0, 0.0), (Prior::otherwise(0.5), 2.0, 3.0)];
+    for (points, (prior, worth, free_levels)) in
+        [alike, uneven].iter().flat_map(|points| priors.map(|prior| (points, prior)))
+    {
+        let marginal = Marginal::<3, 4>::new(points, prior);
         // The same for all of them: what a weighted angle's density has more than the angle's own.
         let weights: f64 = points.root_weight.iter().map(|weight| weight.ln()).sum();
         let mut scratch = Scratch::new();
@@ -85,7 +86,7 @@ fn the_marginal_likelihood_is_the_density_of_all_readings_and_with_each_left_out
                 let found = all + (weight / scratch.total).ln();
                 let left_out = (at < points.len()).then_some(at);
                 let cost = if left_out.is_some() { (18.0_f64 * 20.0).ln() } else { 0.0 };
-                let expected = log_density(&points, &knots, left_out) - cost - weights;
+                let expected = log_density(points, &knots, left_out, worth, free_levels) - cost - weights;
                 assert!((found - expected).abs() < 1e-8, "{knots:?} without {left_out:?}: {found}, not {expected}");
             }
         }
