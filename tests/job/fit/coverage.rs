@@ -8,11 +8,14 @@
 //! best ramps through the curve free of scatter, as many as were found. The last column of a width is the width over the
 //! attainable one: that of somebody who knows shape and scatter and has only to read off the best ramps (Cramer-Rao).
 
+#![expect(clippy::cast_precision_loss, reason = "a few dozen readings, some hundred truths")]
+
 use bobweight_tests::best_ramps::{Ramps, best_ramps, hats};
 use bobweight_tests::hostile::{Hostile, HostileSurvey};
 use bobweight_tests::seeds::{BASE, Tally};
 use bobweight_tool::distributor::{Estimate, FitOptions, VacuumOutcome, fit};
 use nalgebra::{DMatrix, DVector};
+use std::fmt::Write;
 
 const KINDS: [(&str, Hostile); 13] = [
     ("sharp corners", Hostile::Sharp),
@@ -148,7 +151,7 @@ fn line(name: &str, judged: &[Judged]) -> Vec<f64> {
         let ratio = median(of(figure).map(|one| one.half_width / one.attainable).collect());
         let places = if figure == 1 || figure == 2 { 0 } else { 2 };
         let ratio = if ratio.is_nan() { String::new() } else { format!("{ratio:.2}") };
-        text.push_str(&format!(" | {:3.0} {width:4.places$} {ratio:4}", covered * 100.0));
+        let _ = write!(text, " | {:3.0} {width:4.places$} {ratio:4}", covered * 100.0);
     }
     println!("{text}");
     covered
@@ -160,8 +163,8 @@ fn intervals_hold_when_the_model_does_not() {
     let first = number("BOBWEIGHT_SEED", BASE);
     let each = truths.div_ceil(KINDS.len() as u64);
     println!("{each} truths of each kind: coverage %, median half-width, that over the attainable");
-    let titles: String = FIGURES.iter().map(|figure| format!(" | {figure:13}")).collect();
-    println!("{:25}{titles}", "");
+    let titles: Vec<String> = FIGURES.iter().map(|figure| format!("{figure:13}")).collect();
+    println!("{:25} | {}", "", titles.join(" | "));
     let mut short = Vec::new();
     let wanted = std::env::var("BOBWEIGHT_KIND").unwrap_or_default();
     for (name, kind) in KINDS.into_iter().filter(|(name, _)| name.contains(&wanted)) {

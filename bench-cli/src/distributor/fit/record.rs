@@ -11,8 +11,7 @@ use crate::record::precision::Precision;
 impl FitRecord {
     /// A fit, as it is saved.
     pub fn new(readings: &Readings, fit: &FitResult, findings: &[Finding], questions: Vec<String>, seed: u64) -> Self {
-        let [degrees, speed, kpa] =
-            [Precision::CrankDegrees, Precision::CrankRpm, Precision::Kpa].map(|precision| interval_to(precision));
+        let [degrees, speed, kpa] = [Precision::CrankDegrees, Precision::CrankRpm, Precision::Kpa].map(interval_to);
         let breakpoints = fit.knots.iter().zip(&fit.centrifugal);
         Self {
             schema: SCHEMA.to_owned(),
