@@ -314,6 +314,10 @@ pub struct Surroundings {
 pub struct Sparks(pub [Spark; Cause::ALL.len()]);
 
 /// Works the list out for one ignition and what stands around it.
+///
+/// It holds where [`PickupSettings::greatest_acceleration`](crate::PickupSettings::greatest_acceleration) is at least `m N^2 / 192` crank rpm per s, with
+/// m pulses in two turns and the starter's mean speed N: an engine that catches then leaves no period that is taken for noise. The tool refuses a
+/// sheet that states less.
 #[derive(Clone, Copy, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct SparkList<'a> {

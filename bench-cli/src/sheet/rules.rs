@@ -7,7 +7,7 @@ use super::error::SheetError;
 use super::key::Key;
 use super::pickup::{PickupKind, PickupPlace};
 use super::sensor::SensorKind;
-use crate::words::number::short;
+use crate::words::number::{short, whole};
 use bobweight::Limit;
 
 /// Two advances that must be one are never further apart than the core's own step, crank degrees.
@@ -230,7 +230,36 @@ fn speeds(sheet: &Sheet) -> Result<(), SheetError> {
     ] {
         below(low, high, "crank rpm", otherwise)?;
     }
-    Ok(())
+    catching(sheet)
+}
+
+/// An engine that catches leaves the starter at the fastest place of a compression, and the next pulse comes much sooner than the mean of those before.
+/// An ignition that believes no such change takes it for noise, every second one for as long as the engine gathers speed, and times sparks by two
+/// pulses as if they were one. From `m N^2 / 192` on it believes any: there the change of speed in a period, `120 a / (m N^2)`, is 5/8, from which
+/// on the core's window is at its widest.
+fn catching(sheet: &Sheet) -> Result<(), SheetError> {
+    let acceleration = &sheet.pickup.greatest_acceleration_crank_rpm_per_s;
+    let (Some(told), Some(pulses), Some(starter)) =
+        (acceleration.value(), sheet.pickup.pulses_in_two_turns.value(), sheet.starter.speed_crank_rpm.value())
+    else {
+        return Ok(());
+    };
+    let least = f64::from(*pulses) * starter * starter / 192.0;
+    if *told >= least {
+        return Ok(());
+    }
+    Err(acceleration.refuse(
+        format!(
+            "is {} crank rpm per s, and the starter turns the engine at {} crank rpm",
+            whole(*told),
+            whole(*starter)
+        ),
+        "an engine that catches would have its pulses taken for noise",
+        format!(
+            "write {} or more: a greater one is always on the safe side, and only wider ranges of sparks come of it",
+            whole((least / 10.0).ceil() * 10.0)
+        ),
+    ))
 }
 
 fn vacuum(sheet: &Sheet) -> Result<(), SheetError> {

@@ -84,7 +84,8 @@ impl SparkList<'_> {
                 let left = if self.crossing().is_some() { Left::Changing } else { Left::Steady };
                 self.energies(&coil.circuit, battery.running, left, self.stretched(false))
             }
-            Cause::SpeedRising => self.energies(&coil.circuit, battery.running, Left::Changing, self.stretched(false)),
+            // What rises may have fallen while the dwell waited for its edge.
+            Cause::SpeedRising => self.energies(&coil.circuit, battery.running, Left::Changing, self.stretched(true)),
             Cause::Cranking => return self.cranking_energy(battery.cranking),
             Cause::BatteryLow => return self.cranking_energy([battery.cranking[0]; 2]),
             Cause::Catching | Cause::AfterStop => self.while_the_voltage_changes(&coil),

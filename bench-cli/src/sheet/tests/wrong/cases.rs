@@ -113,4 +113,10 @@ pub(super) const CASES: &[(&str, &str, &str, &str)] = &[
         "[found.advance]\ninitial = \"8 crank degrees\"\n[tolerance]",
         "found.advance.initial",
     ),
+    (
+        "an acceleration that an engine passes as it catches",
+        "greatest_acceleration = \"6000 crank rpm per s\"",
+        "greatest_acceleration = \"900 crank rpm per s\"",
+        "pickup.greatest_acceleration",
+    ),
 ];
