@@ -99,10 +99,15 @@ pub(super) fn of_demand(judgement: &SparkJudgement, kept: bool, towers: u8) -> S
             if !kept {
                 let _ = write!(
                     said,
-                    "; a spark that jumps there finds that cylinder {}, {}: line the rotor up for these sparks, give the starter a \
-                     better battery or the coil a shorter dwell while cranking",
+                    "; a spark that jumps there finds that cylinder {}, {}: line the rotor up for these sparks, {}",
                     position(angle_degrees(next_stands)),
-                    stroke(angle_degrees(next_stands))
+                    stroke(angle_degrees(next_stands)),
+                    if judgement.cause.is_starting() {
+                        "give the starter a better battery or the coil a shorter dwell while cranking"
+                    } else {
+                        "let it count as cranking up to a higher speed (`cranking_below`), or measure how fast its speed really changes \
+                         (`greatest_acceleration`)"
+                    }
                 );
             }
             said + ")"
