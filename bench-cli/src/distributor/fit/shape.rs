@@ -21,14 +21,14 @@ const fn shape(rounding: f64, bow: f64, probability: f64) -> Shape {
 
 /// Straight lines first.
 pub(super) const SHAPES: [Shape; 8] = [
-    shape(0.0, 0.0, 0.4),
-    shape(150.0, 0.0, 0.1),
-    shape(300.0, 0.0, 0.1),
-    shape(500.0, 0.0, 0.1),
-    shape(0.0, 1.0, 0.075),
-    shape(0.0, 4.0, 0.075),
-    shape(200.0, 1.0, 0.075),
-    shape(200.0, 4.0, 0.075),
+    shape(0.0, 0.0, 0.7),
+    shape(150.0, 0.0, 0.06),
+    shape(300.0, 0.0, 0.06),
+    shape(500.0, 0.0, 0.06),
+    shape(0.0, 1.0, 0.03),
+    shape(0.0, 4.0, 0.03),
+    shape(200.0, 1.0, 0.03),
+    shape(200.0, 4.0, 0.03),
 ];
 
 impl Shape {
