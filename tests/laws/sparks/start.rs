@@ -438,7 +438,12 @@ fn ordinary(phase: Phase, moved: &[Moved], held: bool, just_cranking: bool) -> V
         }
         if starting || any(Moved::Up) {
             let after_stop = any(Moved::FromRest);
-            return vec![if after_stop { Cause::AfterStop } else { Cause::Catching }];
+            let mut causes = vec![if after_stop { Cause::AfterStop } else { Cause::Catching }];
+            if any(Moved::Down) {
+                // It died before it ran: a spark of an engine that falls as much as of one that caught.
+                causes.push(Cause::SpeedFalling);
+            }
+            return causes;
         }
         return vec![Cause::SpeedFalling, Cause::Catching];
     }
