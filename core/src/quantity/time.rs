@@ -40,7 +40,8 @@ impl Duration {
     }
 
     /// This time in whole ticks, rounded up.
-    pub(crate) const fn ticks_up(self, rate: TickRate) -> u32 {
+    #[must_use]
+    pub const fn ticks_up(self, rate: TickRate) -> u32 {
         ((self.ticks_q16(rate) + 0xffff) >> 16) as u32
     }
 }
