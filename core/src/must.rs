@@ -3,7 +3,7 @@
 /// ```compile_fail
 /// use bobweight::{must, quantity::Advance};
 /// // 91 crank degrees are no advance.
-/// const ADVANCE: Advance = must!(Advance::from_bits(91 * Advance::STEP as i32));
+/// const ADVANCE: Advance = must!(Advance::from_degrees(91));
 /// ```
 #[macro_export]
 macro_rules! must {

@@ -26,8 +26,8 @@ pub use streams::{StreamEdge, edge_streams};
 /// ```
 /// # use bobweight::quantity::{Advance, CrankSpeed};
 /// # use bobweight::{AdvanceModel, AdvanceSettings, CentrifugalCurve, Limits, PhaseSpeeds, must};
-/// # const fn degrees(degrees: i32) -> Advance { must!(Advance::from_bits(degrees * Advance::STEP as i32)) }
-/// # const fn rpm(rpm: u32) -> CrankSpeed { must!(CrankSpeed::from_bits(rpm * CrankSpeed::STEP)) }
+/// # const fn degrees(degrees: i32) -> Advance { must!(Advance::from_degrees(degrees)) }
+/// # const fn rpm(rpm: i32) -> CrankSpeed { must!(CrankSpeed::from_rpm(rpm)) }
 /// # const MODEL: AdvanceModel = must!(AdvanceModel::new(AdvanceSettings {
 /// #     initial: degrees(8), cranking: degrees(8), held: degrees(8), vacuum: None,
 /// #     centrifugal: must!(CentrifugalCurve::new(&[(rpm(900), degrees(0)), (rpm(3300), degrees(20))])),

@@ -136,6 +136,11 @@ impl<T: CompareTimer, const ROOM: usize> CoilDriver<T, ROOM> {
         !self.edges.is_empty()
     }
 
+    /// Whether there is something for [`Ignition::run`](crate::Ignition::run). To be asked, with nothing able to come between, before a sleep.
+    pub fn has_work(&self) -> bool {
+        self.has_edge() || self.is_finished()
+    }
+
     /// The oldest edge that waits, and the time now, which is not before it.
     pub fn next_edge(&mut self) -> Option<(Edge, u32)> {
         let edge = self.edges.pop_front()?;

@@ -1,4 +1,4 @@
-use super::quantity;
+use super::{in_units, quantity};
 use fixed::types::I16F16;
 
 quantity! {
@@ -21,6 +21,10 @@ quantity! {
     /// 1 to 720 crank degrees a second in steps of 1/65 536.
     AdvanceRate(I16F16, i32), "rate of advance", "crank degrees per s", 1, 720
 }
+
+in_units!(Advance, from_degrees, "crank degrees");
+in_units!(CrankAngle, from_degrees, "crank degrees");
+in_units!(AdvanceRate, from_degrees_per_second, "crank degrees a second");
 
 impl Advance {
     /// The same angle as a [`CrankAngle`], exactly.

@@ -1,4 +1,4 @@
-use super::quantity;
+use super::{in_units, quantity};
 use fixed::types::{U8F8, U16F16, U32F0};
 
 quantity! {
@@ -56,3 +56,6 @@ quantity! {
     /// 0 to 1 000 kW in steps of 1 mW.
     Power(U32F0, u32), "power", "mW", 0, 1_000_000_000
 }
+
+in_units!(Voltage, from_volts, "V");
+in_units!(SensorVoltage, from_volts, "V");

@@ -132,16 +132,22 @@ macro_rules! quantity {
             /// [`OutOfRange`](crate::quantity::OutOfRange) when the value lies outside `MIN` to `MAX`.
             pub const fn from_bits(bits: $bits) -> Result<Self, crate::quantity::OutOfRange> {
                 if bits < Self::MIN.0.to_bits() || bits > Self::MAX.0.to_bits() {
-                    return Err(crate::quantity::OutOfRange {
-                        quantity: $quantity,
-                        unit: $unit,
-                        value: bits as i64,
-                        least: Self::MIN.0.to_bits() as i64,
-                        greatest: Self::MAX.0.to_bits() as i64,
-                        step: Self::STEP,
-                    });
+                    return Err(Self::refusal(bits as i64));
                 }
                 Ok(Self(<$fixed>::from_bits(bits)))
+            }
+
+            // Once for all that refuse: flash is short.
+            #[inline(never)]
+            const fn refusal(steps: i64) -> crate::quantity::OutOfRange {
+                crate::quantity::OutOfRange {
+                    quantity: $quantity,
+                    unit: $unit,
+                    value: steps,
+                    least: Self::MIN.0.to_bits() as i64,
+                    greatest: Self::MAX.0.to_bits() as i64,
+                    step: Self::STEP,
+                }
             }
 
             /// The nearest value of the range: the end that was passed, if one was.
@@ -203,6 +209,46 @@ macro_rules! quantity {
 }
 pub(crate) use quantity;
 
+/// The steps of a number of parts of a unit, to the nearest, a half up; as an error those that lie outside a range.
+// Once for all quantities, likewise.
+#[inline(never)]
+const fn steps(parts: i32, step: u32, parts_of_a_unit: i64, [least, greatest]: [i64; 2]) -> Result<i64, i64> {
+    let steps = crate::divide::floored(parts as i64 * step as i64 + parts_of_a_unit / 2, parts_of_a_unit);
+    if least <= steps && steps <= greatest { Ok(steps) } else { Err(steps) }
+}
+
+/// Checked constructors of a quantity in the numbers that people write: whole units and tenths of one.
+macro_rules! in_units {
+    ($name:ident, $whole:ident, $unit:literal) => {
+        impl $name {
+            #[doc = concat!("This many ", $unit, ", exactly.")]
+            ///
+            /// # Errors
+            /// [`OutOfRange`](crate::quantity::OutOfRange) outside `MIN` to `MAX`, however large the number is.
+            pub const fn $whole(whole: i32) -> Result<Self, crate::quantity::OutOfRange> {
+                match crate::quantity::steps(whole, Self::STEP, 1, Self::RANGE) {
+                    Ok(steps) => Self::from_bits(steps as _),
+                    Err(steps) => Err(Self::refusal(steps)),
+                }
+            }
+
+            #[doc = concat!("This many tenths of ", $unit, ", to the nearest step, a half up.")]
+            ///
+            /// # Errors
+            /// [`OutOfRange`](crate::quantity::OutOfRange) outside `MIN` to `MAX`, however large the number is.
+            pub const fn from_tenths(tenths: i32) -> Result<Self, crate::quantity::OutOfRange> {
+                match crate::quantity::steps(tenths, Self::STEP, 10, Self::RANGE) {
+                    Ok(steps) => Self::from_bits(steps as _),
+                    Err(steps) => Err(Self::refusal(steps)),
+                }
+            }
+
+            const RANGE: [i64; 2] = [Self::MIN.0.to_bits() as i64, Self::MAX.0.to_bits() as i64];
+        }
+    };
+}
+pub(crate) use in_units;
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -219,6 +265,35 @@ mod tests {
         assert_eq!(Advance::from_bits(least), Ok(Advance::MIN));
         assert!(Advance::from_bits(least - 1).is_err());
         assert!(CrankSpeed::from_bits(CrankSpeed::MAX.bits() + 1).is_err());
+    }
+
+    /// By plain fractions: a whole number is exact, a tenth to half a step, and no number is so large that it wraps into the range.
+    #[test]
+    fn whole_units_and_tenths_are_exact_or_refused() {
+        for degrees in -40..=100 {
+            let exact = Advance::from_bits(degrees * 65_536);
+            assert_eq!(Advance::from_degrees(degrees).ok(), exact.ok());
+            assert_eq!(Advance::from_tenths(10 * degrees).ok(), exact.ok());
+        }
+        for tenths in -300..=900 {
+            let bits = Advance::from_tenths(tenths).unwrap().bits();
+            assert!((20 * bits - 2 * tenths * 65_536).abs() <= 10, "{tenths}");
+        }
+        for rpm in [0, 1, 20_000] {
+            assert_eq!(CrankSpeed::from_rpm(rpm).unwrap().bits(), 256 * rpm.cast_unsigned());
+        }
+        assert_eq!(Voltage::from_tenths(138).unwrap().bits(), 3_533);
+        assert_eq!(Depression::from_kpa(41).unwrap().bits(), 41 << 16);
+        // 2^16 units more, or 2^24, have the same low bits.
+        for large in [65_536 + 20, (1 << 24) + 20, i32::MAX, i32::MIN, -1] {
+            assert!(CrankSpeed::from_rpm(large).is_err() && Voltage::from_volts(large).is_err(), "{large}");
+            assert!(Depression::from_kpa(large).is_err(), "{large}");
+            assert!(large == -1 || Advance::from_degrees(large).is_err(), "{large}");
+        }
+        assert_eq!(
+            format!("{}", CrankSpeed::from_rpm(-5).unwrap_err()),
+            "speed of -5 crank rpm is outside 0 to 20 000 crank rpm"
+        );
     }
 
     #[test]

@@ -1,4 +1,4 @@
-use super::quantity;
+use super::{in_units, quantity};
 use fixed::types::U16F16;
 
 quantity! {
@@ -14,3 +14,6 @@ quantity! {
     /// 0 to 200 kPa in steps of 1/65 536.
     Pressure(U16F16, u32), "pressure", "kPa", 0, 200
 }
+
+in_units!(Depression, from_kpa, "kPa");
+in_units!(Pressure, from_kpa, "kPa");

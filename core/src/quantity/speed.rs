@@ -1,4 +1,4 @@
-use super::quantity;
+use super::{in_units, quantity};
 use fixed::types::{U8F8, U24F8, U32F0};
 
 quantity! {
@@ -21,3 +21,5 @@ quantity! {
     /// 1 to 16 in steps of 1/256.
     Swing(U8F8, u16), "swing", "to 1", 1, 16
 }
+
+in_units!(CrankSpeed, from_rpm, "crank rpm");

@@ -50,7 +50,10 @@ case "$target" in
         flags=(-C "target-cpu=$chip" -C linker=avr-gcc -C "link-arg=-mmcu=$chip") ;;
     thumbv6m-none-eabi | thumbv7m-none-eabi)
         need arm-none-eabi-ld binutils-arm-none-eabi
-        flags=(-C "link-arg=-T$PWD/link.x" -C linker=arm-none-eabi-ld -C linker-flavor=ld)
+        # A program's own, or that of the crate which starts it.
+        script=link.x
+        [ ! -e link.x ] || script=$PWD/link.x
+        flags=(-C "link-arg=-T$script" -C linker=arm-none-eabi-ld -C linker-flavor=ld)
         # For who_panics.sh, which looks into a program that must not link.
         [ -z "${CHIP_LINK_ANYWAY:-}" ] || flags+=(-C link-arg=--unresolved-symbols=ignore-all) ;;
     *)

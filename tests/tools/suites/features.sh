@@ -5,7 +5,7 @@ needs() { tool_rust; }
 
 run() {
     local manifest package feature
-    for manifest in core/Cargo.toml core/wire/Cargo.toml bench-cli/stimulator/Cargo.toml; do
+    for manifest in core/Cargo.toml core/wire/Cargo.toml core/driver/Cargo.toml bench-cli/stimulator/Cargo.toml; do
         package=$(sed -n 's/^name = "\(.*\)"/\1/p' "$manifest" | head -1)
         check "$package without features" cargo check -p "$package" --no-default-features
         for feature in $(features_of "$manifest"); do
@@ -22,7 +22,7 @@ stated_rust() {
     stated=$(sed -n 's/^rust-version = "\(.*\)"$/\1/p' Cargo.toml)
     if cargo=$(cargo_of "$stated"); then
         check "Rust $stated, the stated version, builds what is released" \
-            $cargo check --locked -p bobweight -p bobweight-wire -p bobweight-ignition-port -p bobweight-stimulator -p bobweight-tool
+            $cargo check --locked -p bobweight -p bobweight-wire -p bobweight-driver -p bobweight-ignition-port -p bobweight-stimulator -p bobweight-tool
     else
         not_run "the build by Rust $stated, the stated version" "rustup toolchain install $stated"
     fi

@@ -14,6 +14,7 @@ run() {
     check "rustfmt of the chip program" in_folder tests/tools/chip cargo fmt --check
     check "rustfmt of the fuzz targets" in_folder fuzz cargo fmt --check
     check "rustfmt of the example" in_folder core/examples/own-curve cargo fmt --check
+    check "rustfmt of the example for a Cortex-M0" in_folder core/examples/cortex-m0 cargo fmt --check
     check "rustfmt of the ignition" in_folder core/ignition/avr cargo fmt --check
     check "rustfmt of the stimulator's firmware" in_folder bench-cli/stimulator/atmega328p cargo fmt --check
     check "clippy" cargo clippy --workspace --all-targets -- -D warnings
@@ -22,6 +23,8 @@ run() {
     check "clippy of the strategies" cargo clippy -p bobweight --features proptest --all-targets -- -D warnings
     check "clippy of the example" in_folder core/examples/own-curve \
         env CARGO_TARGET_DIR=../../../target/own-curve cargo clippy --all-targets -- -D warnings
+    check "clippy of the example for a Cortex-M0" in_folder core/examples/cortex-m0 \
+        "$PWD/tests/tools/chip/toolchain.sh" thumbv6m-none-eabi clippy --release --locked
     check "clippy of the stimulator's firmware" firmware_lints bench-cli/stimulator/atmega328p
     check "clippy of the stimulator's firmware with a resonator" firmware_lints bench-cli/stimulator/atmega328p --features resonator
     check "clippy of the ignition without settings" firmware_lints core/ignition/avr
@@ -34,6 +37,7 @@ run() {
     check "the top level holds what DEVELOPERS.md says" top_level
     check "core links nothing of ours" links_only core
     check "wire links nothing of ours" links_only core/wire
+    check "the driver links the core alone" links_only core/driver bobweight
     check "the stimulator links wire alone" links_only bench-cli/stimulator bobweight-wire
     check "the independent crank links nothing of ours" links_only tests/truth/crank
     check "what a chip links is no_std and forbids unsafe code" chip_sources
@@ -76,7 +80,7 @@ links_only() {
 
 chip_sources() {
     local folder status=0
-    for folder in core core/wire bench-cli/stimulator; do
+    for folder in core core/wire core/driver bench-cli/stimulator; do
         grep -q '^#!\[forbid(unsafe_code)\]' "$folder/src/lib.rs" || { echo "$folder does not forbid unsafe code"; status=1; }
         grep -q '^#!\[no_std\]' "$folder/src/lib.rs" || { echo "$folder is not no_std"; status=1; }
     done

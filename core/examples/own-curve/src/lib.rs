@@ -11,19 +11,19 @@ use bobweight::{
 };
 
 const fn tenths_of_a_degree(tenths: i32) -> Advance {
-    must!(Advance::from_bits(tenths * Advance::STEP as i32 / 10))
+    must!(Advance::from_tenths(tenths))
 }
 
 const fn crank_degrees(degrees: i32) -> Advance {
-    tenths_of_a_degree(10 * degrees)
+    must!(Advance::from_degrees(degrees))
 }
 
-const fn crank_rpm(rpm: u32) -> CrankSpeed {
-    must!(CrankSpeed::from_bits(rpm * CrankSpeed::STEP))
+const fn crank_rpm(rpm: i32) -> CrankSpeed {
+    must!(CrankSpeed::from_rpm(rpm))
 }
 
-const fn kpa_depression(kpa: u32) -> Depression {
-    must!(Depression::from_bits(kpa * Depression::STEP))
+const fn kpa_depression(kpa: i32) -> Depression {
+    must!(Depression::from_kpa(kpa))
 }
 
 const SETTINGS: AdvanceSettings = AdvanceSettings {
@@ -41,7 +41,7 @@ const SETTINGS: AdvanceSettings = AdvanceSettings {
             (kpa_depression(41), crank_degrees(14)),
         ])),
         source: VacuumSource::Manifold,
-        greatest_rate: must!(AdvanceRate::from_bits(30 * AdvanceRate::STEP as i32)),
+        greatest_rate: must!(AdvanceRate::from_degrees_per_second(30)),
     }),
     limits: Limits {
         greatest: crank_degrees(50),
@@ -68,14 +68,14 @@ pub const CURVE_WITH_THE_WRONG_VACUUM_UNIT: AdvanceModel = must!(AdvanceModel::n
             (kpa_depression(41), tenths_of_a_degree(181)),
         ])),
         source: VacuumSource::Manifold,
-        greatest_rate: must!(AdvanceRate::from_bits(30 * AdvanceRate::STEP as i32)),
+        greatest_rate: must!(AdvanceRate::from_degrees_per_second(30)),
     }),
     ..SETTINGS
 }));
 
 /// The curve with its initial timing turned by the user, in whole crank degrees.
 pub fn with_initial(degrees: i8) -> Option<AdvanceModel> {
-    let initial = Advance::from_bits(i32::from(degrees) * Advance::STEP as i32).ok()?;
+    let initial = Advance::from_degrees(degrees.into()).ok()?;
     AdvanceModel::new(AdvanceSettings { initial, ..SETTINGS }).ok()
 }
 

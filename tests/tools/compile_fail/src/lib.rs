@@ -8,18 +8,18 @@ use bobweight::{
 };
 
 /// A speed in crank rpm.
-pub const fn speed(crank_rpm: u32) -> CrankSpeed {
-    must!(CrankSpeed::from_bits(crank_rpm * CrankSpeed::STEP))
+pub const fn speed(crank_rpm: i32) -> CrankSpeed {
+    must!(CrankSpeed::from_rpm(crank_rpm))
 }
 
 /// An advance in crank degrees.
 pub const fn advance(crank_degrees: i32) -> Advance {
-    must!(Advance::from_bits(crank_degrees * Advance::STEP as i32))
+    must!(Advance::from_degrees(crank_degrees))
 }
 
 /// An angle in crank degrees before top dead centre.
 pub const fn angle(crank_degrees: i32) -> CrankAngle {
-    must!(CrankAngle::from_bits(crank_degrees * CrankAngle::STEP as i32))
+    must!(CrankAngle::from_degrees(crank_degrees))
 }
 
 /// A time in microseconds.
@@ -28,8 +28,8 @@ pub const fn micros(micros: u32) -> Duration {
 }
 
 /// A voltage in volts.
-pub const fn volts(volts: u16) -> Voltage {
-    must!(Voltage::from_bits(volts * Voltage::STEP as u16))
+pub const fn volts(volts: i32) -> Voltage {
+    must!(Voltage::from_volts(volts))
 }
 
 /// Right settings of an advance model, to be spoilt one at a time.
