@@ -1,4 +1,4 @@
-"""Errors planted in the core, each of which the agreement with the independent ignition must catch.
+"""Errors planted in the core and the driver, each of which the agreement with the independent ignition must catch.
 
     mutants.py QUICK_TEST...     the tests of the quick gate, which must catch nine of ten
 
@@ -129,6 +129,18 @@ MUTATIONS = [
      "    dwell - dwell / 4\n", "    dwell - 0 * dwell / 4\n", "sparks"),
     ("sparks: the energy of half the dwell's current", "circuit.rs",
      "floored(square * self.inductance.bits() as i64, 2_000_000)", "floored(square * self.inductance.bits() as i64, 4_000_000)", "sparks"),
+    ("driver: a dwell as long as it is asked for", "../driver/src/coil.rs",
+     "if self.off.wrapping_sub(last).cast_signed() > 0 {", "if self.off == last && self.off != last {", "driver"),
+    ("driver: a moment armed that passes while it is written", "../driver/src/coil.rs",
+     "(Self::WRITE_TIME + Self::MATCH_TIME).cast_signed()", "0", "driver"),
+    ("driver: a moment armed a wrap too soon", "../driver/src/coil.rs", "/ 16 * 15,", "/ 16 * 24,", "driver"),
+    ("driver: an end that is near not waited for", "../driver/src/coil.rs", "        while ahead(self.off, timer) > 0 {}\n", "", "driver"),
+    ("driver: an end that has passed not made up for", "../driver/src/coil.rs",
+     "        self.state = State::Ending;\n        self.end_if_due(timer, watch);\n", "        self.state = State::Ending;\n", "driver"),
+    ("driver: a cancelled dwell left armed", "../driver/src/coil.rs",
+     "                timer.force_off();\n                true\n", "                true\n", "driver"),
+    ("driver: a late match not counted", "../driver/src/watch.rs", "count(&mut self.slow_matches);", "", "driver"),
+    ("driver: no poll after a coil-off", "../driver/src/ignition.rs", "if driver.with(CoilDriver::finished) {", "if driver.with(CoilDriver::finished) && self.table.latency() == 0 {", "driver"),
 ]
 
 

@@ -7,7 +7,7 @@ needs() { tool_rust; }
 # distributors take long: they stay with the whole.
 quick_tests=(
     any_stream streams_once_wrong changing_speed changing_speed_cranking reluctor reluctor_cranking bounce
-    false_and_lost_edges bursts accuracy limits trim held_advance cranking_dwell sparks image store
+    false_and_lost_edges bursts accuracy limits trim held_advance cranking_dwell driver sparks image store
     published agreement bench_agreement verdict_acceptance light_acceptance fit_acceptance planted reluctor_bench paused traced
     command format frames laws behaviour flanks refusals arbitrary
 )
