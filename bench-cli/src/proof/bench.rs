@@ -19,6 +19,8 @@ use bobweight::Phase;
 use bobweight_wire::TimingEdge;
 use thiserror::Error;
 
+use evenness::may_be_the_turning;
+
 use crate::interrupt::Interrupt;
 use crate::link::{Link, LinkError};
 use crate::proof::measure::{MeasureError, Pickup};
@@ -256,10 +258,16 @@ impl<'a> Bench<'a> {
         result.settings.vacuum_breakpoints.clone_from(&setting.vacuum);
         let single = judged.of_single_sparks(&measurements.points, setting);
         let single = if measurements.every_pulse.is_some() { None } else { single };
-        let every = measurements.every_pulse.as_ref().map(EveryPulse::findings).unwrap_or_default();
         let uneven = &measurements.uneven;
-        // What is uneven before the ignition moves single pulses, which is no fault of the ignition's.
-        let own = judged.findings().iter().filter(|finding| uneven.is_none() || finding.kind != FindingKind::Pulse);
+        let by_turning = uneven.as_ref().is_some_and(may_be_the_turning);
+        let every = measurements.every_pulse.as_ref().map(|every| every.findings(by_turning)).unwrap_or_default();
+        // What is uneven before the ignition moves single pulses, which is no fault of the ignition's; a shaft that turns unevenly moves all
+        // that is measured by the flanks, and a spark that is missing or one too many is no angle.
+        let own = judged.findings().iter().filter(|finding| match finding.kind {
+            FindingKind::Missing | FindingKind::Extra => true,
+            FindingKind::Pulse => uneven.is_none(),
+            _ => !by_turning,
+        });
         result.findings = coil::findings(result);
         result.findings.extend(uneven.iter().chain(own).chain(&single).chain(&every).map(FindingResult::from));
         result.single_sparks = (judged.single.judged > 0).then(|| SingleSparksResult::new(&judged.single));

@@ -9,6 +9,7 @@ mod bench_model;
 mod benches;
 mod lights;
 mod table;
+mod turning;
 
 /// Truths in each table.
 fn truths() -> u64 {

@@ -11,10 +11,14 @@ use crate::record::bench::FindingKind;
 
 /// A departure counts as found at so many standard uncertainties.
 const FOUND: f64 = 4.0;
-/// Where the vanes' times follow the distances so much or more, the crank turns unevenly.
+/// Where the vanes' times depart by so much of what the distances do, or more, the crank turns unevenly.
 const FOLLOWS: f64 = 0.5;
 /// So little or less, and the teeth stand unevenly.
 const FOLLOWS_NOT: f64 = 0.25;
+
+/// What the sparks show is measured by the same flanks.
+const NOTHING_SAID: &str = "What the sparks show may come of it: drive it by a heavier wheel, or at a higher speed, before anything is said of \
+                            the ignition";
 
 #[derive(Clone, Copy, Debug, Default)]
 struct Mean {
@@ -101,7 +105,50 @@ impl Evenness {
         if degrees.abs() > (FOUND * uncertainty).max(setting.matters()) {
             return Some(self.uneven(at, degrees));
         }
-        self.within_a_pulse(spacing, setting)
+        self.vanes_differ(spacing, setting).or_else(|| self.within_a_pulse(spacing, setting))
+    }
+
+    /// Flanks that come evenly, and vanes that take unequal times: whichever way the crank swings in a turn, there is a place of the pickup
+    /// where its flanks do not show it.
+    fn vanes_differ(&self, spacing: f64, setting: &Setting) -> Option<Finding> {
+        let mean = self.mean_vane()?;
+        let departures = self
+            .places
+            .iter()
+            .enumerate()
+            .map(|(at, place)| (at, spacing * (place.vane.value() - mean), spacing * place.vane.uncertainty()));
+        let (at, degrees, uncertainty) = departures.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
+        (degrees.abs() > (FOUND * uncertainty).max(setting.matters())).then(|| Finding {
+            kind: FindingKind::UnevenTurning,
+            sentence: format!(
+                "pulse {} of {} of the pickup lasts {:.2} crank degrees {} than the mean of all, and its flanks come evenly: the shaft turned \
+                 unevenly, or a vane has another width. {NOTHING_SAID}",
+                at + 1,
+                self.places.len(),
+                degrees.abs(),
+                if degrees > 0.0 { "longer" } else { "shorter" }
+            ),
+            size: degrees,
+            or: vec![FindingKind::UnevenPickup],
+        })
+    }
+
+    /// The mean time of a vane, as a share of the mean distance; none without second flanks.
+    fn mean_vane(&self) -> Option<f64> {
+        let vanes = || self.places.iter().filter(|place| place.vane.count >= 2.0).map(|place| place.vane.value());
+        #[expect(clippy::cast_precision_loss, reason = "at most 12 pulses")]
+        let all = self.places.len() as f64;
+        (vanes().count() == self.places.len()).then(|| vanes().sum::<f64>() / all)
+    }
+
+    /// Whether the distances repeat in every turn, as those of a shaft that swings once in a turn do: then no vane need show it.
+    fn repeats_in_a_turn(&self) -> bool {
+        let half = self.places.len() / 2;
+        self.places.len().is_multiple_of(2)
+            && (0..half).all(|at| {
+                let [one, other] = [at, at + half].map(|at| self.places[at].distance);
+                (one.value() - other.value()).abs() <= FOUND * one.uncertainty().hypot(other.uncertainty())
+            })
     }
 
     fn uneven(&self, at: usize, degrees: f64) -> Finding {
@@ -117,40 +164,34 @@ impl Evenness {
             Some(follows) if follows >= FOLLOWS => (
                 FindingKind::UnevenTurning,
                 vec![],
-                "its vanes take longer and shorter with it: the shaft turned unevenly. Drive it by a heavier wheel, or at a higher speed, \
-                 before anything is said of the ignition",
+                format!("its vanes take longer and shorter with it: the shaft turned unevenly. {NOTHING_SAID}"),
             ),
-            Some(follows) if follows <= FOLLOWS_NOT => (
+            Some(follows) if follows <= FOLLOWS_NOT && !self.repeats_in_a_turn() => (
                 FindingKind::UnevenPickup,
                 vec![],
                 "its vanes take equally long: the teeth, vanes or magnets of the pickup stand unevenly. An ignition that goes by one \
-                 interval hands it on to every spark",
+                 interval hands it on to every spark"
+                    .to_owned(),
             ),
             _ => (
                 FindingKind::UnevenPickup,
                 vec![FindingKind::UnevenTurning],
-                "the teeth of the pickup stand unevenly, or the shaft turned unevenly: this trace does not tell them apart",
+                format!(
+                    "the teeth of the pickup stand unevenly, or the shaft turned unevenly: this trace does not tell them apart. \
+                     {NOTHING_SAID}"
+                ),
             ),
         };
         Finding { kind, sentence: format!("{how}: {why}"), size: degrees, or }
     }
 
-    /// By what share the vanes' times follow the distances; none without second flanks.
+    /// By what share of the distances' departures the vanes' times depart; none without second flanks. Both are speeds of the same turn, the
+    /// vane's at another part of the pulse, so that they go apart by as much and seldom at once.
     fn follows(&self) -> Option<f64> {
-        let vanes: Vec<f64> =
-            self.places.iter().filter(|place| place.vane.count >= 2.0).map(|place| place.vane.value()).collect();
-        if vanes.len() < self.places.len() {
-            return None;
-        }
-        #[expect(clippy::cast_precision_loss, reason = "at most 12 pulses")]
-        let mean = vanes.iter().sum::<f64>() / vanes.len() as f64;
-        let (mut both, mut square) = (0.0, 0.0);
-        for (place, vane) in self.places.iter().zip(vanes) {
-            let distance = place.distance.value() - 1.0;
-            both += distance * (vane / mean - 1.0);
-            square += distance * distance;
-        }
-        (square > 0.0).then(|| both / square)
+        let mean = self.mean_vane()?;
+        let square = |of: &dyn Fn(&Place) -> f64| self.places.iter().map(|place| of(place).powi(2)).sum::<f64>();
+        let distances = square(&|place| place.distance.value() - 1.0);
+        (distances > 0.0).then(|| (square(&|place| place.vane.value() / mean - 1.0) / distances).sqrt())
     }
 
     /// Every pulse alike, and the vane takes another share of it than its angle: the crank swings within each pulse, or the sheet has
@@ -158,17 +199,13 @@ impl Evenness {
     fn within_a_pulse(&self, spacing: f64, setting: &Setting) -> Option<Finding> {
         // A flank that moves with the speed tells nothing of the turning.
         let [distance, _] = setting.flank_distance.filter(|[least, greatest]| greatest <= least)?;
-        let mut vanes = Mean::default();
-        self.places.iter().filter(|place| place.vane.count >= 2.0).for_each(|place| vanes.add(place.vane.value()));
-        if vanes.count < 1.0 {
-            return None;
-        }
-        let degrees = spacing * vanes.value() - (-distance).rem_euclid(spacing);
+        let vane = self.mean_vane()?;
+        let degrees = spacing * vane - (-distance).rem_euclid(spacing);
         (degrees.abs() > setting.tolerance).then(|| Finding {
             kind: FindingKind::UnevenTurning,
             sentence: format!(
                 "the pickup's second flank comes {:.2} crank degrees {} after the timing flank than the sheet has it, by the time of a whole \
-                 pulse: the shaft swings within each pulse, or `second_flank_angle` is wrong",
+                 pulse: the shaft swings within each pulse, or `second_flank_angle` is wrong. {NOTHING_SAID}",
                 degrees.abs(),
                 if degrees > 0.0 { "later" } else { "earlier" }
             ),
@@ -176,6 +213,11 @@ impl Evenness {
             or: Vec::new(),
         })
     }
+}
+
+/// Whether the shaft may have turned unevenly: then what the sparks show beside is not told of the ignition.
+pub(super) fn may_be_the_turning(uneven: &Finding) -> bool {
+    [uneven.kind].iter().chain(&uneven.or).any(|kind| *kind == FindingKind::UnevenTurning)
 }
 
 #[cfg(test)]

@@ -55,8 +55,8 @@ impl EveryPulse {
         self.single.verdict()
     }
 
-    /// What is wrong with them, in words.
-    pub fn findings(&self) -> Vec<Finding> {
+    /// What is wrong with them, in words; of a shaft that may have turned unevenly nothing by angles.
+    pub fn findings(&self, by_turning: bool) -> Vec<Finding> {
         let Self { pulses, missing, extra, single, upsets, planned_upsets } = *self;
         let mut sentences = Vec::new();
         if upsets > planned_upsets {
@@ -71,7 +71,7 @@ impl EveryPulse {
                  edges that the ignition refuses, for noise on the pickup line and for dwell that does not fit"
             ));
         }
-        if single.verdict() == Verdict::Fail {
+        if single.verdict() == Verdict::Fail && !by_turning {
             sentences.push(format!(
                 "{} of {} sparks came outside the tolerance, the worst {} beyond what the speed allows: look where in the trace the \
                  ignition strays, also between test points",
