@@ -64,7 +64,7 @@ fn a_script_gives_a_file_and_acknowledges_the_cautions() {
     let acknowledged = ["--readings", &file, "--acknowledge-cautions"];
     let judged = light(folder.path(), None, &acknowledged);
     assert_eq!(judged.exit, Exit::Fail, "{}", judged.out);
-    assert!(judged.said().contains("about 3 more readings with the hose off would settle it"), "{}", judged.out);
+    assert!(judged.said().contains("about 4 more readings with the hose off would settle it"), "{}", judged.out);
     let other = light(folder.path(), None, &["--readings", &file, "--acknowledge-cautions", "--light", "plain"]);
     assert_eq!(other.exit, Exit::WrongInput);
     let missing = light(folder.path(), None, &["--acknowledge-cautions"]);
@@ -101,7 +101,8 @@ fn a_second_flank_beyond_the_cranking_limit_is_not_offered() {
     let folder = tempfile::tempdir().expect("a folder");
     let file = folder.path().join("light.csv");
     // Six crank degrees early everywhere: the second flank at 8 would stand at 14, and 10 is the limit.
-    let rows = "off,steady,650,14\noff,steady,650,14\noff,steady,650,14\noff,steady,1300,20\noff,steady,3800,34\noff,steady,3800,34\n";
+    let rows =
+        ["off,steady,650,14\n".repeat(8), "off,steady,1300,20\n".to_owned(), "off,steady,3800,34\n".repeat(6)].concat();
     std::fs::write(&file, format!("# light_lag = 0 us\n# zero = true\nhose,speed_was,crank_rpm,crank_degrees\n{rows}"))
         .expect("a file");
     let file = file.display().to_string();
@@ -125,8 +126,7 @@ fn readings_of_the_old_distributor_prove_nothing() {
 }
 
 /// What somebody would answer to every question that an ignition 14 crank degrees early ever got.
-const FOURTEEN_EARLY: &str =
-    "650\n20\n650\n20\n650\n20\n1300\n26\n2500\n36\n3800\n40\n3800\n40\n3800\n40\n3800\n40\n2000\n44\n45\n";
+const FOURTEEN_EARLY: &str = "650\n20\n650\n20\n650\n20\n650\n20\n650\n20\n650\n20\n650\n20\n650\n20\n650\n20\n650\n20\n650\n20\n650\n20\n1300\n26\n2500\n36\n3800\n40\n3800\n40\n3800\n40\n3800\n40\n2000\n44\n45\n";
 
 #[test]
 fn readings_that_are_too_far_off_are_led_no_higher() {
@@ -138,17 +138,22 @@ fn readings_that_are_too_far_off_are_led_no_higher() {
         assert!(!ran.err.contains(higher), "asked for: {higher}\n{}", ran.err);
     }
     let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
-    // Arithmetic: 20 less 6 are 14 at the crank, half of it at the distributor.
+    // Arithmetic: 20 less 6 are 14 at the crank. By idling alone a lag of up to 150 us of the ignition and up to 200 of the light is not
+    // told from it: half of both shows 0.7 late at 650 crank rpm. Half of 14.7 is at the distributor.
     for part in [
         "Stop: 14.0 crank degrees early at 650 crank rpm, hose off, where 2.0 are allowed. Go no higher",
-        "turn the pickup 7.0 distributor degrees with rotation (the rotor turns anticlockwise",
+        "turn the pickup 7.3 distributor degrees with rotation (the rotor turns anticlockwise",
         "Do not drive",
     ] {
         assert!(said.contains(part), "{part}: {said}");
     }
     let kept = std::fs::read_to_string(folder.path().join("engine.light.csv")).expect("kept");
-    // Idling on tells what to turn, which one reading does not.
-    assert!(kept.ends_with("off,rising,650,20,\noff,steady,650,20,\noff,steady,650,20,\n"), "{kept}");
+    // Idling on tells what to turn, which a few readings do not.
+    let idling = kept.lines().filter(|line| line.starts_with("off,") && line.ends_with(",650,20,")).count();
+    assert!(
+        (3..=12).contains(&idling) && idling == kept.lines().filter(|line| line.starts_with("off,")).count(),
+        "{kept}"
+    );
     // The same command, nothing changed: it is not led on either.
     let again = light_of(&six, folder.path(), Some(&format!("yes\nno\n{FOURTEEN_EARLY}")), &[]);
     assert!(again.exit == Exit::Fail && again.out.contains("Go no higher"), "{}{}", again.out, again.err);
@@ -178,7 +183,8 @@ fn a_limit_that_the_error_seen_would_break_is_not_led_to() {
     let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(said.contains("the spark would come at 29.8 crank degrees BTDC"), "{said}");
     assert!(said.contains("the greatest without vacuum is 29.0. Go no higher"), "{said}");
-    assert!(said.contains("turn the pickup 0.9 distributor degrees with rotation"), "{said}");
+    // Half of the lags that idling alone does not tell from an offset, 0.7, on top.
+    assert!(said.contains("turn the pickup 1.2 distributor degrees with rotation"), "{said}");
 }
 
 #[test]

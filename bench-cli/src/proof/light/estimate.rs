@@ -18,7 +18,12 @@ const TACHOMETER_SHARE: f64 = 0.02;
 /// answers in tens of microseconds, and what stands between clamp and lamp brings it to 50 to 200. A light that lags shows every spark
 /// later than it is.
 pub const LIGHT_LAG_US: f64 = 200.0;
-const COVERAGE: f64 = 0.95;
+/// The most that an ignition is taken to lag by beyond what its sheet says, where the readings do not tell, us. Common practice, no
+/// source: a Hall sensor answers in microseconds, a filtered pickup in some hundred.
+const OWN_LAG_US: f64 = 150.0;
+/// Each span of lags is taken at so many places.
+const LAGS: usize = 4;
+pub(super) const COVERAGE: f64 = 0.95;
 /// Of the departures that are told.
 pub(super) const COVERAGE_OF_DEPARTURE: f64 = 0.99;
 
@@ -28,6 +33,17 @@ pub(super) const COVERAGE_OF_TURNING: f64 = 0.999;
 /// Crank degrees that the crank turns in so many microseconds: 6 N t (definition).
 pub(super) fn degrees_of_lag(crank_rpm: f64, lag_us: f64) -> f64 {
     6e-6 * crank_rpm * lag_us
+}
+
+/// The lags that one speed alone cannot tell from an offset, us, each as likely as any other: the ignition's own beyond its sheet's, and
+/// that of a light whose lag nobody knows.
+pub(super) fn possible_lags(light_known: bool) -> Vec<f64> {
+    #[expect(clippy::cast_precision_loss, reason = "four")]
+    let span = |most: f64| (0..LAGS).map(move |at| most * (at as f64 + 0.5) / LAGS as f64);
+    if light_known {
+        return span(OWN_LAG_US).collect();
+    }
+    span(OWN_LAG_US).flat_map(|own| span(LIGHT_LAG_US).map(move |light| own + light)).collect()
 }
 
 impl Interval {

@@ -3,8 +3,8 @@
 //! A spark that is further off than the tolerance and its own uncertainty ends the readings, and so does an early error that would
 //! break a limit of the sheet where the next reading is asked for: more speed and more vacuum come on top of it.
 
-use super::estimate::{COVERAGE_OF_TURNING, LIGHT_LAG_US, degrees_of_lag, mean};
-use super::result::{explained, groups};
+use super::estimate::{COVERAGE, COVERAGE_OF_TURNING, LIGHT_LAG_US, degrees_of_lag, mean, possible_lags};
+use super::result::{ONE_PLACE, explained, groups};
 use super::scatter::{self, Mixture, USUAL, student};
 use super::sentences::{NEVER_HELD, NOBODY_SAID, turn_or_set};
 use super::settled::{self, MOST_READINGS, settled, turned_by};
@@ -20,12 +20,10 @@ use bobweight::{AdvanceModel, Limit};
 
 /// An early error that is not known well enough is read once more at its own speed, up to so many readings.
 const AGAIN_UP_TO: usize = 6;
+/// Which of so many readings was misread shows.
+const MISREAD_AMONG: usize = 3;
 /// Halting goes by a usual eye, worth so many degrees of freedom: an eye that scatters more is stopped once too often.
 const SCATTER_FREEDOM: f64 = 10.0;
-/// What is told by idling alone is told by so many readings.
-const IDLING_UP_TO: usize = 12;
-/// A 95 % interval.
-const COVERAGE: f64 = 0.95;
 
 /// What comes after the readings that were taken.
 #[derive(Clone, Debug, PartialEq)]
@@ -54,13 +52,16 @@ pub fn next(sheet: &Sheet, said: &Said, taken: &[Reading], round: usize) -> Resu
     let engine = Engine { sheet, said, model: &model, tolerance: *sheet.tolerance.light_crank_degrees.get()? };
     let places = places(&compared);
     let Some(next) = left.first() else {
-        // All is read. What forbids to go on is told with the verdict; what tells too little to turn by is read on.
-        let more = engine
-            .more(&compared)
-            .filter(|(next, _)| engine.off(&compared, &places).is_none() && engine.breaks(next, &places).is_none());
+        // All is read. What forbids to go on is told with the verdict; what tells too little to turn by is read on, and where something
+        // is too far off by idling alone.
+        let idling = engine.off(&compared, &places).is_some();
+        let more = engine.more(&compared, idling).filter(|(next, _)| engine.breaks(next, &places).is_none());
         return Ok(more.map_or(Next::Finished, |(next, count)| Next::Read(next, count)));
     };
     if let Some(off) = engine.off(&compared, &places) {
+        if let Some(again) = engine.again(&off, &places, taken.len()) {
+            return Ok(Next::Again(again, off.in_words(engine.tolerance)));
+        }
         if engine.may_idle_on(&places, taken.len()) {
             return Ok(Next::Again(places[0].proposal(), off.in_words(engine.tolerance)));
         }
@@ -126,25 +127,66 @@ struct Place {
     readings: usize,
     /// Early positive, by a usual eye.
     error: Interval,
-    /// The same by what the readings tell of the eye: nothing is turned by less.
+    /// The same by what the readings tell of the eye.
     known: Interval,
-    /// The same with the interval that something is turned by.
-    surely: Interval,
+    /// Weights and standard uncertainties of the error, one for each scatter that is possible.
+    uncertainties: Vec<(f64, f64)>,
 }
 
 impl Place {
-    /// By how much it is surely further off than the tolerance. What a light of unknown lag shows late need not be late.
+    /// By how much it is further off than the tolerance, by a usual eye.
     fn further_off_than(&self, tolerance: f64, said: &Said) -> f64 {
+        self.beyond(&self.error, tolerance, said)
+    }
+
+    /// Whether it is by any eye.
+    fn surely_further_off_than(&self, tolerance: f64, said: &Said) -> bool {
+        self.beyond(&self.known, tolerance, said) > 0.0
+    }
+
+    /// What a light of unknown lag shows late need not be late.
+    fn beyond(&self, error: &Interval, tolerance: f64, said: &Said) -> f64 {
         let by_light = match said.light_lag_us {
-            None if self.error.value < 0.0 => degrees_of_lag(self.crank_rpm, LIGHT_LAG_US),
+            None if error.value < 0.0 => degrees_of_lag(self.crank_rpm, LIGHT_LAG_US),
             _ => 0.0,
         };
-        self.error.value.abs() - by_light - self.error.half_width() - tolerance
+        error.value.abs() - by_light - error.half_width() - tolerance
+    }
+
+    /// The error at every speed that this place alone shows, with the interval that something is turned by. What a lag shows late here
+    /// need not be turned.
+    fn at_every_speed(&self, said: &Said) -> (Interval, Interval) {
+        let lags = possible_lags(said.light_lag_us.is_some());
+        #[expect(clippy::cast_precision_loss, reason = "a few lags")]
+        let each = 1.0 / lags.len() as f64;
+        let parts = lags.iter().flat_map(|lag| {
+            let offset = self.error.value + degrees_of_lag(self.crank_rpm, *lag);
+            self.uncertainties.iter().map(move |(weight, uncertainty)| (weight * each, offset, *uncertainty))
+        });
+        let mixture = Mixture::new(parts);
+        (mixture.interval(COVERAGE), mixture.interval(COVERAGE_OF_TURNING))
     }
 
     fn proposal(&self) -> Proposal {
         let depression_kpa = (self.hose == Hose::On).then_some(self.depression_kpa);
         Proposal { hose: self.hose, crank_rpm: self.crank_rpm, depression_kpa }
+    }
+
+    fn is_at(&self, other: &Self) -> bool {
+        self.hose == other.hose
+            && (self.crank_rpm - other.crank_rpm).abs() <= ONE_PLACE.0
+            && (self.depression_kpa - other.depression_kpa).abs() <= ONE_PLACE.1
+    }
+
+    /// Whether one reading of it departs from all others of it, by a usual eye.
+    fn does_not_share(&self, one: &Compared) -> bool {
+        #[expect(clippy::cast_precision_loss, reason = "a handful of readings")]
+        let count = self.readings as f64;
+        // From the mean of the others, which knows itself only by so many.
+        let others = count - 1.0;
+        let apart = (one.error - self.error.value).abs() * count / others.max(1.0);
+        let student = student(SCATTER_FREEDOM, COVERAGE_OF_TURNING).unwrap_or(f64::INFINITY);
+        others < 1.0 || apart > student * one.standard_uncertainty(USUAL) * (1.0 + 1.0 / others).sqrt()
     }
 
     fn where_in_words(&self) -> String {
@@ -173,7 +215,8 @@ fn place(group: &[&Compared], factor: f64, learnt: &[(f64, f64)]) -> Place {
     let own =
         |scatter: f64| group.iter().map(|one| one.standard_uncertainty(scatter).powi(2)).sum::<f64>().sqrt() / count;
     let error = mean(group, |one| one.error);
-    let mixture = Mixture::new(learnt.iter().map(|(weight, scatter)| (*weight, error, own(*scatter))));
+    let uncertainties: Vec<_> = learnt.iter().map(|(weight, scatter)| (*weight, own(*scatter))).collect();
+    let mixture = Mixture::new(uncertainties.iter().map(|(weight, own)| (*weight, error, *own)));
     Place {
         hose: group[0].hose,
         crank_rpm: mean(group, |one| one.crank_rpm),
@@ -181,7 +224,7 @@ fn place(group: &[&Compared], factor: f64, learnt: &[(f64, f64)]) -> Place {
         readings: group.len(),
         error: Interval::about(error, factor * own(USUAL)),
         known: mixture.interval(COVERAGE),
-        surely: mixture.interval(COVERAGE_OF_TURNING),
+        uncertainties,
     }
 }
 
@@ -215,6 +258,10 @@ struct Engine<'a> {
 
 const DISAGREE: &str = "Turn and set nothing by it yet: the readings there disagree, or are too few. Let the engine idle and read again; a \
                         number that was mistyped ends here, too.";
+
+/// Of twenty who turned by so much, one would turn it wrong by more.
+const NOT_SURE: &str = "Turn and set nothing by it yet: that is not sure enough to turn by. Let the engine idle and read again, and give \
+                        the light's own lag, if you know it.";
 
 /// What a reading has to spare.
 struct Room {
@@ -278,25 +325,45 @@ impl Engine<'_> {
             off.max_by(|a, b| beyond(a).total_cmp(&beyond(b)))
         };
         let together = worst(places.to_vec()).map(|place| Off { place, stray: false });
-        together.or_else(|| worst(compared.iter().map(alone).collect()).map(|place| Off { place, stray: true }))
+        let strays = compared.iter().filter(|one| {
+            let place = places.iter().find(|place| place.is_at(&alone(one)));
+            place.is_none_or(|place| place.does_not_share(one))
+        });
+        together.or_else(|| worst(strays.map(alone).collect()).map(|place| Off { place, stray: true }))
     }
 
-    /// A reading that the offset still lacks, of so many.
-    fn more(&self, compared: &[Compared]) -> Option<(Proposal, usize)> {
+    /// A reading that the offset still lacks, of so many; of an engine that idles alone, where it has to.
+    fn more(&self, compared: &[Compared], idling: bool) -> Option<(Proposal, usize)> {
         let groups = groups(compared);
         let (fitted, _) = explained(&groups)?;
-        let more = settled::more(&fitted, &groups, self.tolerance)?;
-        let left = MOST_READINGS.saturating_sub(compared.len()).min(more.count());
-        (left > 0).then_some((if more.at_low > 0 { more.low } else { more.high }, left))
+        let left = MOST_READINGS.saturating_sub(compared.len());
+        // What would not be told by as many as may be asked for is not asked for.
+        let to_turn = || {
+            let held = self.said.zero_is_true == Some(true);
+            settled::more_to_turn(&fitted, &groups, self.tolerance).filter(|more| held && more.count() <= left)
+        };
+        let more = settled::more(&fitted, &groups, self.tolerance).or_else(to_turn)?;
+        let count = more.count().min(left);
+        (count > 0).then_some((if idling || more.at_low > 0 { more.low } else { more.high }, count))
+    }
+
+    /// What a usual eye would not show is read once more where it was seen, until any eye tells it: one reading, or two that happen to
+    /// agree, stop nobody, and the estimates are not made of those that were chosen for being far off.
+    fn again(&self, off: &Off, places: &[Place], taken: usize) -> Option<Proposal> {
+        let at = places.iter().find(|place| place.is_at(&off.place))?;
+        let sure = at.surely_further_off_than(self.tolerance, self.said);
+        let again = if off.stray { at.readings < MISREAD_AMONG } else { !sure && at.readings < AGAIN_UP_TO };
+        (again && taken < MOST_READINGS).then(|| at.proposal())
     }
 
     /// Where something is too far off the engine idles on, and is read there until that tells what to turn: nothing gets worse by it, and
     /// one reading turns nothing. The places are sorted, those with the hose off first.
     fn may_idle_on(&self, places: &[Place], taken: usize) -> bool {
         let Some(idling) = places.first().filter(|place| place.hose == Hose::Off) else { return false };
-        let right = !idling.known.excludes_zero();
-        let told = settled(&idling.known, self.tolerance) && (right || idling.surely.excludes_zero());
-        self.said.zero_is_true == Some(true) && idling.readings < IDLING_UP_TO && taken < MOST_READINGS && !told
+        let (offset, surely) = idling.at_every_speed(self.said);
+        let right = settled(&offset, self.tolerance) && !offset.excludes_zero();
+        let told = right || turned_by(&offset, &surely, self.tolerance);
+        self.said.zero_is_true == Some(true) && taken < MOST_READINGS && !told
     }
 
     /// The place whose error would break a limit at the next reading, by its interval. An interval that holds 0 shows no error: it
@@ -342,7 +409,9 @@ impl Engine<'_> {
     fn what_to_do(&self, place: &Place, stray: bool, places: &[Place]) -> Result<String, SheetError> {
         let error = &place.error;
         let [idling, ..] = places else { return Ok(DISAGREE.to_owned()) };
-        let by_idling_alone = places.len() == 1 && turned_by(&idling.known, &idling.surely, self.tolerance);
+        let (offset, surely) = idling.at_every_speed(self.said);
+        let told = turned_by(&offset, &surely, self.tolerance);
+        let by_idling_alone = places.len() == 1 && told;
         if (stray && !by_idling_alone) || error.half_width() > self.tolerance {
             return Ok(DISAGREE.to_owned());
         }
@@ -371,12 +440,16 @@ impl Engine<'_> {
             None => return Ok(format!("Key off; {NOBODY_SAID}.")),
         }
         // It is turned by what idling shows: the places are sorted, those with the hose off first.
-        match places.first().map(|idling| (idling.known, idling.surely)) {
-            Some((known, surely)) if turned_by(&known, &surely, self.tolerance) => {
-                Ok(format!("Key off; {}.", turn_or_set(self.sheet, known.value)?))
-            }
-            _ => Ok(DISAGREE.to_owned()),
+        if told {
+            return Ok(format!("Key off; {}.", turn_or_set(self.sheet, offset.value)?));
         }
+        if settled(&offset, self.tolerance) {
+            return Ok(format!(
+                "It is known within {:.1} crank degrees by idling alone. {NOT_SURE}",
+                offset.half_width()
+            ));
+        }
+        Ok(DISAGREE.to_owned())
     }
 }
 

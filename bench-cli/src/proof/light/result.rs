@@ -29,7 +29,7 @@ impl From<&Compared> for Read {
 const DEPARTS_BY_CHANCE: f64 = 0.01;
 
 /// Readings this near are one place: crank rpm and kPa.
-const ONE_PLACE: (f64, f64) = (200.0, 4.0);
+pub(super) const ONE_PLACE: (f64, f64) = (200.0, 4.0);
 
 /// Readings at about one speed and depression, those with the hose off first, rising.
 pub(super) fn groups(compared: &[Compared]) -> Vec<Vec<&Compared>> {

@@ -1,9 +1,9 @@
 //! Whether the readings tell well enough what to turn, and how many more would.
 //!
-//! Settled is an offset whose 95 % interval reaches no further than a crank degree either way: what is then turned by it leaves less than
-//! that. It is turned by only where its side is surer than that: one of twenty such intervals misses.
+//! Settled is an offset whose 95 % interval reaches no further than a crank degree either way. One of twenty such intervals misses, so
+//! something is turned only where the interval that holds 999 of 1 000 reaches no further either, and has one side.
 
-use super::estimate::{Fitted, degrees_of_lag, mean};
+use super::estimate::{COVERAGE, COVERAGE_OF_TURNING, Fitted, degrees_of_lag, mean};
 use super::scatter::student;
 use super::{Compared, Proposal};
 use crate::distributor::readings::Hose;
@@ -24,12 +24,18 @@ fn within(tolerance: f64) -> f64 {
 
 /// Whether an interval is narrow enough to be settled.
 pub(super) fn settled(error: &Interval, tolerance: f64) -> bool {
-    (error.high - error.value).max(error.value - error.low) <= within(tolerance)
+    reach(error, error.value) <= within(tolerance)
 }
 
-/// Whether something is turned by an error that is known so well, and so surely early or late.
+/// Whether something is turned by the value of an error, of which so much is sure: too little or too much is then turned by no more than
+/// a settled error allows.
 pub(super) fn turned_by(error: &Interval, surely: &Interval, tolerance: f64) -> bool {
-    settled(error, tolerance) && surely.excludes_zero()
+    settled(error, tolerance) && surely.excludes_zero() && reach(surely, error.value) <= within(tolerance)
+}
+
+/// How far an interval reaches from a value, to the farther side.
+fn reach(interval: &Interval, value: f64) -> f64 {
+    (interval.high - value).max(value - interval.low)
 }
 
 /// What to read more of: at idle, and at the top.
@@ -48,11 +54,23 @@ impl More {
 }
 
 /// How many more readings with the hose off settle the offset, by the scatter of those that there are; nothing where it is settled.
-/// They are put where each tells most.
 pub(super) fn more(fitted: &Fitted, groups: &[Vec<&Compared>], tolerance: f64) -> Option<More> {
     if settled(&fitted.offset, tolerance) {
         return None;
     }
+    until(fitted, groups, COVERAGE, within(tolerance))
+}
+
+/// How many more tell what to turn, where the offset is not nought; nothing where they need not.
+pub(super) fn more_to_turn(fitted: &Fitted, groups: &[Vec<&Compared>], tolerance: f64) -> Option<More> {
+    if !fitted.offset.excludes_zero() || turned_by(&fitted.offset, &fitted.surely, tolerance) {
+        return None;
+    }
+    until(fitted, groups, COVERAGE_OF_TURNING, within(tolerance))
+}
+
+/// So many more that the interval with such a coverage reaches no further, put where each tells most.
+fn until(fitted: &Fitted, groups: &[Vec<&Compared>], coverage: f64, within: f64) -> Option<More> {
     let off: Vec<&Vec<&Compared>> = groups.iter().filter(|group| group[0].hose == Hose::Off).collect();
     let ([first, ..], [.., last]) = (off.as_slice(), off.as_slice()) else { return None };
     let at = |group: &[&Compared]| Proposal {
@@ -82,8 +100,8 @@ pub(super) fn more(fitted: &Fitted, groups: &[Vec<&Compared>], tolerance: f64) -
             (known, more.at_high) = (high, more.at_high + 1);
         }
         readings += 1;
-        let reach = student(f64::from(readings.saturating_sub(2).max(1)), 0.95)? * variance(&known).sqrt();
-        if reach <= within(tolerance) {
+        let reach = student(f64::from(readings.saturating_sub(2).max(1)), coverage)? * variance(&known).sqrt();
+        if reach <= within {
             break;
         }
     }

@@ -65,7 +65,7 @@ fn late_at_every_speed_says_what_to_turn_or_what_to_set() {
     says(
         &result,
         CauseKind::Offset,
-        "1.8 crank degrees late at every speed (2.2 late to 1.4 late): either turn the pickup 0.9 distributor degrees against rotation",
+        "1.8 crank degrees late at every speed (2.3 late to 1.3 late): either turn the pickup 0.9 distributor degrees against rotation",
     );
     let sentence = &result.causes[0].sentence;
     assert!(sentence.contains("set `angle` from 60.0 to 58.2"), "{sentence}");
@@ -102,7 +102,7 @@ fn later_with_speed_is_a_lag_of_all_together() {
     says(
         &proof(late, Said::default()),
         CauseKind::Lag,
-        "0.6 crank degrees later each 1 000 crank rpm: about 100 us (77 to 123) in light, pickup and ignition together; only a \
+        "0.6 crank degrees later each 1 000 crank rpm: about 100 us (74 to 126) in light, pickup and ignition together; only a \
          lag measured by `bench` goes into the sheet",
     );
     let known_light = proof(late, Said { light_lag_us: Some(40.0), ..Said::default() });
