@@ -23,6 +23,17 @@ const STRIP_PITCH: f64 = 26.0;
 /// Width of the tape itself.
 const TAPE_WIDTH: f64 = 14.0;
 const LINE: f64 = 0.2;
+/// Height of the numerals where they have room, mm. What is read off a moving scale from 0.71 m in poor light is 5 to 8 mm high. Source:
+/// MIL-STD-1472 on the height of characters by luminance (from memory).
+const NUMERAL: f64 = 5.0;
+/// Height of Helvetica's numerals in heights of its type, and the breadth of each. Source: Adobe's font metrics (from memory).
+const NUMERAL_IN_TYPE: [f64; 2] = [0.703, 0.556];
+/// A numeral keeps so much of its breadth free to its neighbours. Common practice, no source.
+const NUMERAL_ROOM: f64 = 1.15;
+/// So far a tape is cut beyond its last mark, for the numeral that stands there, mm.
+const END: f64 = 5.0;
+/// The base line of the numerals above the edge that the pointer reads.
+const NUMERAL_ABOVE: f64 = 5.6;
 const CHECK_BAR: f64 = 100.0;
 
 /// What is drawn.
@@ -123,6 +134,26 @@ impl Strip {
     }
 }
 
+/// The numerals of a tape: rather fewer than small.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Numerals {
+    /// Crank degrees from one to the next.
+    pub(super) step: i32,
+    /// Height of their type, mm.
+    pub(super) size: f64,
+}
+
+impl Numerals {
+    pub(super) fn of(tape: &Tape) -> Self {
+        let [height, breadth] = NUMERAL_IN_TYPE;
+        let full = NUMERAL / height;
+        let digits = if tape.before.max(tape.after) >= 100 { 3.0 } else { 2.0 };
+        let room = |step: i32| tape.length_mm(f64::from(step)) / (digits * breadth * NUMERAL_ROOM);
+        let step = [10, 20, 30].into_iter().find(|&step| room(step) >= full).unwrap_or(30);
+        Self { step, size: room(step).min(full) }
+    }
+}
+
 impl Page {
     fn bar(&mut self, left: f64, top: f64, width: f64, height: f64) {
         self.shapes.push(Shape::Bar([left, top, width, height]));
@@ -182,8 +213,10 @@ impl Page {
     fn strip(&mut self, tape: &Tape, strip: &Strip, top: f64) {
         let x_of = |along: f64| MARGIN + along - strip.from;
         let (width, bottom) = (strip.to - strip.from, top + TAPE_WIDTH);
-        self.bar(MARGIN, top - LINE / 2.0, width, LINE);
-        self.bar(MARGIN, bottom - LINE / 2.0, width, LINE);
+        // The edges go on as far as half of a numeral at either end.
+        for edge in [top, bottom] {
+            self.bar(MARGIN - END, edge - LINE / 2.0, width + 2.0 * END, LINE);
+        }
         // The degree at the left end, and which way they run.
         let side = tape.side_of_before();
         let left_end = match side {
@@ -194,7 +227,7 @@ impl Page {
             let degree = left_end + if side == Side::Right { offset } else { -offset };
             let along = tape.length_mm(f64::from(offset));
             if degree % tape.step() == 0 && (strip.from..=strip.to).contains(&along) {
-                self.degree(tape, degree, x_of(along), top, bottom);
+                self.degree(tape, degree, x_of(along), bottom);
             }
         }
         // Clear of the join marks at the ends.
@@ -208,22 +241,25 @@ impl Page {
     }
 
     /// A mark from the edge that the pointer reads, with its number where it has one.
-    fn degree(&mut self, tape: &Tape, degree: i32, x: f64, top: f64, bottom: f64) {
+    fn degree(&mut self, tape: &Tape, degree: i32, x: f64, bottom: f64) {
         let (height, thickness) = match degree {
             0 => (TAPE_WIDTH, 0.4),
-            _ if degree % 10 == 0 => (7.0, LINE),
-            _ if degree % 5 == 0 => (5.0, LINE),
+            _ if degree % 10 == 0 => (NUMERAL_ABOVE - 0.4, 0.4),
+            _ if degree % 5 == 0 => (4.2, LINE),
             _ => (3.0, LINE),
         };
         self.upright(x, bottom - height, height, thickness);
+        let Numerals { step, size } = Numerals::of(tape);
+        let above = bottom - NUMERAL_ABOVE - NUMERAL - 0.8;
+        // Narrow enough not to touch its neighbours.
+        let small = (0.3 * tape.length_mm(f64::from(step))).min(1.8);
         if degree == 0 {
             // Beside the mark: it goes through the whole width.
-            self.text([x + 1.0, top + 3.4], 2.6, false, "0 TDC");
-        } else if degree % 10 == 0 {
-            self.text([x, bottom - 8.0], 2.6, true, degree.abs().to_string());
-            // Narrow enough not to touch its neighbours.
-            let size = (0.3 * tape.length_mm(10.0)).min(1.8);
-            self.text([x, bottom - 10.8], size, true, if degree > 0 { "BTDC" } else { "ATDC" });
+            self.text([x + 0.5, bottom - NUMERAL_ABOVE], size, false, "0");
+            self.text([x + 0.8, above], small, false, "TDC");
+        } else if degree % step == 0 {
+            self.text([x, bottom - NUMERAL_ABOVE], size, true, degree.abs().to_string());
+            self.text([x, above], small, true, if degree > 0 { "BTDC" } else { "ATDC" });
         }
     }
 }

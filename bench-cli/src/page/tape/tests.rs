@@ -56,3 +56,37 @@ fn nothing_is_drawn_where_a_printer_leaves_white_nor_outside_ascii() {
         }
     }
 }
+
+/// The height is that of MIL-STD-1472 for scales that move, in poor light from 0.71 m: 5 to 8 mm (from memory).
+#[test]
+fn numerals_are_five_millimetres_high_and_touch_nothing() {
+    for (diameter, ends, step, height) in [
+        (152.0, [-10.0, 50.0], 10, 5.0),
+        (60.0, [-20.0, 60.0], 20, 5.0),
+        (40.0, [-20.0, 60.0], 30, 5.0),
+        // Three digits on the smallest rim are as high as they have room.
+        (40.0, [-180.0, 180.0], 30, 3.8),
+    ] {
+        let tape = Tape::new(diameter, ends, Rotation::Clockwise, Carrier::Pulley).expect("a tape");
+        let numerals = layout::Numerals::of(&tape);
+        let drawn = Drawing::of(&tape);
+        let mut numbers = Vec::new();
+        for shape in drawn.pages.iter().flat_map(|page| &page.shapes) {
+            if let Shape::Text { at, size, text, centred: true } = shape
+                && text.parse::<i32>().is_ok()
+            {
+                numbers.push((*at, *size, text.clone()));
+            }
+        }
+        assert!(numerals.step == step && numbers.len() >= 2, "{diameter}: {numbers:?}");
+        for (_, size, text) in &numbers {
+            assert!((size * 0.703 - height).abs() < 0.1, "{diameter}: {text} of {size} mm");
+        }
+        for pair in numbers.windows(2) {
+            let [(one, size, text), (other, _, _)] = pair else { continue };
+            #[expect(clippy::cast_precision_loss, reason = "three digits")]
+            let breadth = 0.556 * size * text.len() as f64;
+            assert!((one[1] - other[1]).abs() > 1.0 || other[0] - one[0] > breadth, "{diameter}: {pair:?}");
+        }
+    }
+}
