@@ -9,7 +9,7 @@ use crate::record::sparks::{
 };
 use crate::sheet::{Settings, Sheet, SheetError};
 use bobweight::quantity::{CrankAngle, Voltage};
-use bobweight::sparks::{Cap, Demand, Energies, Spark, SparkJudgement, SparkList};
+use bobweight::sparks::{Cap, Cause, Demand, Energies, Spark, SparkJudgement, SparkList};
 pub use surroundings::swing;
 
 use surroundings::Stated;
@@ -48,6 +48,15 @@ impl SparksResult {
     /// The row of a cause, by its name.
     pub fn row(&self, cause: &str) -> Option<&SparkResult> {
         self.rows.iter().find(|row| row.cause == cause)
+    }
+}
+
+/// What a person calls the cause of a row.
+pub fn cause_of(row: &SparkResult) -> &str {
+    let known = Cause::ALL.into_iter().find(|cause| cause.key() == row.cause);
+    match known {
+        Some(cause) => words::cause_in_words(cause),
+        None => &row.cause,
     }
 }
 

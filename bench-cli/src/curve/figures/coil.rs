@@ -99,14 +99,23 @@ impl Wanted {
     }
 }
 
+/// The circuit of a sheet's running engine.
+///
+/// # Errors
+/// A key that is missing.
+pub fn circuit(sheet: &Sheet) -> Result<Circuit, SheetError> {
+    let coil = &sheet.coil;
+    Ok(Circuit {
+        resistance_ohm: *coil.resistance_ohm.get()?,
+        inductance_h: *coil.inductance_h.get()?,
+        driver_drop_volts: *coil.driver_drop_volts.get()?,
+    })
+}
+
 fn wanted(sheet: &Sheet) -> Result<Wanted, SheetError> {
     let coil = &sheet.coil;
     Ok(Wanted {
-        circuit: Circuit {
-            resistance_ohm: *coil.resistance_ohm.get()?,
-            inductance_h: *coil.inductance_h.get()?,
-            driver_drop_volts: *coil.driver_drop_volts.get()?,
-        },
+        circuit: circuit(sheet)?,
         current_a: *coil.current_a.get()?,
         largest_dwell_s: coil.largest_dwell_s.value().copied(),
     })

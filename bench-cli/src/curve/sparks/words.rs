@@ -8,7 +8,7 @@ use bobweight::sparks::{Cause, Demand, Rule, SparkJudgement};
 use std::fmt::Write as _;
 
 /// What a person calls a cause.
-fn cause_in_words(cause: Cause) -> &'static str {
+pub(super) fn cause_in_words(cause: Cause) -> &'static str {
     match cause {
         Cause::Running => "running",
         Cause::SpeedFalling => "speed falling",

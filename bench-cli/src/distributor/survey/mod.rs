@@ -90,13 +90,18 @@ impl Survey {
         })
     }
 
+    /// What the wheel read where a positive stop stopped the crank on either side of top dead centre, crank degrees before it.
+    pub fn stops(&self) -> Option<[f64; 2]> {
+        match ["stopped_before", "stopped_after"].map(|key| self.fact(key).and_then(facts::position)) {
+            [Some(before), Some(after)] => Some([before, after]),
+            _ => None,
+        }
+    }
+
     /// Crank degrees that are subtracted from every reading: what the wheel reads at true top dead centre, the middle of where
     /// a positive stop stopped it on either side.
     pub fn correction(&self) -> f64 {
-        match ["stopped_before", "stopped_after"].map(|key| self.fact(key).and_then(facts::position)) {
-            [Some(before), Some(after)] => f64::midpoint(before, after),
-            _ => 0.0,
-        }
+        self.stops().map_or(0.0, |[before, after]| f64::midpoint(before, after))
     }
 
     /// Standard deviation of a speed as a part of it, by how far the tachometer wanders to either side.
