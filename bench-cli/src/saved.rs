@@ -5,6 +5,7 @@
 //! rest of the file: verdicts and counts are worked out again from the parts, and a result that says otherwise is refused.
 
 mod contradictions;
+pub mod folder;
 mod older;
 #[cfg(test)]
 mod tests;

@@ -193,6 +193,7 @@ pub const STEPS: [Step; 14] = [
                 "bobweight report before.json after.json --out report.html",
                 "two bench runs, the later laid over the earlier",
             ),
+            ("bobweight report . --out engine.html", "all that this folder holds of an engine, in pictures"),
         ],
     },
     Step {

@@ -1,4 +1,6 @@
-//! `bobweight report`: one page of one result or more, and the card for the engine.
+//! `bobweight report`: one page of one result or more, or of a whole folder, and the card for the engine.
+
+mod folder;
 
 use super::cautions::CAUTIONS;
 use super::exit::Exit;
@@ -7,7 +9,7 @@ use super::out_file::{Holds, refuse_loss, write_whole};
 use super::terminal::Terminal;
 use crate::files::bounded::{self, LARGEST_RESULT_MB};
 use crate::files::digest::digest;
-use crate::page::report::{EngineFacts, Source, render};
+use crate::page::report::{EngineFacts, Source, render, saved_at};
 use crate::proof::first_start::first_start;
 use crate::record::Record;
 use crate::saved::{self, Freshness, RecordError};
@@ -19,10 +21,11 @@ use std::path::{Path, PathBuf};
 /// Make one page of your results, to keep or to print. It needs no network, and no colours.
 ///
 /// A result is what `--json FILE` of `bench`, `light`, `fit`, `figures`, `check`, `write` or `read` saved. Where there are two of
-/// one kind, the later is laid over the earlier.
+/// one kind, the later is laid over the earlier. Of a folder it makes the engine's file: sheet, readings and results in pictures, and
+/// of which state each of them is.
 #[derive(Args, Debug)]
 pub struct ReportArguments {
-    /// The results, in the order in which they were made.
+    /// The results, in the order in which they were made; or one folder that holds an engine's files.
     #[arg(value_name = "RESULT.json", required = true)]
     pub results: Vec<PathBuf>,
     /// The page to write.
@@ -32,6 +35,9 @@ pub struct ReportArguments {
     /// sheet must lie where the results say.
     #[arg(long)]
     pub card: bool,
+    /// Which sheet of the folder it is about, where there are several.
+    #[arg(long, value_name = "SHEET.toml")]
+    pub sheet: Option<PathBuf>,
 }
 
 /// Why there is no page.
@@ -52,6 +58,9 @@ fn no_page(what: String, help: &str) -> Failure {
 /// # Errors
 /// Files that are no results, a sheet that the card needs and that cannot be used, a page that cannot be written.
 pub fn run(arguments: &ReportArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
+    if arguments.results.iter().any(|path| path.is_dir()) || arguments.sheet.is_some() {
+        return folder::run(arguments, terminal);
+    }
     let inputs: Vec<&Path> = arguments.results.iter().map(PathBuf::as_path).collect();
     refuse_loss(&arguments.out, &inputs, Holds::Page)?;
     let sources = arguments.results.iter().map(|path| source(path)).collect::<Result<Vec<_>, _>>()?;
@@ -96,10 +105,7 @@ fn source(path: &Path) -> Result<Source, Failure> {
     })?;
     let file = path.display().to_string();
     let record = saved::parse(&file, &String::from_utf8_lossy(&bytes)).map_err(refused)?;
-    let saved = path.metadata().and_then(|found| found.modified()).map_or_else(
-        |_| "at an unknown time".to_owned(),
-        |time| humantime::format_rfc3339_seconds(time).to_string().replace('T', " ").replace('Z', " UTC"),
-    );
+    let saved = saved_at(path.metadata().and_then(|found| found.modified()).ok());
     let freshness = saved::freshness(&record, sheet_beside(&record).as_ref());
     Ok(Source { digest: digest(&bytes), saved, record, freshness, file })
 }

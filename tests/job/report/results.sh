@@ -16,3 +16,8 @@ sed 's/^name = .*/name = "<img src=x onerror=alert(1)> \\u001b[31mred\\u001b[0m 
 "$tool" report fit.json figures.json check.json before.json after.json light.json --out whole.html --card
 "$tool" report after.json --out bench.html
 "$tool" report hostile.json --out hostile.html
+# The engine's file of the whole folder, and of one in which a sheet with that name is only begun and nothing else lies.
+"$tool" report . --sheet fire-float.toml --out engine.html --card
+mkdir -p begun
+sed '/^angle = /d; /^rotation = /d; /^inductance = /d' hostile.toml >begun/engine.toml
+"$tool" report begun --out begun.html

@@ -19,7 +19,7 @@ run() {
         return
     fi
     counted "the reports in a browser" env NODE_MODULES_OF="$folder/npm" node tests/job/report/look.mjs "$folder" \
-        "$folder"/{whole,bench,hostile}.html
+        "$folder"/{whole,bench,hostile,engine,begun}.html
 }
 
 browser_packages() {

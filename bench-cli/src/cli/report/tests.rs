@@ -92,7 +92,7 @@ fn what_is_no_result_and_a_sheet_that_changed_are_told() {
 }
 
 /// The words of a page: without its marks, each run of blanks one.
-fn words_of(page: &str) -> String {
+pub(super) fn words_of(page: &str) -> String {
     let mut words = String::new();
     let mut in_mark = false;
     for letter in page.chars() {
@@ -123,7 +123,7 @@ fn sentences(value: &serde_json::Value, found: &mut Vec<String>) {
 }
 
 /// The demo in a folder with its readings and with light readings that are late, its text changed.
-fn sheet_with(folder: &Path, changes: &[(&str, &str)]) -> String {
+pub(super) fn sheet_with(folder: &Path, changes: &[(&str, &str)]) -> String {
     let mut text = demo_text().to_owned();
     for (old, new) in changes {
         assert!(text.contains(old), "{old}");
@@ -145,7 +145,7 @@ fn sheet_with(folder: &Path, changes: &[(&str, &str)]) -> String {
 }
 
 /// Saves a result in the folder, by its command line; gives the file and what was said.
-fn save(folder: &Path, name: &str, command: &[&str]) -> (String, crate::cli::tests::Ran) {
+pub(super) fn save(folder: &Path, name: &str, command: &[&str]) -> (String, crate::cli::tests::Ran) {
     let json = folder.join(name).display().to_string();
     let ran = bobweight(folder, &[command, &["--json", &json]].concat());
     assert!(Path::new(&json).exists(), "{command:?}: {}{}", ran.out, ran.err);

@@ -1,6 +1,6 @@
 //! What a bench run says, as charts and sentences; a second run is laid over it.
 
-use super::chart::{Axis, Chart, Mark, Stroke};
+use super::chart::{Axis, Chart, Frame, Mark, Stroke};
 use super::page::Html;
 use crate::page::text::{self, every_pulse_in_words};
 use crate::proof::verdict::{error_in_words, with_side};
@@ -31,8 +31,8 @@ pub fn verdict(result: &BenchResult) -> String {
     )
 }
 
-/// All of one run, with another laid over it.
-pub fn section(html: &mut Html, result: &BenchResult, before: Option<&BenchResult>) {
+/// All of one run, with another laid over it; `errors_are_drawn` elsewhere on the page.
+pub fn section(html: &mut Html, result: &BenchResult, before: Option<&BenchResult>, errors_are_drawn: bool) {
     if let Some(why) = &result.broken_off {
         html.paragraph(&format!("The run was broken off: {why}"));
     }
@@ -71,9 +71,11 @@ pub fn section(html: &mut Html, result: &BenchResult, before: Option<&BenchResul
         "Advance against speed. Lines: the chosen curve without, with half and with full vacuum; dashed: the tolerance. Triangles: \
          measured, on its base with the speed rising, on its tip falling; a bar is uncertainty and bound together.{laid_over}"
     ));
-    html.figure(&error(result, before), &format!(
-        "Error against speed: early above 0, late below. Dashed: the tolerance. Dotted: the fitted offset and lag.{laid_over}"
-    ));
+    if !errors_are_drawn {
+        html.figure(&error(Frame::WIDE, "error", result, before), &format!(
+            "Error against speed: early above 0, late below. Dashed: the tolerance. Dotted: the fitted offset and lag.{laid_over}"
+        ));
+    }
     html.definitions(&regression(result));
     html.figure(
         &scatter(result, before),
@@ -186,7 +188,7 @@ fn advance(result: &BenchResult, before: Option<&BenchResult>) -> String {
             .join(", "),
         verdict(result)
     );
-    let mut chart = Chart::new("advance", "Advance against speed", &description, speeds(result), y);
+    let mut chart = Chart::new(Frame::WIDE, "advance", "Advance against speed", &description, speeds(result), y);
     for kpa in depressions(result) {
         let line = wanted(result, kpa);
         chart.line(&line, Stroke::Solid);
@@ -206,7 +208,8 @@ fn advance(result: &BenchResult, before: Option<&BenchResult>) -> String {
     chart.into_text()
 }
 
-fn error(result: &BenchResult, before: Option<&BenchResult>) -> String {
+/// Errors over speed with the tolerance, and what explains most of them: an offset and a lag.
+pub fn error(frame: Frame, id: &str, result: &BenchResult, before: Option<&BenchResult>) -> String {
     let tolerance = result.settings.tolerance_crank_degrees;
     let measured = both(result, before).flat_map(|(run, _)| points(run).map(|(_, error)| error).collect::<Vec<_>>());
     let y = Axis::over("crank degrees, early above 0", measured.chain([-tolerance * 1.2, tolerance * 1.2]));
@@ -221,7 +224,7 @@ fn error(result: &BenchResult, before: Option<&BenchResult>) -> String {
             short(tolerance, 2)
         )
     });
-    let mut chart = Chart::new("error", "Error against speed", &description, x, y);
+    let mut chart = Chart::new(frame, id, "Error against speed", &description, x, y);
     for level in [-tolerance, tolerance] {
         chart.line(&[[low, level], [high, level]], Stroke::Dashed);
     }
@@ -269,6 +272,7 @@ fn scatter(result: &BenchResult, before: Option<&BenchResult>) -> String {
         .flat_map(|(run, _)| run.test_points.iter().map(|point| point.scatter_crank_degrees).collect::<Vec<_>>());
     let greatest = result.test_points.iter().map(|point| point.scatter_crank_degrees).fold(0.0, f64::max);
     let mut chart = Chart::new(
+        Frame::WIDE,
         "scatter",
         "Scatter against speed",
         &format!("The greatest scatter is {greatest:.2} crank degrees."),
@@ -303,6 +307,7 @@ fn up_against_down(result: &BenchResult, before: Option<&BenchResult>) -> String
         .flat_map(|(run, _)| differences(run).into_iter().flat_map(|[_, d, u]| [d - u, d + u]).collect::<Vec<_>>());
     let greatest = differences(result).iter().map(|row| row[1].abs()).fold(0.0, f64::max);
     let mut chart = Chart::new(
+        Frame::WIDE,
         "up-against-down",
         "Up against down",
         &format!("The greatest difference is {greatest:.2} crank degrees."),
@@ -333,6 +338,7 @@ fn vacuum(result: &BenchResult, before: Option<&BenchResult>) -> String {
         .map(|[kpa, degrees]| format!("{} at {} kPa depression", fixed(*degrees, 1), fixed(*kpa, 1)))
         .collect();
     let mut chart = Chart::new(
+        Frame::WIDE,
         "vacuum",
         "Vacuum advance",
         &format!("Wanted: {} crank degrees.", said.join(", ")),

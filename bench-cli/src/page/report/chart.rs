@@ -3,10 +3,37 @@
 use crate::page::svg::{Svg, number};
 use crate::words::number::fixed;
 
-const WIDTH: f64 = 720.0;
-const HEIGHT: f64 = 340.0;
-/// Room for the figures of the axes: left, right, top, bottom.
-const ROOM: [f64; 4] = [58.0, 74.0, 14.0, 46.0];
+/// The size of a chart and the room that it leaves for what stands around its lines.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Frame {
+    width: f64,
+    /// Without the key.
+    height: f64,
+    /// Room for the figures of the axes: left, right, top, bottom.
+    room: [f64; 4],
+    /// Rows of the key below the chart.
+    key_rows: u8,
+}
+
+impl Frame {
+    /// As wide as the page, with room for a word right of the last point.
+    pub const WIDE: Self = Self { width: 720.0, height: 340.0, room: [58.0, 74.0, 14.0, 46.0], key_rows: 0 };
+
+    /// Half as wide, so that its letters can be read on a phone; its words stand in a key below it.
+    pub const fn narrow(key_rows: u8) -> Self {
+        Self { width: 480.0, height: 330.0, room: [52.0, 16.0, 14.0, 48.0], key_rows }
+    }
+
+    /// The same with room for a second axis above.
+    pub const fn with_axis_above(mut self) -> Self {
+        self.height += 30.0;
+        self.room[2] += 30.0;
+        self
+    }
+}
+
+/// Height of a row of the key.
+const KEY_ROW: f64 = 22.0;
 
 /// An axis.
 #[derive(Clone, Debug)]
@@ -71,25 +98,38 @@ pub enum Stroke {
     Dotted,
 }
 
+impl Stroke {
+    fn class(self) -> &'static str {
+        match self {
+            Self::Solid => "line",
+            Self::Dashed => "line dashed",
+            Self::Dotted => "line dotted",
+        }
+    }
+}
+
 /// A chart as it grows.
 #[derive(Debug)]
 pub struct Chart {
     svg: Svg,
     x: Axis,
     y: Axis,
+    frame: Frame,
+    keys: f64,
 }
 
 impl Chart {
     /// An empty chart. The identifier is unlike any other of the page; title and description are read out.
-    pub fn new(id: &str, title: &str, description: &str, x: Axis, y: Axis) -> Self {
-        let mut chart = Self { svg: Svg::default(), x, y };
+    pub fn new(frame: Frame, id: &str, title: &str, description: &str, x: Axis, y: Axis) -> Self {
+        let mut chart = Self { svg: Svg::default(), x, y, frame, keys: 0.0 };
+        let height = frame.height + KEY_ROW * f64::from(frame.key_rows);
         let (title_id, description_id) = (format!("{id}-title"), format!("{id}-description"));
         let svg = &mut chart.svg;
         svg.open(
             "svg",
             &[
                 ("xmlns", "http://www.w3.org/2000/svg"),
-                ("viewBox", &format!("0 0 {WIDTH} {HEIGHT}")),
+                ("viewBox", &format!("0 0 {} {height}", frame.width)),
                 ("role", "img"),
                 ("aria-labelledby", &format!("{title_id} {description_id}")),
             ],
@@ -101,32 +141,32 @@ impl Chart {
     }
 
     fn place(&self, [x, y]: [f64; 2]) -> [f64; 2] {
-        let [left, right, top, bottom] = ROOM;
+        let Frame { width, height, room: [left, right, top, bottom], .. } = self.frame;
         let across = (x - self.x.low) / (self.x.high - self.x.low);
         let up = (y - self.y.low) / (self.y.high - self.y.low);
-        [left + across * (WIDTH - left - right), HEIGHT - bottom - up * (HEIGHT - top - bottom)]
+        [left + across * (width - left - right), height - bottom - up * (height - top - bottom)]
     }
 
     fn axes(&mut self) {
-        let [left, right, top, bottom] = ROOM;
+        let Frame { width, height, room: [left, right, top, bottom], .. } = self.frame;
         let (x, y) = (self.x.clone(), self.y.clone());
         let (step, ticks) = x.ticks();
         for tick in ticks {
             let [at, _] = self.place([tick, y.low]);
-            self.straight([at, HEIGHT - bottom], [at, top], "grid");
-            self.text([at, HEIGHT - bottom + 16.0], "middle", &tick_text(tick, step));
+            self.straight([at, height - bottom], [at, top], "grid");
+            self.text([at, height - bottom + 16.0], "middle", &tick_text(tick, step));
         }
         let (step, ticks) = y.ticks();
         for tick in ticks {
             let [_, at] = self.place([x.low, tick]);
             let zero = if tick.abs() < step * 1e-6 { "zero" } else { "grid" };
-            self.straight([left, at], [WIDTH - right, at], zero);
+            self.straight([left, at], [width - right, at], zero);
             self.text([left - 6.0, at + 4.0], "end", &tick_text(tick, step));
         }
-        self.straight([left, HEIGHT - bottom], [WIDTH - right, HEIGHT - bottom], "axis");
-        self.straight([left, HEIGHT - bottom], [left, top], "axis");
-        self.text([f64::midpoint(left, WIDTH - right), HEIGHT - 8.0], "middle", &x.label);
-        let (at_x, at_y) = (number(14.0), number(f64::midpoint(top, HEIGHT - bottom)));
+        self.straight([left, height - bottom], [width - right, height - bottom], "axis");
+        self.straight([left, height - bottom], [left, top], "axis");
+        self.text([f64::midpoint(left, width - right), height - 8.0], "middle", &x.label);
+        let (at_x, at_y) = (number(14.0), number(f64::midpoint(top, height - bottom)));
         self.svg.text_element(
             "text",
             &[
@@ -151,19 +191,71 @@ impl Chart {
 
     /// A line through points.
     pub fn line(&mut self, points: &[[f64; 2]], stroke: Stroke) {
-        let class = match stroke {
-            Stroke::Solid => "line",
-            Stroke::Dashed => "line dashed",
-            Stroke::Dotted => "line dotted",
+        self.line_of(points, stroke.class());
+    }
+
+    /// A line through points, of a class of the style sheet.
+    pub fn line_of(&mut self, points: &[[f64; 2]], class: &str) {
+        let points = self.places(points);
+        self.svg.empty("polyline", &[("points", &points), ("class", class)]);
+    }
+
+    /// What lies between two lines, each from left to right.
+    pub fn band(&mut self, below: &[[f64; 2]], above: &[[f64; 2]], class: &str) {
+        let around: Vec<[f64; 2]> = below.iter().chain(above.iter().rev()).copied().collect();
+        let points = self.places(&around);
+        self.svg.empty("polygon", &[("points", &points), ("class", class)]);
+    }
+
+    fn places(&self, points: &[[f64; 2]]) -> String {
+        let place = |&point: &[f64; 2]| {
+            let [x, y] = self.place(point);
+            format!("{},{}", number(x), number(y))
         };
-        let points: Vec<String> = points
-            .iter()
-            .map(|&point| {
-                let [x, y] = self.place(point);
-                format!("{},{}", number(x), number(y))
-            })
-            .collect();
-        self.svg.empty("polyline", &[("points", &points.join(" ")), ("class", class)]);
+        points.iter().map(place).collect::<Vec<_>>().join(" ")
+    }
+
+    /// A second axis above the chart: the same figures in another unit, of which one holds so many of the first.
+    pub fn axis_above(&mut self, label: &str, holds: f64) {
+        let Frame { width, room: [left, right, top, _], .. } = self.frame;
+        let (step, ticks) = Axis { label: String::new(), low: self.x.low / holds, high: self.x.high / holds }.ticks();
+        for tick in ticks {
+            let [at, _] = self.place([tick * holds, self.y.low]);
+            self.straight([at, top - 5.0], [at, top], "axis");
+            self.text([at, top - 8.0], "middle", &tick_text(tick, step));
+        }
+        self.straight([left, top], [width - right, top], "axis");
+        self.text([f64::midpoint(left, width - right), 14.0], "middle", label);
+    }
+
+    fn next_key(&mut self, words: &str) -> f64 {
+        let y = self.frame.height + KEY_ROW * (self.keys + 0.5);
+        self.keys += 1.0;
+        self.text([54.0, y + 4.0], "start", words);
+        y
+    }
+
+    /// A row of the key: what a line of this class is.
+    pub fn key_of_line(&mut self, class: &str, words: &str) {
+        let y = self.next_key(words);
+        self.straight([8.0, y], [44.0, y], class);
+    }
+
+    /// A row of the key: what a band of this class is.
+    pub fn key_of_band(&mut self, class: &str, words: &str) {
+        let y = self.next_key(words);
+        let [top, height] = [y - 6.0, 12.0].map(number);
+        self.svg.empty("rect", &[("x", "8"), ("y", &top), ("width", "36"), ("height", &height), ("class", class)]);
+    }
+
+    /// A row of the key: what these marks are.
+    pub fn key_of_marks(&mut self, marks: &[(Mark, bool)], words: &str) {
+        let y = self.next_key(words);
+        let mut x = 14.0;
+        for (mark, hollow) in marks {
+            self.draw_mark([x, y], *mark, *hollow);
+            x += 13.0;
+        }
     }
 
     /// A mark at a point, hollow or full, with a bar of this half-length.
@@ -177,6 +269,10 @@ impl Chart {
                 self.straight([x - 3.0, end], [x + 3.0, end], "bar");
             }
         }
+        self.draw_mark([x, y], mark, hollow);
+    }
+
+    fn draw_mark(&mut self, [x, y]: [f64; 2], mark: Mark, hollow: bool) {
         let corners = match mark {
             Mark::Rising => [[0.0, -5.0], [4.6, 3.4], [-4.6, 3.4]].to_vec(),
             Mark::Falling => [[0.0, 5.0], [4.6, -3.4], [-4.6, -3.4]].to_vec(),
@@ -191,7 +287,14 @@ impl Chart {
     /// Words right of the chart, at the height of a point.
     pub fn label(&mut self, point: [f64; 2], words: &str) {
         let [_, y] = self.place(point);
-        self.text([WIDTH - ROOM[1] + 6.0, y + 4.0], "start", words);
+        self.text([self.frame.width - self.frame.room[1] + 6.0, y + 4.0], "start", words);
+    }
+
+    /// Words above a point.
+    pub fn note(&mut self, point: [f64; 2], words: &str) {
+        let [x, y] = self.place(point);
+        let anchor = if x > self.frame.width - 60.0 { "end" } else { "middle" };
+        self.text([x, y - 8.0], anchor, words);
     }
 
     /// The whole element.

@@ -1,6 +1,6 @@
 //! What a proof with a timing light says, as a chart and sentences.
 
-use super::chart::{Axis, Chart, Mark, Stroke};
+use super::chart::{Axis, Chart, Frame, Mark, Stroke};
 use super::page::Html;
 use crate::proof::verdict::with_side;
 use crate::quantity::units::KPA_PER_INHG;
@@ -74,6 +74,7 @@ fn chart(id: &str, result: &LightResult, before: Option<&LightResult>) -> String
         Axis::over("crank rpm", runs.iter().flat_map(|(run, _)| run.readings.iter().map(|read| read.speed_crank_rpm)));
     let (low, high) = (x.low, x.high);
     let mut chart = Chart::new(
+        Frame::WIDE,
         &format!("{id}-error"),
         "Error by the timing light against speed",
         &result.opening.join("; "),

@@ -3,10 +3,12 @@
 mod bench;
 mod chart;
 mod engine;
+mod engine_file;
 mod light;
 mod others;
 mod page;
 
+pub use engine_file::render as render_folder;
 pub use page::is_a_page;
 
 use crate::proof::first_start::FirstStart;
@@ -18,6 +20,7 @@ use crate::saved::Freshness;
 use crate::sheet::Sheet;
 use bobweight::AdvanceModel;
 use page::Html;
+use std::time::SystemTime;
 
 /// A result and its file.
 #[derive(Clone, Debug)]
@@ -63,6 +66,14 @@ pub struct EngineFacts<'a> {
     pub card: Option<(&'a AdvanceModel, FirstStart)>,
 }
 
+/// When a file was saved.
+pub fn saved_at(time: Option<SystemTime>) -> String {
+    time.map_or_else(
+        || "at an unknown time".to_owned(),
+        |time| humantime::format_rfc3339_seconds(time).to_string().replace('T', " ").replace('Z', " UTC"),
+    )
+}
+
 /// The page. The last of two results of one kind is the one that counts; the one before is laid under it.
 pub fn render(sources: &[Source], engine: Option<&EngineFacts>, cautions: &[&str]) -> String {
     let mut html = Html::default();
@@ -90,7 +101,7 @@ pub fn render(sources: &[Source], engine: Option<&EngineFacts>, cautions: &[&str
         if let Some(before) = before {
             html.paragraph(&format!("Before: {} After: {}", bench::verdict(before), bench::verdict(result)));
         }
-        bench::section(&mut html, result, before);
+        bench::section(&mut html, result, before, false);
     }
     if let Some(Newest { result, before, .. }) = light {
         html.heading(2, "The timing light");

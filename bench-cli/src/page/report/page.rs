@@ -30,6 +30,7 @@ impl Html {
         page.text_element("title", &[], title);
         page.markup("<style>\n");
         page.markup(include_str!("report.css"));
+        page.markup(include_str!("engine_file/engine_file.css"));
         page.markup("</style>\n</head>\n<body>\n<main>\n");
         page.markup(content.text.text());
         page.markup("</main>\n</body>\n</html>\n");
@@ -114,6 +115,16 @@ impl Html {
         self.text.markup(chart);
         self.text.text_element("figcaption", &[], caption);
         self.text.close("figure");
+    }
+
+    /// A picture with what stands below it, and beside it, or under it on a narrow screen, its figures as text.
+    pub fn picture(&mut self, chart: &str, caption: &str, beside: impl FnOnce(&mut Self)) {
+        self.text.open("div", &[("class", "picture")]);
+        self.figure(chart, caption);
+        self.text.open("div", &[]);
+        beside(self);
+        self.text.close("div");
+        self.text.close("div");
     }
 
     /// Opens a frame.

@@ -50,7 +50,7 @@ impl Carrier {
     ///
     /// What passes a pointer before top dead centre was ahead of the mark, in the direction of rotation; a notch that turns
     /// comes to a plate's top dead centre from behind it.
-    pub(super) fn side_of_before(self, rotation: Rotation) -> Side {
+    pub(crate) fn side_of_before(self, rotation: Rotation) -> Side {
         match self {
             Self::Pulley => motion(rotation),
             Self::Plate => motion(rotation).other(),
