@@ -2,6 +2,7 @@
 //!
 //! The fuzzing engine calls them with bytes of its own (`fuzz_targets/`), the tests with every file of `corpus/`.
 
+mod answers;
 mod image;
 mod light_readings;
 mod quantity;
@@ -12,6 +13,7 @@ mod trace;
 mod trials;
 mod wire_frames;
 
+pub use answers::answers;
 pub use image::image;
 pub use light_readings::light_readings;
 pub use quantity::quantity;
@@ -26,7 +28,7 @@ pub use wire_frames::wire_frames;
 pub type Target = (&'static str, fn(&[u8]));
 
 /// Every target.
-pub const TARGETS: [Target; 10] = [
+pub const TARGETS: [Target; 11] = [
     ("wire_frames", wire_frames),
     ("image", image),
     ("trace_vcd", trace_vcd),
@@ -35,6 +37,7 @@ pub const TARGETS: [Target; 10] = [
     ("readings", readings),
     ("light_readings", light_readings),
     ("trials", trials),
+    ("answers", answers),
     ("quantity", quantity),
     ("sequencer", sequencer),
 ];

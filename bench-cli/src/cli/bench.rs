@@ -13,13 +13,14 @@ use crate::curve::check::limits_outcome;
 use crate::distributor::departure::curve_source;
 use crate::interrupt::{Interrupt, orderly};
 use crate::link::serial;
+use crate::proof::begin::with_all_missing;
 use crate::proof::bench::{Bench, BenchError, TracedDepression};
 use crate::proof::source::simulated::{CoreIgnition, ImperfectionText, Imperfections, SimulatedBench};
 use crate::quantity::of_core::{seconds, voltage};
 use crate::record::bench::CurveSource;
 use crate::record::check::LimitsOutcome;
 use crate::record::sheet::SheetIdentity;
-use crate::sheet::{self, Settings, Sheet};
+use crate::sheet::{self, Settings, Sheet, SheetError};
 use clap::Args;
 use std::path::{Path, PathBuf};
 
@@ -73,6 +74,19 @@ pub struct BenchArguments {
     pub acknowledge_cautions: bool,
 }
 
+/// What a bench needs of a sheet.
+pub(super) fn needed(sheet: &Sheet) -> Result<Settings, SheetError> {
+    let settings = Settings::from_sheet(sheet)?;
+    sheet.name.get()?;
+    sheet.pickup.flank.get()?;
+    sheet.engine.idle_crank_rpm.get()?;
+    sheet.engine.greatest_speed_crank_rpm.get()?;
+    sheet.ignition.clock_tolerance.get()?;
+    sheet.tolerance.bench_crank_degrees.get()?;
+    sheet.tolerance.bench_ramp_crank_degrees.get()?;
+    Ok(settings)
+}
+
 /// What the simulated ignition does wrong.
 #[derive(Clone, Debug)]
 pub struct Simulate {
@@ -96,13 +110,35 @@ pub struct Prepared {
 }
 
 impl BenchArguments {
+    /// The simulation of a sheet, saved, as nobody asked for more.
+    pub(super) fn simulated(sheet: &Path, json: &Path) -> Self {
+        Self {
+            sheet: sheet.to_owned(),
+            serial: None,
+            trace: None,
+            pickup: None,
+            coil: None,
+            depression: None,
+            sampled_every: None,
+            battery: None,
+            json: Some(json.to_owned()),
+            seed: 1,
+            simulate: None,
+            details: false,
+            acknowledge_cautions: false,
+        }
+    }
+
     /// Reads the sheet. Limits that its curve breaks are told by [`Prepared::limits`].
     ///
     /// # Errors
     /// A sheet that cannot be used, with exit status 2.
     pub fn prepare(&self) -> Result<Prepared, Failure> {
         let sheet = sheet::read(&self.sheet)?;
-        let settings = Settings::from_sheet(&sheet)?;
+        let settings = with_all_missing(&sheet, needed)?;
+        if self.serial.is_some() {
+            sheet.refuse_assumed("no box is benched by it")?;
+        }
         Ok(Prepared { sheet, settings })
     }
 

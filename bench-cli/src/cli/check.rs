@@ -6,6 +6,7 @@ use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
 use crate::curve::check::check;
 use crate::page;
+use crate::proof::begin::with_all_missing;
 use crate::sheet;
 use clap::Args;
 use std::path::PathBuf;
@@ -28,7 +29,7 @@ pub struct CheckArguments {
 /// A sheet that cannot be used, and results that cannot be written.
 pub fn run(arguments: &CheckArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
     let json = arguments.json.as_deref().map(|path| JsonFile::open(path, &[&arguments.sheet])).transpose()?;
-    let result = check(&sheet::read(&arguments.sheet)?)?;
+    let result = with_all_missing(&sheet::read(&arguments.sheet)?, check)?;
     deliver(&result, &page::check::render(&result), json, terminal)?;
     Ok(if result.kept { Exit::Pass } else { Exit::Fail })
 }

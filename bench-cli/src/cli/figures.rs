@@ -12,6 +12,7 @@ use crate::curve::figures::coil::{self, Battery};
 use crate::curve::figures::figures;
 use crate::curve::figures::what_if::{Changes, VacuumUnit, advance_from, height_from};
 use crate::page;
+use crate::proof::begin::with_all_missing;
 use crate::proof::first_start::first_start;
 use crate::sheet::{self, Sheet};
 use crate::words::shown::PAGE_BREAK;
@@ -105,7 +106,7 @@ pub fn run(arguments: &FiguresArguments, terminal: &mut Terminal) -> Result<Exit
         written = written_in_words(&changed, sheet.file());
         sheet = sheet::read(path)?;
     }
-    let result = figures(&sheet, &arguments.changes(), battery)?;
+    let result = with_all_missing(&sheet, |sheet| figures(sheet, &arguments.changes(), battery))?;
     let text = format!("{}{written}", page::figures::render(&result));
     deliver(&result, &text, json, terminal)?;
     Ok(Exit::Pass)

@@ -52,6 +52,21 @@ pub struct FitArguments {
     pub json: Option<PathBuf>,
 }
 
+impl FitArguments {
+    /// These readings, into this sheet, as nobody asked for more.
+    pub(super) fn into_sheet(readings: PathBuf, sheet: PathBuf) -> Self {
+        Self {
+            readings,
+            sheet: Some(sheet),
+            new_sheet: None,
+            choose: None,
+            scatter: None,
+            seed: FitOptions::default().seed,
+            json: None,
+        }
+    }
+}
+
 /// Which curve becomes the chosen one.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub enum ChooseArgument {
@@ -177,7 +192,7 @@ impl Target {
 
 /// The name of the readings in a sheet, which is read from the sheet's own folder: the bare name where both lie together, else
 /// the whole path.
-fn as_seen_from(sheet: Option<&Path>, readings: &Path) -> String {
+pub(super) fn as_seen_from(sheet: Option<&Path>, readings: &Path) -> String {
     let folder = |path: &Path| {
         let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
         folder.canonicalize().ok()

@@ -19,7 +19,17 @@ pub struct Step {
 }
 
 /// Every command, in the order of the job.
-pub const STEPS: [Step; 14] = [
+pub const STEPS: [Step; 15] = [
+    Step {
+        number: None,
+        command: "begin",
+        usage: "[FOLDER]",
+        line: "asks what you have, answers at once, and leads on one question at a time",
+        examples: &[
+            ("bobweight begin", "in this folder: what you have, figures at once, then the rest as it is wanted"),
+            ("bobweight begin fire-float", "in a folder of the engine's own; the same again goes on from there"),
+        ],
+    },
     Step {
         number: Some(1),
         command: "survey",

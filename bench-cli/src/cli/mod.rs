@@ -2,6 +2,7 @@
 
 pub(crate) mod answers;
 pub(crate) mod ask;
+pub(crate) mod begin;
 pub(crate) mod bench;
 pub(crate) mod cautions;
 pub(crate) mod check;
@@ -68,6 +69,7 @@ macro_rules! commands {
 }
 
 commands! {
+    Begin(begin::BeginArguments),
     Survey(survey::SurveyArguments),
     Tape(tape::TapeArguments),
     Fit(fit::FitArguments),

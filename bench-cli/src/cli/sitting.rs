@@ -1,4 +1,4 @@
-//! One sitting at a time on a file of readings: two would each write over what the other was told.
+//! One sitting at a time on a file of readings, or on a sheet that is begun: two would each write over what the other was told.
 
 use super::exit::Exit;
 use super::failure::Failure;
@@ -18,7 +18,7 @@ pub struct Sitting {
 
 /// Somebody else sits at the file.
 #[derive(Debug, Diagnostic, thiserror::Error)]
-#[error("{file}: another survey, light or trials is taking readings into this file")]
+#[error("{file}: another survey, light, trials or begin is at work on this file")]
 #[diagnostic(help("end that one first, or name another file"))]
 struct Taken {
     file: String,

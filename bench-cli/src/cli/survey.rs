@@ -105,6 +105,11 @@ fn hose_off(survey: &Survey) -> usize {
     survey.readings().iter().filter(|reading| reading.hose == Hose::Off).count()
 }
 
+/// Whether a survey that was begun is one of a distributor out of its engine.
+pub(super) fn is_off_engine(path: &Path, text: &str) -> bool {
+    Survey::parse(&path.display().to_string(), text).is_ok_and(|survey| survey.is_some_and(|survey| survey.off_engine))
+}
+
 fn open(path: &Path, off_engine: bool) -> Result<Survey, Failure> {
     if !path.exists() {
         return Ok(Survey::new(off_engine));

@@ -55,7 +55,7 @@ pub(crate) fn bobweight(folder: &Path, arguments: &[&str]) -> Ran {
 }
 
 /// As [`bobweight`], on a terminal of so many columns at which somebody may answer.
-fn bobweight_on(columns: usize, answers: Option<&str>, folder: &Path, arguments: &[&str]) -> Ran {
+pub(crate) fn bobweight_on(columns: usize, answers: Option<&str>, folder: &Path, arguments: &[&str]) -> Ran {
     let words = std::iter::once("bobweight").chain(arguments.iter().copied());
     let cli = command()
         .try_get_matches_from(words)

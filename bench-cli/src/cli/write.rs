@@ -2,15 +2,14 @@
 
 use super::cautions::{Work, acknowledge};
 use super::exit::Exit;
+use super::export::exportable;
 use super::failure::{Failure, refuse_broken_limits};
 use super::json_file::{JsonFile, deliver};
 use super::terminal::Terminal;
-use crate::curve::export::Export;
 use crate::interrupt::{Interrupt, orderly};
 use crate::link::ignition::{self, IgnitionError};
 use crate::record::ignition::{Curve, IgnitionResult};
 use crate::record::sheet::SheetIdentity;
-use crate::sheet;
 use clap::Args;
 use std::path::PathBuf;
 
@@ -50,7 +49,8 @@ impl From<IgnitionError> for Failure {
 /// A sheet that cannot be used or breaks its limits, a link that fails, an ignition that refuses.
 pub fn run(arguments: &WriteArguments, terminal: &mut Terminal) -> Result<Exit, Failure> {
     let json = arguments.json.as_deref().map(|path| JsonFile::open(path, &[&arguments.sheet])).transpose()?;
-    let export = Export::new(sheet::read(&arguments.sheet)?)?;
+    let export = exportable(&arguments.sheet)?;
+    export.sheet().refuse_assumed("nothing was written")?;
     refuse_broken_limits(export.sheet(), export.broken_limits(), "nothing was written")?;
     let image = export.image()?;
     terminal.say("", BEFORE_OPENING)?;

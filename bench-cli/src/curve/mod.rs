@@ -6,6 +6,7 @@ pub(crate) mod circuit;
 mod copper;
 pub(crate) mod export;
 pub(crate) mod figures;
+pub(crate) mod first_look;
 pub(crate) mod in_ignition;
 pub(crate) mod known;
 pub(crate) mod measured_coil;

@@ -68,7 +68,7 @@ pub fn render(known: &Known, figures: &[KnownFigures], full_throttle: Option<(Ad
         &mut text,
         "",
         "No limit of the engine is known here, so nothing is said of what it stands: a spark a few degrees early can hole a piston. For \
-         limits, rotor, coil and a curve for an ignition, make a sheet: `bobweight fit --new-sheet`",
+         limits, rotor, coil and a curve for an ignition, begin an engine's sheet: `bobweight begin`",
     );
     text
 }

@@ -5,6 +5,7 @@ pub(crate) mod check;
 pub(crate) mod coil;
 pub(crate) mod columns;
 pub(crate) mod figures;
+pub(crate) mod first_look;
 pub(crate) mod first_start;
 pub(crate) mod ignition;
 pub(crate) mod known;

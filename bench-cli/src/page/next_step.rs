@@ -25,6 +25,10 @@ impl BenchResult {
             _ => String::new(),
         };
         match (self.verdict, self.is_simulated()) {
+            (Verdict::Pass, true) if !self.assumptions.is_empty() => format!(
+                "find out what is assumed: `bobweight begin` in the folder of {sheet} asks for one after the other. An ignition is given no assumption \
+                 of pickup, coil or sensor{not_judged}"
+            ),
             (Verdict::Pass, true) => format!(
                 "put the curve into the box with `bobweight write` or `bobweight export`, then bench the box itself: \
                  `bobweight bench {sheet} --serial PATH`, or `--trace FILE` of a logic analyser{not_judged}"

@@ -158,7 +158,8 @@ pub(super) fn verdict(text: &mut String, result: &BenchResult, colour: Colour) {
         counts.passed, counts.planned_test_points, counts.failed, counts.undecided
     );
     // The word alone is coloured, and colours take no columns.
-    let lead = format!("verdict: {}   ", result.verdict.word());
+    let rests_on = if result.assumptions.is_empty() { String::new() } else { format!(" ({})", result.rests_on()) };
+    let lead = format!("verdict: {}{rests_on}   ", result.verdict.word());
     let mut lines = String::new();
     paragraph(&mut lines, &lead, &counted);
     text.push_str(&lines.replacen(result.verdict.word(), &coloured(result.verdict, colour), 1));

@@ -1,6 +1,7 @@
 //! The proof that an ignition sparks where the curve says: on the bench, and with a timing light; and the trials that tell which
 //! timing an engine likes.
 
+pub mod begin;
 pub(crate) mod bench;
 pub(crate) mod first_start;
 pub mod light;

@@ -29,6 +29,9 @@ pub struct BenchResult {
     pub sheet: SheetIdentity,
     /// Where the chosen curve comes from.
     pub curve_source: CurveSource,
+    /// Keys of the sheet whose values were only assumed.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub assumptions: Vec<String>,
     /// Whether the chosen curve keeps the sheet's limits.
     pub limits: LimitsOutcome,
     /// How it was benched.
@@ -300,6 +303,16 @@ pub struct FindingResult {
 }
 
 impl BenchResult {
+    /// What a verdict rests on besides what was driven, such as `simulated, 6 assumptions`; empty where nothing was assumed.
+    pub fn rests_on(&self) -> String {
+        let how = if self.is_simulated() { "simulated, " } else { "on " };
+        match self.assumptions.len() {
+            0 => String::new(),
+            1 => format!("{how}1 assumption"),
+            count => format!("{how}{count} assumptions"),
+        }
+    }
+
     /// Whether the built-in simulation was benched, and no box.
     pub fn is_simulated(&self) -> bool {
         self.settings.driven_by == DrivenBy::Simulation
@@ -317,6 +330,7 @@ impl BenchResult {
                 statements: Vec::new(),
                 remarks: Vec::new(),
             },
+            assumptions: Vec::new(),
             limits: LimitsOutcome { kept: true, statements: Vec::new() },
             settings: BenchSettings {
                 driven_by: DrivenBy::Simulation,

@@ -99,6 +99,23 @@ impl Edit {
         Ok(())
     }
 
+    /// Takes a value out and lets its line wait for another, as in a new sheet.
+    pub(super) fn unset(&mut self, table: &str, key: &str) -> Result<(), SheetError> {
+        let document = self.parse()?;
+        let Some(span) = find(document.as_item(), table).and_then(|item| item.get(key)).and_then(Item::span) else {
+            return Ok(());
+        };
+        let start = self.text[..span.start].rfind('\n').map_or(0, |newline| newline + 1);
+        let form = questions::question(table, key).map_or_else(|| format!("{key} = …"), |question| question.form);
+        self.changes.push(Change {
+            key: dotted(table, key),
+            before: Some(self.text[span.clone()].to_owned()),
+            after: None,
+        });
+        self.text.replace_range(start..span.end, &format!("# {form}"));
+        Ok(())
+    }
+
     /// Writes a comment above the next table that is appended.
     pub(super) fn comment(&mut self, comment: &str) {
         comment.clone_into(&mut self.comment);

@@ -75,6 +75,33 @@ impl SheetError {
         Self::File(Box::new(FileError { file: file.into(), message: message.into(), help: help.into() }))
     }
 
+    /// Several keys that are missing in one sheet, as one refusal at the place of the first.
+    pub(crate) fn all_missing(missing: Vec<Self>) -> Option<Self> {
+        let mut errors =
+            missing.into_iter().filter_map(|error| if let Self::Key(error) = error { Some(error) } else { None });
+        let mut first = errors.next()?;
+        let others: Vec<Box<KeyError>> = errors.collect();
+        if others.is_empty() {
+            return Some(Self::Key(first));
+        }
+        let all: Vec<(String, String)> = std::iter::once(&first)
+            .chain(&others)
+            .map(|error| (format!("`{}`", error.key), error.help.clone()))
+            .collect();
+        let (keys, helps): (Vec<String>, Vec<String>) = all.into_iter().unzip();
+        first.message = format!(
+            "{} is missing, and so {} {}",
+            keys[0],
+            if keys.len() == 2 { "is" } else { "are" },
+            keys[1..].join(", ")
+        );
+        first.help = format!(
+            "`bobweight begin` asks for them one at a time, and tells how to know each. Or write them yourself:\n- {}",
+            helps.join("\n- ")
+        );
+        Some(Self::Key(first))
+    }
+
     /// The key that is wrong or missing, such as `engine.idle`; none where the file itself is at fault.
     pub fn key(&self) -> Option<&str> {
         match self {

@@ -91,10 +91,9 @@ fn unwritten(path: &Path, error: &Error) -> SheetError {
 pub(super) fn unreadable(path: &Path, error: &Error) -> SheetError {
     let refuse = |message: &str, help: &str| SheetError::file(path.display().to_string(), message, help);
     match error.kind() {
-        ErrorKind::NotFound => refuse(
-            "there is no such file",
-            "look at its name; `bobweight fit READINGS.csv --new-sheet SHEET.toml` writes one",
-        ),
+        ErrorKind::NotFound => {
+            refuse("there is no such file", "look at its name; `bobweight begin` makes one of what you have")
+        }
         ErrorKind::IsADirectory => refuse("this is a folder, not a sheet", "name the sheet that lies in it"),
         ErrorKind::PermissionDenied => {
             refuse("reading it is not permitted", "let yourself read it: `chmod u+r` on the file, as its owner")

@@ -44,6 +44,16 @@ pub fn new_sheet(name: &str, readings: &str) -> Result<String, SheetError> {
     Ok(edit.finish().0)
 }
 
+/// Names the readings in a sheet.
+///
+/// # Errors
+/// A sheet that cannot be read.
+pub fn with_readings(name: &str, text: &str, readings: &str) -> Result<Changed, SheetError> {
+    let mut edit = Edit::new(name, text);
+    edit.set("", "readings", &quoted(readings))?;
+    finish(name, edit)
+}
+
 /// Writes `[found]`: each value with its 95 % interval. A depression is written in the unit of the sheet's `[vacuum]`.
 ///
 /// # Errors
@@ -183,7 +193,7 @@ fn finish(name: &str, edit: Edit) -> Result<Changed, SheetError> {
     Ok(Changed { text, changes })
 }
 
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     toml_edit::Value::from(text).to_string()
 }
 

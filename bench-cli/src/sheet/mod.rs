@@ -5,7 +5,9 @@
 //! degrees, kPa of depression, seconds, volts and the other units that the fields name; each keeps its place, so that
 //! whoever refuses it later can point at file, line and key.
 
+mod answered;
 mod around;
+mod assumed;
 mod changed;
 mod coil;
 mod curve;
@@ -18,6 +20,7 @@ mod engine_settings;
 mod error;
 mod file;
 mod found;
+mod guide;
 mod key;
 mod limits;
 mod pickup;
@@ -31,6 +34,8 @@ mod specification;
 mod table;
 mod value;
 
+pub(crate) use answered::{Answer, stands, started, with_answer};
+pub use answered::{Start, begun};
 pub(crate) use around::{Battery, Starter};
 pub(crate) use changed::{ChamberShape, ChangedEngine, PlugMoved};
 pub(crate) use coil::{Ballast, Coil, DWELL_TABLE_VOLTS, DwellPoint};
@@ -44,11 +49,13 @@ pub(crate) use error::FileError;
 pub use error::SheetError;
 pub use file::read;
 pub(crate) use file::{read_text, refuse_existing, replace, write_new};
-pub(crate) use found::new_sheet;
 pub use found::{Changed, Choice, choose, with_found};
+pub(crate) use found::{new_sheet, with_readings};
+pub use guide::{Form, GUIDES, Guide, Presumed, Reckoned, guide};
 pub(crate) use key::{Key, Place};
 pub(crate) use limits::{Limits, OperatingCondition, Throttle, Tolerance};
 pub(crate) use pickup::{Flank, Ignition, Pickup, PickupKind, PickupPlace};
+pub(crate) use questions::{form_of, question_of};
 pub(crate) use recorded::Recorded;
 pub(crate) use sensor::{Atmosphere, Sensor, SensorKind};
 pub use settings::Settings;
@@ -74,6 +81,8 @@ pub struct Sheet {
     pub name: Key<String>,
     /// The readings of the old distributor, relative to the sheet.
     pub readings: Key<String>,
+    /// Which values nobody knows so far.
+    pub assumed: Key<Vec<String>>,
     /// `[engine]`.
     pub engine: Engine,
     /// `[distributor]`.
@@ -157,6 +166,7 @@ pub fn parse(name: &str, text: &str) -> Result<Sheet, SheetError> {
     let sheet = Sheet {
         name: top.text("name", "pump engine")?,
         readings: top.text("readings", "readings.csv")?,
+        assumed: assumed::assumed(&top, document.as_table())?,
         engine: engine::engine(top.table("engine")?)?,
         distributor: engine::distributor(top.table("distributor")?)?,
         pickup: pickup::pickup(top.table("pickup")?)?,

@@ -23,6 +23,18 @@ pub(super) fn question(table: &str, name: &str) -> Option<Question> {
     Some(Question { text: text.join(" "), form: form.to_owned() })
 }
 
+/// The question for a key with its table, in plain words; its name where the new sheet does not ask for it.
+pub(crate) fn question_of(key: &str) -> String {
+    let (table, name) = key.rsplit_once('.').unwrap_or(("", key));
+    question(table, name).map_or_else(|| key.to_owned(), |question| question.text)
+}
+
+/// How a key is written in the sheet.
+pub(crate) fn form_of(key: &str) -> String {
+    let (table, name) = key.rsplit_once('.').unwrap_or(("", key));
+    question(table, name).map_or_else(|| format!("{name} = …"), |question| question.form)
+}
+
 /// The tables that know a key.
 pub(super) fn tables_of(name: &str) -> Vec<&'static str> {
     waiting(NEW_SHEET).filter(|found| found.key == name && !found.table.is_empty()).map(|found| found.table).collect()

@@ -1,5 +1,6 @@
 //! How anything is said: numbers, answers, and text that leaves the program.
 
+pub(crate) mod grid;
 pub(crate) mod number;
 pub(crate) mod position;
 pub(crate) mod shown;

@@ -9,6 +9,7 @@
 #[allow(dead_code, reason = "not every count is asked for here")]
 #[path = "../../tools/support/seeds.rs"]
 mod seeds;
+mod sitting;
 mod surveyor;
 #[path = "../bench/terminal.rs"]
 mod terminal;
@@ -20,7 +21,8 @@ use bobweight_tool::distributor::ENOUGH_CRANK_DEGREES;
 use bobweight_tool::distributor::readings;
 use bobweight_tool::distributor::{Estimate, FitOptions, FitResult, VacuumOutcome, fit};
 use seeds::{Seeds, Tally};
-use surveyor::{Interruption, Surveyor};
+use sitting::Interruption;
+use surveyor::Surveyor;
 use truth::{BY_EYE, Reader, Truth};
 
 /// Surveys of each kind in the long run.

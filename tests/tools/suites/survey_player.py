@@ -1,4 +1,5 @@
-"""Somebody at a terminal with `bobweight survey` on it, who measures an invented distributor. No real engine is behind it."""
+"""Somebody at a terminal: with `bobweight survey` on it, who measures an invented distributor, or with a list of answers to whatever is asked. No real
+engine is behind either."""
 
 import os
 import pty
@@ -65,13 +66,14 @@ def about(said, unit):
     return float(re.findall(rf"about (\d[\d ]*) {unit}", said)[-1].replace(" ", ""))
 
 
-def play(command, folder):
-    """What the command and its user say, and the exit status."""
+def play(command, folder, answers=None):
+    """What the command and its user say, and the exit status. Answers are typed in their order, and have to be as many as are asked for."""
     child, terminal = pty.fork()
     if child == 0:
         os.chdir(folder)
         os.execvp(command[0], command)
     reader, said, heard = Reader(), "", 0
+    typed = iter(answers or [])
     while True:
         try:
             part = os.read(terminal, 4096)
@@ -85,7 +87,12 @@ def play(command, folder):
             question = new.rsplit("\n", 1)[-1].strip()
             # The answer's echo belongs to what was said, and is no question.
             heard = len(said)
-            answer = "yes" if question.startswith("Type yes") else reader.answer(question, said)
+            if answers is not None:
+                answer = next(typed, "stop")
+            else:
+                answer = "yes" if question.startswith("Type yes") else reader.answer(question, said)
             os.write(terminal, f"{answer}\n".encode())
     os.close(terminal)
+    if left := list(typed):
+        said += f"\nnobody asked for {left}\n"
     return said, os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])

@@ -12,7 +12,8 @@ A step is a command and the lines of what it says, on both outputs, as in readme
     ...
     ```
 
-What asks is played on a pseudo-terminal by survey_player.py. What is typed into the sheet is
+What asks is played on a pseudo-terminal by survey_player.py: a survey by somebody who measures, `begin` by whoever types what stands, in its order,
+behind `answers:` of the step, parted by ` | `. What is typed into the sheet is
 
     <!-- typed into: FILE -->
     ```toml
@@ -40,12 +41,12 @@ from survey_player import play
 
 TUTORIAL = ROOT / "bench-cli/TUTORIAL.md"
 STEP = re.compile(
-    r"<!-- step(?: (?P<where>on|without) boards)?: (?P<label>[\w-]+); exit (?P<exit>\d+) -->\n```\n(?P<command>.*?)\n```\n(?:\n```text\n(?P<text>.*?)\n```\n)?"
+    r"<!-- step(?: (?P<where>on|without) boards)?: (?P<label>[\w-]+); exit (?P<exit>\d+)(?:; answers: (?P<answers>[^\n]*?))? -->\n```\n(?P<command>.*?)\n```\n(?:\n```text\n(?P<text>.*?)\n```\n)?"
     r"|<!-- typed into: (?P<file>\S+) -->\n```toml\n(?P<typed>.*?)\n```\n",
     re.S,
 )
 # Commands that ask somebody something.
-ASKS = re.compile(r"^bobweight survey|--first-start|--serial")
+ASKS = re.compile(r"^bobweight (survey|begin)|--first-start|--serial")
 # A terminal gets colours, of which the page has none (ECMA-48, select graphic rendition).
 COLOUR = re.compile(r"\x1b\[[0-9;]*m")
 # What the tutorial calls the serial ports of the ignition and of the stimulator.
@@ -72,10 +73,10 @@ def type_into(path, typed):
     path.write_text("\n".join(lines), encoding="utf-8")
 
 
-def run(command, folder):
+def run(command, folder, answers=None):
     """What a command says, on both outputs together, and its exit status."""
     if ASKS.search(command):
-        said, status = play(command.split(), folder)
+        said, status = play(command.split(), folder, answers and answers.split(" | "))
         return COLOUR.sub("", said), status
     done = subprocess.run(
         command, shell=True, cwd=folder, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
@@ -122,7 +123,10 @@ def main(write, boards):
                 continue
             if step["where"] == ("without" if boards else "on"):
                 continue
-            said, status = (run_on_boards if "--serial" in step["command"] else run)(step["command"], folder)
+            if "--serial" in step["command"]:
+                said, status = run_on_boards(step["command"], folder)
+            else:
+                said, status = run(step["command"], folder, step["answers"])
             printed = [line.rstrip() for line in said.split("\n")]
             print(f"$ {step['command']}", *printed, sep="\n")
             if status != int(step["exit"]):

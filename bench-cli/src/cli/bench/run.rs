@@ -75,7 +75,12 @@ pub(super) fn opening(arguments: &BenchArguments, prepared: &Prepared) -> Result
         }),
     };
     not_proven.extend(energy_not_judged(settings.coil.as_ref()));
+    let assumptions = prepared.sheet.assumptions().to_vec();
+    if !assumptions.is_empty() {
+        not_proven.push(format!("what the sheet only assumes, and nobody knows so far: {}", assumptions.join(", ")));
+    }
     Ok(BenchResult {
+        assumptions,
         sheet: prepared.identity()?,
         curve_source: prepared.curve_source()?,
         limits: prepared.limits(),

@@ -27,6 +27,8 @@ pub(super) struct Found {
 #[derive(Debug)]
 pub(super) struct FoundSheet {
     pub(super) name: String,
+    /// `begin` made it: that goes on with what is missing.
+    begun: bool,
     readings: Option<String>,
     /// What it says; nothing where it does not read.
     sheet: Option<Sheet>,
@@ -101,7 +103,8 @@ fn sheet_at(path: &Path, name: String) -> Option<FoundSheet> {
     };
     let only_figures = error.as_ref().is_some_and(SheetError::is_not_driven);
     let wrong = error.as_ref().filter(|_| !only_figures).map(waits_for);
-    Some(FoundSheet { name, readings, sheet, wrong, limits_kept, only_figures })
+    let begun = sheet::started(&text).is_some() && sheet.is_some();
+    Some(FoundSheet { name, begun, readings, sheet, wrong, limits_kept, only_figures })
 }
 
 fn limits_kept(sheet: &Sheet) -> bool {
@@ -181,7 +184,7 @@ impl Found {
                     let sheet = Path::new(readings).with_extension("toml");
                     format!("bobweight fit {readings} --new-sheet {}", sheet.display())
                 }
-                None => "bobweight survey --out readings.csv".to_owned(),
+                None => "bobweight begin".to_owned(),
             };
         };
         let name = &sheet.name;
@@ -191,6 +194,9 @@ impl Found {
             );
         }
         if let Some((line, wrong)) = &sheet.wrong {
+            if sheet.begun {
+                return "bobweight begin".to_owned();
+            }
             return format!("open {name} at line {line}. {wrong}");
         }
         if !sheet.limits_kept {
@@ -206,6 +212,9 @@ impl Found {
         };
         let file = &result.name;
         match (result.proof, result.verdict == Verdict::Pass) {
+            (Proof::Simulated, true) if sheet.sheet.as_ref().is_some_and(|sheet| !sheet.assumptions().is_empty()) => {
+                "bobweight begin".to_owned()
+            }
             (Proof::Simulated, true) => {
                 format!(
                     "bobweight write {name} --serial PATH, and then bobweight bench {name} --serial PATH --json box.json"

@@ -14,7 +14,7 @@ fn the_next_command_follows_from_what_lies_in_the_folder() {
     let readings = "hose,speed_was,crank_rpm,crank_degrees\noff,rising,900,8\n";
     let missing = demo_text().replacen("idle = \"650 crank rpm\"", "", 1);
     let broken = demo_text().replacen("greatest = \"42", "greatest = \"37", 1);
-    assert_eq!(next(&[]), "bobweight survey --out readings.csv");
+    assert_eq!(next(&[]), "bobweight begin");
     assert_eq!(next(&[("survey.csv", readings)]), "bobweight fit survey.csv --new-sheet survey.toml");
     assert!(next(&[("engine.toml", &missing)]).contains("`engine.idle`"));
     assert!(next(&[("engine.toml", &broken)]).contains("limits that it breaks"));

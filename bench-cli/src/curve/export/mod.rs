@@ -140,17 +140,24 @@ impl Export {
         Ok(c::text(self))
     }
 
-    /// The lines that say at the head of a text which sheet it is from.
     fn origin(&self) -> Vec<String> {
-        let name = self.sheet.name.value().map_or("", String::as_str);
-        let mut lines = vec![
-            format!("Engine: {}", printable(name)),
-            format!("Sheet: {}", printable(self.sheet.file())),
-            crate::files::digest::digest(self.sheet.text().as_bytes()),
-        ];
-        lines.push(format!("{WRITTEN_BY}{}: change the sheet, and export again.", env!("CARGO_PKG_VERSION")));
-        lines
+        origin(&self.sheet)
     }
+}
+
+/// The lines that say at the head of a text which sheet it is from, and what of that is only assumed.
+fn origin(sheet: &Sheet) -> Vec<String> {
+    let name = sheet.name.value().map_or("", String::as_str);
+    let mut lines = vec![
+        format!("Engine: {}", printable(name)),
+        format!("Sheet: {}", printable(sheet.file())),
+        crate::files::digest::digest(sheet.text().as_bytes()),
+    ];
+    if !sheet.assumptions().is_empty() {
+        lines.push(format!("Assumed, and known to nobody so far: {}", printable(&sheet.assumptions().join(", "))));
+    }
+    lines.push(format!("{WRITTEN_BY}{}: change the sheet, and export again.", env!("CARGO_PKG_VERSION")));
+    lines
 }
 
 /// What may stand in a comment of any language: a name must not end the comment that it stands in, nor its line.

@@ -1,19 +1,19 @@
 //! A table of the total advance, worked out by the core.
 
-use super::{Export, Grid};
+use super::{Grid, origin};
 use crate::quantity::of_core::{crank_degrees, depression, rpm_of, speed};
+use crate::sheet::Sheet;
 use crate::words::number::{short_ungrouped as short, ungrouped as fixed, whole};
-use bobweight::Phase;
+use bobweight::{AdvanceModel, Phase};
 use std::fmt::Write;
 
 /// A table in CSV (RFC 4180): a row for each speed, a column for each depression, crank degrees before top dead centre with
 /// three decimals. A cell is empty where there is no spark.
-pub fn table(export: &Export, speeds: &Grid, depressions: &Grid) -> String {
+pub fn table(sheet: &Sheet, model: &AdvanceModel, speeds: &Grid, depressions: &Grid) -> String {
     let mut text = String::new();
-    for line in export.origin() {
+    for line in origin(sheet) {
         let _ = writeln!(text, "# {line}");
     }
-    let model = &export.settings().model;
     let phases = &model.settings().speeds;
     let _ = writeln!(
         text,

@@ -100,6 +100,20 @@ const NO_LIMITS: Limits = Limits {
 };
 const NOTHING: Advance = Advance::saturating_from_bits(0);
 
+/// A model of a curve that nothing is known of besides: it runs at any speed, and no limit holds it.
+pub(super) fn running(initial: Advance, centrifugal: CentrifugalCurve, vacuum: Option<Vacuum>) -> Option<AdvanceModel> {
+    let settings = AdvanceSettings {
+        initial,
+        cranking: initial,
+        held: initial,
+        centrifugal,
+        vacuum,
+        limits: NO_LIMITS,
+        speeds: SPEEDS,
+    };
+    AdvanceModel::new(settings).ok()
+}
+
 /// Which of the curves that fit what is known.
 #[derive(Clone, Copy, Eq, PartialEq)]
 enum End {
@@ -164,21 +178,12 @@ impl Known {
             }),
             _ => None,
         };
-        let settings = AdvanceSettings {
-            initial: self.initial,
-            cranking: self.initial,
-            held: self.initial,
-            centrifugal: match self.centrifugal {
-                Some(known) => known.curve(place.speed, end)?,
-                None => CentrifugalCurve::new(&[(CrankSpeed::MIN, NOTHING), (CrankSpeed::MAX, NOTHING)])?,
-            },
-            vacuum,
-            limits: NO_LIMITS,
-            speeds: SPEEDS,
+        let centrifugal = match self.centrifugal {
+            Some(known) => known.curve(place.speed, end)?,
+            None => CentrifugalCurve::new(&[(CrankSpeed::MIN, NOTHING), (CrankSpeed::MAX, NOTHING)])?,
         };
-        // These settings contradict nothing, and a running engine has an advance at any speed.
-        let given =
-            AdvanceModel::new(settings).ok().and_then(|model| model.advance(Phase::Running, place.speed, hose, false));
+        let given = running(self.initial, centrifugal, vacuum)
+            .and_then(|model| model.advance(Phase::Running, place.speed, hose, false));
         Ok(given.map_or([f64::NAN; 3], |given| {
             [crank_degrees(given.centrifugal), crank_degrees(given.vacuum), crank_degrees(given.total)]
         }))

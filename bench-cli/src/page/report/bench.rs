@@ -25,8 +25,9 @@ pub fn verdict(result: &BenchResult) -> String {
         }
         (Verdict::Undecided, true) => "Undecided, and in simulation only: no box was benched",
     };
+    let rests_on = if result.assumptions.is_empty() { String::new() } else { format!(" ({})", result.rests_on()) };
     format!(
-        "{said}; {} of {} test points passed, {} failed, {} undecided.",
+        "{said}{rests_on}; {} of {} test points passed, {} failed, {} undecided.",
         counts.passed, counts.planned_test_points, counts.failed, counts.undecided
     )
 }
@@ -50,6 +51,7 @@ pub fn section(html: &mut Html, result: &BenchResult, before: Option<&BenchResul
                 short(settings.tolerance_ramp_crank_degrees, 2)
             ),
         ),
+        ("Assumed", if result.assumptions.is_empty() { "nothing".to_owned() } else { result.assumptions.join(", ") }),
         ("Pulses in two turns", settings.pulses_in_two_turns.to_string()),
         (
             "Sparks",

@@ -65,6 +65,7 @@ pub(crate) fn result(lag_us: f64) -> BenchResult {
         .map(|(point, verdict)| TestPointResult::new(point, *verdict, &setting))
         .collect();
     BenchResult {
+        assumptions: Vec::new(),
         schema: SCHEMA.to_owned(),
         tool_version: "0.1.0".to_owned(),
         sheet: SheetIdentity { name: "a made-up engine".to_owned(), file: "made-up.toml".to_owned(), digest: None },

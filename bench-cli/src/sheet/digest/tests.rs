@@ -101,7 +101,8 @@ fn value_at<'d>(document: &'d mut DocumentMut, way: &Way) -> &'d mut Value {
 
 /// Other values that may stand in a value's place.
 fn others(value: &Value) -> Vec<Value> {
-    const WORDS: [&str; 32] = [
+    const WORDS: [&str; 33] = [
+        "coil.dwell",
         "clockwise",
         "anticlockwise",
         "locked",
