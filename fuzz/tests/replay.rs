@@ -69,6 +69,11 @@ fn light_readings_keep_their_laws() {
 }
 
 #[test]
+fn answers_keep_their_laws() {
+    replay("answers");
+}
+
+#[test]
 fn trials_keep_their_laws() {
     replay("trials");
 }

@@ -63,14 +63,12 @@ pub fn run(arguments: &BeginArguments, terminal: &mut Terminal) -> Result<Exit, 
     if path.exists() {
         terminal.say("", "What can hurt you at an engine was said when this was begun, and stands in the README.")?;
     }
-    match led(arguments, &path, terminal)? {
-        Some(exit) => Ok(exit),
-        None => {
-            writeln!(terminal.err)?;
-            terminal.say("", &format!("Kept in {}; the same command goes on from here.", path.display()))?;
-            Ok(Exit::Interrupted)
-        }
+    if let Some(exit) = led(arguments, &path, terminal)? {
+        return Ok(exit);
     }
+    writeln!(terminal.err)?;
+    terminal.say("", &format!("Kept in {}; the same command goes on from here.", path.display()))?;
+    Ok(Exit::Interrupted)
 }
 
 /// The one sheet of a folder.

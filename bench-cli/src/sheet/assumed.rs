@@ -34,7 +34,7 @@ pub(super) fn assumed(top: &Table, sheet: &dyn TableLike) -> Result<Key<Vec<Stri
         let mut keys: Vec<String> = Vec::new();
         for (place, item) in elements(&place, array) {
             let key = one(&place, &item, sheet)?;
-            if keys.iter().any(|other| *other == key) {
+            if keys.contains(&key) {
                 return Err(place.refuse(
                     format!("names `{key}` twice"),
                     "stands there already",
@@ -68,7 +68,7 @@ fn one(place: &Place, item: &Item, sheet: &dyn TableLike) -> Result<String, Shee
         ));
     }
     let there = sheet.get(table).and_then(Item::as_table_like).and_then(|table| table.get(name));
-    if !there.is_some_and(|item| !item.is_none()) {
+    if there.is_none_or(Item::is_none) {
         let help = "write the value that is assumed, or take the key out of the list";
         return Err(place.refuse(format!("names `{key}`, which is not in the sheet"), "has no value", help));
     }

@@ -111,10 +111,10 @@ const WRONG: [&str; 9] = ["?", "{", "NaN", "\u{0}", "1e400 crank rpm", "0,5 V", 
 /// The first of them, with slips between.
 fn three_with_slips(rng: &mut ChaCha8Rng) -> Vec<&'static str> {
     let count = rng.random_range(3..=THREE.len());
-    let mut answers = Vec::new();
-    for answer in &THREE[..count] {
+    let mut answers: Vec<&'static str> = Vec::new();
+    for answer in THREE.into_iter().take(count) {
         while rng.random_bool(0.3) {
-            answers.extend(WRONG.choose(rng));
+            answers.extend(WRONG.choose(rng).copied());
         }
         answers.push(answer);
     }

@@ -133,10 +133,7 @@ impl<'a> Questions<'a> {
             match typed.to_lowercase().replace(['\u{2019}', '`'], "'").as_str() {
                 "stop" => return Ok(One::Stopped),
                 "back" => return Ok(One::Back),
-                "?" | "help" => {
-                    more(guide, terminal)?;
-                    continue;
-                }
+                "?" | "help" => more(guide, terminal)?,
                 "" if now.is_some() => return Ok(One::Left),
                 "don't know" | "dont know" if is_assumed => return Ok(One::Left),
                 "don't know" | "dont know" => match presumed(sheet.file(), sheet.text(), guide) {

@@ -9,7 +9,8 @@ fn begin_on(columns: usize, folder: &Path, answers: &str) -> Ran {
 }
 
 fn begin(folder: &Path, answers: &[&str]) -> Ran {
-    begin_on(WIDTH, folder, &answers.iter().map(|answer| format!("{answer}\n")).collect::<String>())
+    let ended = |answers: &[&str]| if answers.is_empty() { String::new() } else { answers.join("\n") + "\n" };
+    begin_on(WIDTH, folder, &ended(answers))
 }
 
 fn kept(folder: &Path) -> String {

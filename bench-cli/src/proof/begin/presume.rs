@@ -44,14 +44,12 @@ fn reckoned(name: &str, text: &str, guide: &Guide, reckoned: Reckoned) -> Result
     let rpm = |value: f64| format!("{} crank rpm", short_ungrouped(value, 0));
     let value = match reckoned {
         Reckoned::NoVacuum => return Ok(none(true)),
-        // Cranking sparks come at a second flank, where there is one.
-        Reckoned::Cranking => match sheet.pickup.second_flank_angle_crank_degrees.value() {
-            Some(flank) => degrees(*flank, ""),
-            None => {
-                let allowed = sheet.limits.of(Limit::GreatestCranking).value().copied().unwrap_or(f64::MAX);
-                degrees(known(advance.initial_crank_degrees.value())?.min(allowed), "")
-            }
-        },
+        Reckoned::Cranking => {
+            let allowed = sheet.limits.of(Limit::GreatestCranking).value().copied().unwrap_or(f64::MAX);
+            let as_of_old = known(advance.initial_crank_degrees.value())?.min(allowed);
+            // Cranking sparks come at a second flank, where there is one.
+            degrees(*sheet.pickup.second_flank_angle_crank_degrees.value().unwrap_or(&as_of_old), "")
+        }
         Reckoned::Initial => degrees(*known(advance.initial_crank_degrees.value())?, ""),
         Reckoned::RunningFrom => {
             let idle = *known(sheet.engine.idle_crank_rpm.value())?;
