@@ -168,7 +168,7 @@ fn led(arguments: &BeginArguments, path: &Path, terminal: &mut Terminal) -> Resu
 /// Figures and picture of the curve as it is.
 fn look(sheet: &Sheet, terminal: &mut Terminal) -> Result<(), Failure> {
     let look = FirstLook::of(sheet)?;
-    write!(terminal.out, "\n{}", page::first_look::render(&look))?;
+    write!(terminal.out, "\n{}", page::first_look::render(&look, wanted(sheet, Stage::Limits).is_none()))?;
     terminal.out.flush()?;
     Ok(())
 }

@@ -10,8 +10,8 @@ use crate::words::wrap::paragraph;
 /// Speed, hose off, with all of the vacuum.
 const TABLE: Columns = Columns { each: &[(8, Lie::Right, 2), (10, Lie::Right, 2), (14, Lie::Right, 2)] };
 
-/// Figures and picture.
-pub fn render(look: &FirstLook) -> String {
+/// Figures and picture; and that nobody has said what the engine stands, where that is so.
+pub fn render(look: &FirstLook, limits_are_known: bool) -> String {
     let mut text = String::from("In crank degrees before top dead centre, the engine running\n");
     let vacuum = if look.full_kpa().is_some() { "whole vacuum" } else { "" };
     text.push_str(&TABLE.lines(&[&["crank rpm", "hose off", vacuum]]));
@@ -24,7 +24,13 @@ pub fn render(look: &FirstLook) -> String {
         paragraph(&mut text, "  ", &format!("whole vacuum: {} and more", depression_in_words(kpa)));
     }
     text.push_str(&picture(look, &rows));
-    paragraph(&mut text, "", "No limit of the engine is known so far, so nothing is said of what it stands.");
+    if !limits_are_known {
+        paragraph(
+            &mut text,
+            "",
+            "No limit of the engine is known so far, so nothing is said of what it stands.",
+        );
+    }
     text
 }
 
