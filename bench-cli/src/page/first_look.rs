@@ -25,11 +25,7 @@ pub fn render(look: &FirstLook, limits_are_known: bool) -> String {
     }
     text.push_str(&picture(look, &rows));
     if !limits_are_known {
-        paragraph(
-            &mut text,
-            "",
-            "No limit of the engine is known so far, so nothing is said of what it stands.",
-        );
+        paragraph(&mut text, "", "No limit of the engine is known so far, so nothing is said of what it stands.");
     }
     text
 }
