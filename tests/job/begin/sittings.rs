@@ -124,7 +124,7 @@ fn three_with_slips(rng: &mut ChaCha8Rng) -> Vec<&'static str> {
 fn sit(folder: &Path, answers: &[&str]) -> (Exit, String) {
     let place = folder.display().to_string();
     let cli = Cli::try_parse_from(["bobweight", "begin", &place]).expect("a command line");
-    let typed: String = answers.iter().map(|answer| format!("{answer}\n")).collect();
+    let typed = answers.iter().fold(String::new(), |typed, answer| typed + answer + "\n");
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let exit = run(
         &cli,
