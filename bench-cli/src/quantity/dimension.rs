@@ -148,6 +148,20 @@ pub const OCTANE: Dimension =
 /// Metres above the sea.
 pub const HEIGHT: Dimension = Dimension { name: "a height", example: "600 m", units: &[("m", 1.0)], below_zero: true };
 
+/// Kilopascals between two pressures, so that neither depression nor absolute is said.
+pub const PRESSURE_STEP: Dimension = Dimension {
+    name: "a difference of pressures",
+    example: "2.5 kPa",
+    units: &[
+        ("kPa", 1.0),
+        ("inHg", KPA_PER_INHG),
+        ("mmHg", KPA_PER_MMHG),
+        ("mbar", KPA_PER_MBAR),
+        ("psi", KPA_PER_PSI),
+    ],
+    below_zero: false,
+};
+
 /// Kilopascals below the atmosphere, or above nothing; see [`super::Pressure`].
 pub(super) const PRESSURE: Dimension = Dimension {
     name: "a depression",

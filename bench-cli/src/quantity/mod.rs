@@ -17,7 +17,8 @@ pub use accuracy::{Accuracy, parse_accuracy};
 pub use atmosphere::{geopotential_m, pressure_kpa};
 pub use dimension::{
     ACCELERATION, ANGLE, ANGLE_RATE, COMPRESSION, CURRENT, DISPLACEMENT, Dimension, ENERGY, FREQUENCY, HEIGHT,
-    INDUCTANCE, LENGTH, OCTANE, POSITION, POWER, RATIO, RESISTANCE, SHARE, SPEED, TEMPERATURE, TIME, VOLTAGE, WAIT,
+    INDUCTANCE, LENGTH, OCTANE, POSITION, POWER, PRESSURE_STEP, RATIO, RESISTANCE, SHARE, SPEED, TEMPERATURE, TIME,
+    VOLTAGE, WAIT,
 };
 pub use error::QuantityError;
 pub use supply::{DRIVEN, Supply, parse_supply};

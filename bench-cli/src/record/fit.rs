@@ -125,20 +125,40 @@ pub struct FindingRecord {
 #[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct CentrifugalRecord {
-    /// Crank rpm.
+    /// Crank rpm; where the tachometer's accuracy was stated, its interval allows for that as well.
     pub crank_rpm: Interval,
     /// Crank degrees added to the initial timing.
     pub crank_degrees: Interval,
+    /// What the interval of the speed is made of, crank rpm; absent where the tachometer's accuracy was not stated.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by_tachometer: Option<ByMeterRecord>,
+}
+
+/// What an interval is made of where the meter may be out, in the unit of the figure.
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct ByMeterRecord {
+    /// As the meter shows it, with its 95 % interval by the readings alone.
+    pub by_readings: Interval,
+    /// The meter may be out by so much either way, the same way at every reading: more readings make it no less.
+    pub within: f64,
 }
 
 /// The vacuum curve.
 #[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct VacuumRecord {
-    /// kPa depression at which the advance begins.
+    /// kPa depression at which the advance begins; where the gauge's accuracy was stated, its interval allows for that as well, and so does the
+    /// next.
     pub start_kpa_depression: Interval,
     /// kPa depression at which it is all in.
     pub full_kpa_depression: Interval,
+    /// What the interval of its beginning is made of, kPa; absent where the gauge's accuracy was not stated.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub start_by_gauge: Option<ByMeterRecord>,
+    /// What the interval of where it is all in is made of, likewise.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub full_by_gauge: Option<ByMeterRecord>,
     /// The whole of it, crank degrees.
     pub greatest_crank_degrees: Interval,
     /// The hose-on reading that is probably misread.

@@ -27,23 +27,17 @@ const KINDS: [(&str, Hostile); 13] = [
     ("hose-on scatter 1.5 more", Hostile::HoseOnScatter),
     ("leaking 5 to 25 %", Hostile::Leaking),
     ("drifting", Hostile::Drifting),
-    ("tachometer 2 % out", Hostile::Tachometer),
-    ("gauge 4 % out", Hostile::Gauge),
+    ("wrong tachometer, stated", Hostile::Tachometer),
+    ("wrong gauge, stated", Hostile::Gauge),
     ("two misreads", Hostile::TwoMisread),
     ("any shape, 0.3 to 2", Hostile::Anything),
 ];
 const FIGURES: [&str; 9] =
     ["initial", "start", "all in", "greatest", "scatter", "band", "v start", "v full", "v greatest"];
 
-/// What is asked of every figure of every kind. A figure that no reading tells is not asked: the scale of a tachometer or a gauge that
-/// nobody compared, what a drift adds to the scatter, and a leak between pumping and reading, which a pump shows and light does not.
+/// What is asked of every figure of every kind. A figure that no reading tells is not asked: what a drift adds to the scatter, and a leak between pumping and reading, which a pump shows and light does not.
 const LEAST: f64 = 0.88;
-const NOT_TOLD: [(Hostile, &[usize]); 4] = [
-    (Hostile::Tachometer, &[1, 2, 5]),
-    (Hostile::Gauge, &[6, 7]),
-    (Hostile::Drifting, &[4]),
-    (Hostile::Leaking, &[6, 7]),
-];
+const NOT_TOLD: [(Hostile, &[usize]); 2] = [(Hostile::Drifting, &[4]), (Hostile::Leaking, &[6, 7])];
 
 fn number(name: &str, otherwise: u64) -> u64 {
     std::env::var(name).map_or(otherwise, |text| text.parse().expect("a whole number"))
@@ -71,7 +65,13 @@ fn judged(kind: Hostile, seed: u64) -> Vec<Judged> {
     if one.mean_square < 1e-4 {
         truth = one;
     }
-    let attainable = attainable(&truth, &survey);
+    let mut attainable = attainable(&truth, &survey);
+    // Of a meter that is out nobody can know more than what is stated.
+    if let Some(accuracy) = survey.readings.tachometer_accuracy {
+        for (corner, at) in [(1, 0), (2, truth.knots.len() - 1)] {
+            attainable[corner] = attainable[corner].hypot(1.96 * accuracy.within(truth.knots[at]) / 3.0_f64.sqrt());
+        }
+    }
     let last = truth.knots.len() - 1;
     let held = |figure: usize, estimate: &Estimate, truth: f64, attainable: f64| Judged {
         figure,

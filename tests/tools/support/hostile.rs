@@ -6,6 +6,7 @@
 use super::flyweight::Flyweight;
 use super::invented::{Distributor, interpolate};
 use bobweight_tool::distributor::{ColumnNames, Hose, Reading, Readings, SpeedWas};
+use bobweight_tool::quantity::Accuracy;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Normal};
@@ -29,9 +30,9 @@ pub enum Hostile {
     Leaking,
     /// All angles drift, by up to 1.5 crank degrees either way from the first to the last.
     Drifting,
-    /// The tachometer shows up to 2 % too much or too little.
+    /// The tachometer is out by up to 2 % and 20 crank rpm, as is stated.
     Tachometer,
-    /// The vacuum gauge shows up to 4 % too much or too little.
+    /// The vacuum gauge is out by up to 4 % and 0.5 kPa, as is stated.
     Gauge,
     /// Two hose-off readings are 4 to 10 crank degrees wrong.
     TwoMisread,
@@ -62,6 +63,28 @@ pub struct HostileSurvey {
 }
 
 const ROUNDED_BY: f64 = 300.0;
+/// What is stated of the meters that are out.
+const TACHOMETER: Accuracy = Accuracy { share: 0.02, besides: 20.0 };
+const GAUGE: Accuracy = Accuracy { share: 0.04, besides: 0.5 };
+
+/// A meter that is out by some of what is stated, the same way every time: what is true is what it shows, a share of that more, and some besides.
+struct Meter {
+    share: f64,
+    besides: f64,
+}
+
+impl Meter {
+    fn of(stated: Option<Accuracy>, rng: &mut ChaCha8Rng) -> Self {
+        stated.map_or(Self { share: 0.0, besides: 0.0 }, |Accuracy { share, besides }| Self {
+            share: between(rng, -share, share),
+            besides: between(rng, -besides, besides),
+        })
+    }
+
+    fn shows(&self, truth: f64) -> f64 {
+        ((truth - self.besides) / (1.0 + self.share)).max(0.0)
+    }
+}
 
 fn between(rng: &mut ChaCha8Rng, low: f64, high: f64) -> f64 {
     low + (high - low) * rng.random::<f64>()
@@ -116,14 +139,15 @@ impl HostileSurvey {
             _ => 0.5,
         };
         let mut survey = Self { distributor, shape, scatter, readings: nothing_yet(seed), placed: Vec::new() };
-        survey.read_hose_off(kind, rng);
-        survey.read_hose_on(kind, rng);
+        survey.readings.tachometer_accuracy = (kind == Hostile::Tachometer).then_some(TACHOMETER);
+        let tachometer = Meter::of(survey.readings.tachometer_accuracy, rng);
+        survey.read_hose_off(kind, &tachometer, rng);
+        survey.read_hose_on(kind, &tachometer, rng);
         survey
     }
 
-    fn read_hose_off(&mut self, kind: Hostile, rng: &mut ChaCha8Rng) {
+    fn read_hose_off(&mut self, kind: Hostile, tachometer: &Meter, rng: &mut ChaCha8Rng) {
         let count = rng.random_range(18..=60_usize);
-        let scale = 1.0 + if kind == Hostile::Tachometer { between(rng, -0.02, 0.02) } else { 0.0 };
         let drift = if kind == Hostile::Drifting { between(rng, -1.5, 1.5) } else { 0.0 };
         let up_down = self.distributor.up_down;
         let knots = self.distributor.knots.clone();
@@ -152,16 +176,17 @@ impl HostileSurvey {
             let angle = self.truth(speed) + sticks + drifted + misread + noise.sample(rng);
             self.placed.push((speed, direction));
             let speed_was = if direction > 0.0 { SpeedWas::Rising } else { SpeedWas::Falling };
-            self.push(Hose::Off, speed_was, speed * scale, angle, None);
+            self.push(Hose::Off, speed_was, tachometer.shows(speed), angle, None);
         }
     }
 
-    fn read_hose_on(&mut self, kind: Hostile, rng: &mut ChaCha8Rng) {
+    fn read_hose_on(&mut self, kind: Hostile, tachometer: &Meter, rng: &mut ChaCha8Rng) {
         let count = rng.random_range(10..=16_usize);
         let (start, full, greatest) = self.distributor.vacuum;
         let more = if kind == Hostile::HoseOnScatter { 1.5 } else { 0.0 };
         let noise = Normal::new(0.0, self.scatter + more).expect("a scatter");
-        let gauge = 1.0 + if kind == Hostile::Gauge { between(rng, -0.04, 0.04) } else { 0.0 };
+        self.readings.gauge_accuracy = (kind == Hostile::Gauge).then_some(GAUGE);
+        let gauge = Meter::of(self.readings.gauge_accuracy, rng);
         let ramp = count - 6;
         let held = between(rng, 1500.0, 2500.0);
         let mut depressions: Vec<f64> = (0..3).map(|_| start - between(rng, 3.0, 9.0)).collect();
@@ -172,7 +197,8 @@ impl HostileSurvey {
             let lost = if kind == Hostile::Leaking { between(rng, 0.05, 0.25) } else { 0.0 };
             let advance = interpolate(&[start, full], &[0.0, greatest], depression * (1.0 - lost));
             let angle = self.truth(speed) + advance + noise.sample(rng);
-            self.push(Hose::On, SpeedWas::Steady, speed, angle, Some((depression * gauge * 10.0).round() / 10.0));
+            let shown = tachometer.shows(speed);
+            self.push(Hose::On, SpeedWas::Steady, shown, angle, Some((gauge.shows(depression) * 10.0).round() / 10.0));
         }
     }
 
@@ -205,6 +231,8 @@ fn nothing_yet(seed: u64) -> Readings {
         atmosphere_kpa: None,
         speed_scatter: 0.0,
         angle_scatter: None,
+        tachometer_accuracy: None,
+        gauge_accuracy: None,
         unit_holds: None,
         columns: ColumnNames { speed: "crank_rpm", angle: "crank_degrees", vacuum: Some("vacuum_kPa") },
     }

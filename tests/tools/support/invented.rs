@@ -181,6 +181,8 @@ impl Survey {
             atmosphere_kpa: None,
             speed_scatter: 0.0,
             angle_scatter: None,
+            tachometer_accuracy: None,
+            gauge_accuracy: None,
             unit_holds: None,
             columns: COLUMNS,
         };

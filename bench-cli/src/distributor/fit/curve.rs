@@ -17,6 +17,11 @@ impl Curve {
         Self { breakpoints: breakpoints.to_vec() }
     }
 
+    /// The same curve on another scale of x, which rises with this one.
+    pub(super) fn along(&self, x: impl Fn(f64) -> f64) -> Self {
+        Self { breakpoints: self.breakpoints.iter().map(|&[at, y]| [x(at), y]).collect() }
+    }
+
     /// The breakpoints `[x, y]`.
     pub fn breakpoints(&self) -> &[[f64; 2]] {
         &self.breakpoints

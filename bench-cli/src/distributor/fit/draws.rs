@@ -32,6 +32,11 @@ impl Draw {
         self.curve.at(crank_rpm) - self.ramps.breakpoints()[0][1]
     }
 
+    /// The same on another scale of x, which rises with this one.
+    pub(super) fn along(&self, x: impl Fn(f64) -> f64) -> Self {
+        Self { ramps: self.ramps.along(&x), curve: self.curve.along(&x), ..self.clone() }
+    }
+
     /// By how much a speed that scatters by this part of itself moves the angle, crank degrees (standard deviation): half of
     /// the way that the curve goes between one such deviation to either side.
     pub(super) fn moved_by(&self, crank_rpm: f64, speed_scatter: f64) -> f64 {

@@ -12,6 +12,7 @@ mod error;
 mod grid;
 mod leak;
 mod least_squares;
+mod meter;
 mod misread;
 mod next;
 mod node;
@@ -32,6 +33,7 @@ mod wear;
 
 pub use curve::Curve;
 pub use error::FitError;
+pub use meter::ByMeter;
 pub use misread::Misread;
 pub use questions::{Asked, questions};
 
@@ -53,6 +55,7 @@ use least_squares::least_squares;
 use misread::Suspect;
 use posterior::{Posterior, posterior, prior_of, ramps};
 use prior::Prior;
+use result::AsDrawn;
 
 /// Independent draws from the posterior.
 const DRAWS: usize = 2000;
@@ -128,11 +131,13 @@ pub fn fit(readings: &Readings, options: &FitOptions) -> Result<FitResult, FitEr
         unit_holds: readings.unit_holds,
         readings: points.len(),
         speed_scatter: readings.speed_scatter,
+        gauge: readings.gauge_accuracy,
     };
     let vacuum = vacuum::fit_vacuum(&with_hose(readings, Hose::On), &hose_off, &mut rng);
     let expected = |reading: &Reading| found_as_draw.at(reading.crank_rpm, direction(reading.speed_was));
     let suspect = suspect.map(|suspect| suspect.against(&considered, expected));
     let certain = taken_out.map(|place| Suspect::certain(place).against(&off, expected));
+    let draws = AsDrawn::new(draws, readings.tachometer_accuracy, &mut rng);
     let misreads = if certain.is_some() { [certain, suspect] } else { [suspect, None] };
     Ok(result::assemble(&kept, found, draws, (odds_of_two_ramps, sharp), misreads, vacuum))
 }

@@ -10,7 +10,7 @@ impl FitResult {
     /// Half of the widest 95 % band of the hose-off curve from `low` to `high` crank rpm, crank degrees, and where it is.
     pub fn widest_half_band(&self, low: f64, high: f64) -> (f64, f64) {
         let at = |crank_rpm: f64| {
-            let band = self.band_at(crank_rpm);
+            let band = self.band_as_shown(crank_rpm);
             (crank_rpm, (band.high - band.low) / 2.0)
         };
         places(low, high).map(at).max_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or((low, f64::INFINITY))

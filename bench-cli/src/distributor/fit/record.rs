@@ -1,9 +1,10 @@
 //! A fit for programs.
 
-use super::{EndOfSurvey, Estimate, Finding, FitResult, Misread, Unsettled, VacuumOutcome};
+use super::{ByMeter, EndOfSurvey, Estimate, Finding, FitResult, Misread, Unsettled, VacuumOutcome};
 use crate::distributor::readings::Readings;
 use crate::record::fit::{
-    CentrifugalRecord, EndRecord, FindingRecord, FitRecord, MisreadRecord, ReadNextRecord, SCHEMA, VacuumRecord,
+    ByMeterRecord, CentrifugalRecord, EndRecord, FindingRecord, FitRecord, MisreadRecord, ReadNextRecord, SCHEMA,
+    VacuumRecord,
 };
 use crate::record::interval::Interval;
 use crate::record::precision::Precision;
@@ -12,7 +13,8 @@ impl FitRecord {
     /// A fit, as it is saved.
     pub fn new(readings: &Readings, fit: &FitResult, findings: &[Finding], questions: Vec<String>, seed: u64) -> Self {
         let [degrees, speed, kpa] = [Precision::CrankDegrees, Precision::CrankRpm, Precision::Kpa].map(interval_to);
-        let breakpoints = fit.knots.iter().zip(&fit.centrifugal);
+        let by_tachometer = |at: usize| fit.by_tachometer.as_ref().map(|by| by_meter(by[at], Precision::CrankRpm));
+        let breakpoints = fit.knots.iter().zip(&fit.centrifugal).enumerate();
         Self {
             schema: SCHEMA.to_owned(),
             readings: readings.name.clone(),
@@ -23,12 +25,18 @@ impl FitRecord {
             ramps: fit.ramps,
             odds_of_two_ramps: Precision::Ratio.of(fit.odds_of_two_ramps),
             centrifugal: breakpoints
-                .map(|(knot, rise)| CentrifugalRecord { crank_rpm: speed(*knot), crank_degrees: degrees(*rise) })
+                .map(|(at, (knot, rise))| CentrifugalRecord {
+                    crank_rpm: speed(*knot),
+                    crank_degrees: degrees(*rise),
+                    by_tachometer: by_tachometer(at),
+                })
                 .collect(),
             vacuum: match &fit.vacuum {
                 VacuumOutcome::Fitted(vacuum) => Some(VacuumRecord {
                     start_kpa_depression: kpa(vacuum.start),
                     full_kpa_depression: kpa(vacuum.full),
+                    start_by_gauge: vacuum.by_gauge.map(|by| by_meter(by[0], Precision::Kpa)),
+                    full_by_gauge: vacuum.by_gauge.map(|by| by_meter(by[1], Precision::Kpa)),
                     greatest_crank_degrees: degrees(vacuum.greatest),
                     misread: vacuum.misread.as_ref().map(MisreadRecord::from),
                 }),
@@ -67,6 +75,10 @@ impl FitRecord {
 
 fn interval_to(precision: Precision) -> impl Fn(Estimate) -> Interval {
     move |estimate| precision.of_interval(estimate.into())
+}
+
+fn by_meter(ByMeter { as_shown, within }: ByMeter, precision: Precision) -> ByMeterRecord {
+    ByMeterRecord { by_readings: precision.of_interval(as_shown.into()), within: precision.of(within) }
 }
 
 impl From<EndOfSurvey> for EndRecord {

@@ -5,9 +5,12 @@ use super::curve::Curve;
 use super::design::Points;
 use super::draws::Draw;
 use super::least_squares::LeastSquares;
+use super::meter::{ByMeter, on_the_true_scale};
 use super::misread::Misread;
 use super::summary::{Estimate, interval, share};
 use super::vacuum::VacuumOutcome;
+use crate::quantity::Accuracy;
+use rand_chacha::ChaCha8Rng;
 
 /// Below so many hose-off readings nothing is settled.
 pub(crate) const SETTLED_READINGS: usize = 18;
@@ -70,8 +73,11 @@ pub struct FitResult {
     pub sharp: f64,
     /// Initial timing, crank degrees before top dead centre.
     pub initial: Estimate,
-    /// Speeds of the breakpoints, crank rpm; one more than there are ramps.
+    /// Speeds of the breakpoints, crank rpm; one more than there are ramps. Where the tachometer's accuracy is stated, its interval allows for
+    /// that as well.
     pub knots: Vec<Estimate>,
+    /// What those intervals are made of, one for each; none where the tachometer's accuracy is not stated.
+    pub by_tachometer: Option<Vec<ByMeter>>,
     /// Initial and centrifugal advance at the breakpoints, crank degrees before top dead centre.
     pub levels: Vec<Estimate>,
     /// Centrifugal advance alone at the breakpoints, crank degrees; the first is 0.
@@ -102,7 +108,23 @@ pub struct FitResult {
     pub unsettled: Vec<Unsettled>,
     /// The vacuum curve.
     pub vacuum: VacuumOutcome,
+    /// Over the speeds that the tachometer shows.
     pub(super) draws: Vec<Draw>,
+    /// Over true speeds; none where the tachometer's accuracy is not stated, and what it shows is taken for true.
+    pub(super) on_true_speeds: Option<Vec<Draw>>,
+}
+
+/// What is possible, as drawn from the readings, and what that is by the tachometer's accuracy.
+pub(super) struct AsDrawn {
+    shown: Vec<Draw>,
+    tachometer: Option<(Accuracy, Vec<Draw>)>,
+}
+
+impl AsDrawn {
+    pub(super) fn new(shown: Vec<Draw>, tachometer: Option<Accuracy>, rng: &mut ChaCha8Rng) -> Self {
+        let tachometer = tachometer.map(|accuracy| (accuracy, on_the_true_scale(&shown, accuracy, rng)));
+        Self { shown, tachometer }
+    }
 }
 
 impl FitResult {
@@ -111,9 +133,23 @@ impl FitResult {
         self.sharp < ROUNDER
     }
 
+    /// Over true speeds, as far as they are known.
+    pub(super) fn true_draws(&self) -> &[Draw] {
+        self.on_true_speeds.as_deref().unwrap_or(&self.draws)
+    }
+
     /// The 95 % band of the hose-off curve at a speed in crank rpm, crank degrees before top dead centre.
     pub fn band_at(&self, crank_rpm: f64) -> Band {
-        let mut values: Vec<f64> = self.draws.iter().map(|draw| draw.curve.at(crank_rpm)).collect();
+        self.band_of(self.true_draws(), crank_rpm)
+    }
+
+    /// The same at a speed that the tachometer shows: as much of it as readings can tell.
+    pub(super) fn band_as_shown(&self, crank_rpm: f64) -> Band {
+        self.band_of(&self.draws, crank_rpm)
+    }
+
+    fn band_of(&self, draws: &[Draw], crank_rpm: f64) -> Band {
+        let mut values: Vec<f64> = draws.iter().map(|draw| draw.curve.at(crank_rpm)).collect();
         let (low, high) = interval(&mut values);
         Band { low, mid: self.found.at(crank_rpm), high }
     }
@@ -123,7 +159,7 @@ impl FitResult {
     /// The centrifugal advance alone at a speed in crank rpm, crank degrees, with its 95 % interval.
     pub fn centrifugal_at(&self, crank_rpm: f64) -> Estimate {
         let found = self.found.at(crank_rpm) - self.found.breakpoints()[0][1];
-        Estimate::about(found, self.draws.iter().map(|draw| draw.centrifugal_at(crank_rpm)))
+        Estimate::about(found, self.true_draws().iter().map(|draw| draw.centrifugal_at(crank_rpm)))
     }
 }
 
@@ -143,19 +179,29 @@ impl LeastSquares {
 pub(super) fn assemble(
     kept: &Points,
     found: LeastSquares,
-    draws: Vec<Draw>,
+    AsDrawn { shown: draws, tachometer }: AsDrawn,
     (odds_of_two_ramps, sharp): (f64, f64),
     [misread, second_misread]: [Option<Misread>; 2],
     vacuum: VacuumOutcome,
 ) -> FitResult {
     let breakpoints = found.curve.breakpoints().to_vec();
-    let of_breakpoint = |index: usize, part: usize| draws.iter().map(move |draw| draw.ramps.breakpoints()[index][part]);
-    let knots: Vec<_> =
-        (0..breakpoints.len()).map(|at| Estimate::about(breakpoints[at][0], of_breakpoint(at, 0))).collect();
-    let levels: Vec<_> =
-        (0..breakpoints.len()).map(|at| Estimate::about(breakpoints[at][1], of_breakpoint(at, 1))).collect();
+    let level_of = |index: usize| draws.iter().map(move |draw| draw.ramps.breakpoints()[index][1]);
+    let speed_of = |at: usize, draws: &[Draw]| {
+        Estimate::about(breakpoints[at][0], draws.iter().map(|draw| draw.ramps.breakpoints()[at][0]))
+    };
+    let speeds = |draws: &[Draw]| -> Vec<Estimate> { (0..breakpoints.len()).map(|at| speed_of(at, draws)).collect() };
+    let as_shown = speeds(&draws);
+    let wide_corners = wide_corners(&found.curve, &as_shown, &draws);
+    let (knots, by_tachometer, on_true_speeds) = match tachometer {
+        Some((accuracy, draws)) => {
+            let by = as_shown.into_iter().map(|shown| ByMeter::new(shown, accuracy)).collect();
+            (speeds(&draws), Some(by), Some(draws))
+        }
+        None => (as_shown, None, None),
+    };
+    let levels: Vec<_> = (0..breakpoints.len()).map(|at| Estimate::about(breakpoints[at][1], level_of(at))).collect();
     let above_initial = |at: usize| {
-        let advances = of_breakpoint(at, 1).zip(of_breakpoint(0, 1)).map(|(level, initial)| level - initial);
+        let advances = level_of(at).zip(level_of(0)).map(|(level, initial)| level - initial);
         Estimate::about(breakpoints[at][1] - breakpoints[0][1], advances)
     };
     let scatter = Estimate::median(draws.iter().map(|draw| draw.scatter));
@@ -186,13 +232,15 @@ pub(super) fn assemble(
             |x| -x,
             share(&draws, |draw| draw.ramps.breakpoints()[last][0] > kept.range().1 - NEAR_END),
         ),
-        wide_corners: wide_corners(&found.curve, &knots, &draws),
+        wide_corners,
         unsettled: unsettled(readings, scatter.value),
         vacuum,
         found: found.curve,
         knots,
+        by_tachometer,
         levels,
         draws,
+        on_true_speeds,
     }
 }
 

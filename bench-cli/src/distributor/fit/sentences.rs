@@ -1,7 +1,7 @@
 //! A fit in words, one statement a line.
 
 use super::result::Unsettled;
-use super::{Estimate, FitResult, Misread, VacuumFit, VacuumOutcome};
+use super::{ByMeter, Estimate, FitResult, Misread, VacuumFit, VacuumOutcome};
 use crate::quantity::units::KPA_PER_INHG;
 use crate::words::number::{fixed, whole};
 
@@ -33,7 +33,8 @@ fn curve(fit: &FitResult) -> Vec<String> {
     });
     let last = fit.knots.len() - 1;
     for (at, (knot, advance)) in fit.knots.iter().zip(&fit.centrifugal).enumerate() {
-        let speed = interval(knot, 0, "crank rpm");
+        let by = fit.by_tachometer.as_ref().map(|by| by[at]);
+        let speed = place(knot, by, "tachometer", 0, "crank rpm");
         let advance = interval(advance, 1, "crank degrees");
         said.push(match at {
             0 if fit.lowest.is_moving() => format!(
@@ -52,6 +53,9 @@ fn curve(fit: &FitResult) -> Vec<String> {
             _ if at == last => format!("All in, {advance}, at {speed}."),
             _ => format!("The ramp changes at {speed}, where it has given {advance}."),
         });
+    }
+    if fit.by_tachometer.is_none() {
+        said.push("Speeds stand as the tachometer showed them: the readings do not state its accuracy, as `# tachometer_accuracy = 2 %` would.".to_owned());
     }
     if fit.is_rounder() {
         said.push("This curve is rounder than straight lines: the corners are where lines fit best.".to_owned());
@@ -115,7 +119,8 @@ fn vacuum_curve(vacuum: &VacuumFit) -> Vec<String> {
             "The vacuum unit does not hold: this is what it gave while it leaked, and no curve to copy.".to_owned(),
         );
     }
-    said.push(format!("Vacuum advance starts at {}.", depression(&vacuum.start)));
+    let by = |at: usize| vacuum.by_gauge.map(|by| by[at]);
+    said.push(format!("Vacuum advance starts at {}.", depression(&vacuum.start, by(0))));
     said.push(if vacuum.ends_beyond() {
         format!(
             "Up to {:.1} kPa depression, the highest read, it has given {:.1} crank degrees: where it is all in was not seen.",
@@ -123,8 +128,11 @@ fn vacuum_curve(vacuum: &VacuumFit) -> Vec<String> {
             vacuum.found_gain()
         )
     } else {
-        format!("All in, {}, at {}.", interval(&vacuum.greatest, 1, "crank degrees"), depression(&vacuum.full))
+        format!("All in, {}, at {}.", interval(&vacuum.greatest, 1, "crank degrees"), depression(&vacuum.full, by(1)))
     });
+    if vacuum.by_gauge.is_none() {
+        said.push("Depressions stand as the gauge showed them: the readings do not state its accuracy, as `# gauge_accuracy = 2.5 kPa` would.".to_owned());
+    }
     if !vacuum.rest.holds(0.0) {
         said.push(format!(
             "Below the start the hose-on readings lie {} against the hose-off curve: read both at the same speed again.",
@@ -151,11 +159,33 @@ fn btdc(estimate: &Estimate) -> String {
     interval(estimate, 1, "crank degrees before top dead centre")
 }
 
-fn depression(estimate: &Estimate) -> String {
+fn depression(estimate: &Estimate, by: Option<ByMeter>) -> String {
     let inches = |kpa: f64| kpa / KPA_PER_INHG;
     let Estimate { value, low, high } = *estimate;
     let in_inches = Estimate { value: inches(value), low: inches(low), high: inches(high) };
-    format!("{}, that is {}", interval(estimate, 1, "kPa depression"), interval(&in_inches, 1, "inHg depression"))
+    format!(
+        "{}, that is {}",
+        place(estimate, by, "gauge", 1, "kPa depression"),
+        interval(&in_inches, 1, "inHg depression")
+    )
+}
+
+/// A place on the scale of a meter; where the meter may be out, with what its interval is made of.
+fn place(estimate: &Estimate, by: Option<ByMeter>, meter: &str, decimals: usize, unit: &str) -> String {
+    let Estimate { value, low, high } = *estimate;
+    let of = |value: f64| fixed(value, decimals);
+    match by {
+        None => interval(estimate, decimals, unit),
+        Some(ByMeter { as_shown, within }) => format!(
+            "{} {unit} ({} to {}: by the readings alone {} to {}, and the {meter} may be out by {})",
+            of(value),
+            of(low),
+            of(high),
+            of(as_shown.low),
+            of(as_shown.high),
+            of(within)
+        ),
+    }
 }
 
 pub(super) fn interval(estimate: &Estimate, decimals: usize, unit: &str) -> String {

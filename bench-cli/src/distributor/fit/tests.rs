@@ -1,3 +1,4 @@
+use crate::quantity::Accuracy;
 use crate::sheet::Specification;
 use nalgebra::{DMatrix, DVector};
 
@@ -191,10 +192,9 @@ fn what_no_curve_can_be_had_from_is_refused() {
     assert!(refusal(&whole, f64::NAN).contains("outside 0.05 to 5 crank degrees"));
 }
 
-#[test]
-fn hose_on_readings_give_the_vacuum_curve() {
-    let hose_off = survey(unchanged, &SPEEDS);
-    let mut readings = hose_off.clone();
+/// A survey of [`SPEEDS`], then ten readings at one speed of a vacuum unit that gives 10 crank degrees from 17 to 40 kPa.
+fn with_vacuum() -> Readings {
+    let mut readings = survey(unchanged, &SPEEDS);
     for (at, depression) in [8.0, 11.0, 14.0, 22.0, 26.0, 31.0, 36.0, 43.0, 46.0, 50.0].into_iter().enumerate() {
         // From 17 to 40 kPa 10 crank degrees, above the 24 of 2 500 crank rpm.
         let advance = ((depression - 17.0) / 23.0_f64).clamp(0.0, 1.0) * 10.0;
@@ -208,6 +208,12 @@ fn hose_on_readings_give_the_vacuum_curve() {
             depression_kpa: Some(depression),
         });
     }
+    readings
+}
+
+#[test]
+fn hose_on_readings_give_the_vacuum_curve() {
+    let mut readings = with_vacuum();
     let found = fitted(&readings);
     let VacuumOutcome::Fitted(vacuum) = &found.vacuum else { panic!("{:?}", found.vacuum) };
     assert!(vacuum.start.holds(17.0) && vacuum.full.holds(40.0) && vacuum.greatest.holds(10.0), "{vacuum:?}");
@@ -216,6 +222,59 @@ fn hose_on_readings_give_the_vacuum_curve() {
     says(&found, "Vacuum advance starts at");
     readings.readings.truncate(SPEEDS.len() + 4);
     says(&fitted(&readings), "4 readings with the hose on tell no vacuum curve");
+}
+
+/// Standard deviation of what is drawn.
+fn deviation(values: &[f64]) -> f64 {
+    let count = f64::from(u32::try_from(values.len()).unwrap());
+    let mean = values.iter().sum::<f64>() / count;
+    (values.iter().map(|value| (value - mean).powi(2)).sum::<f64>() / count).sqrt()
+}
+
+/// A figure that lies anywhere within so much either way has that over the root of three for its standard uncertainty, and it adds to that of
+/// the readings by squares (JCGM 100:2008, 4.3.7 and 5.1.2).
+#[track_caller]
+fn adds_by_squares(true_places: &[f64], shown: &[f64], within: f64) {
+    let expected = (deviation(shown).powi(2) + within * within / 3.0).sqrt();
+    let ratio = deviation(true_places) / expected;
+    assert!((ratio - 1.0).abs() < 0.05, "{ratio}");
+}
+
+#[test]
+fn a_stated_accuracy_of_the_meters_is_carried_and_told_beside_the_readings() {
+    let plain = with_vacuum();
+    let mut stated = plain.clone();
+    stated.tachometer_accuracy = Some(Accuracy { share: 0.03, besides: 0.0 });
+    stated.gauge_accuracy = Some(Accuracy { share: 0.0, besides: 2.5 });
+    let [plain, stated] = [&plain, &stated].map(fitted);
+    says(&plain, "Speeds stand as the tachometer showed them: the readings do not state its accuracy");
+    says(&plain, "Depressions stand as the gauge showed them: the readings do not state its accuracy");
+    let by = stated.by_tachometer.as_ref().unwrap();
+    for (at, by) in by.iter().enumerate() {
+        // The readings tell what they told, and no less of the meter.
+        assert_eq!(by.as_shown, plain.knots[at]);
+        assert!((by.within - 0.03 * plain.knots[at].value).abs() < 1e-9);
+        assert!(stated.knots[at].low < by.as_shown.low && stated.knots[at].high > by.as_shown.high);
+        let speeds = |draws: &[Draw]| draws.iter().map(|draw| draw.ramps.breakpoints()[at][0]).collect::<Vec<_>>();
+        adds_by_squares(&speeds(stated.true_draws()), &speeds(&stated.draws), by.within);
+    }
+    assert_eq!(stated.levels, plain.levels);
+    // On the ramp of 16 crank degrees in 1 000 crank rpm, 45 crank rpm are 0.7 crank degrees.
+    let [narrow, wide] = [&plain, &stated].map(|fit| fit.band_at(1500.0));
+    assert!(wide.high - wide.low > narrow.high - narrow.low + 0.5, "{narrow:?} {wide:?}");
+    // What another reading can narrow is as it was.
+    assert_eq!(plain.widest_half_band(600.0, 2700.0), stated.widest_half_band(600.0, 2700.0));
+    assert_eq!(plain.next_reading(600.0, 2700.0), stated.next_reading(600.0, 2700.0));
+    let [VacuumOutcome::Fitted(plain), VacuumOutcome::Fitted(gauged)] = [&plain.vacuum, &stated.vacuum] else {
+        panic!("ten readings are enough")
+    };
+    let by = gauged.by_gauge.unwrap();
+    assert!((by[0].within - 2.5).abs() < 1e-9);
+    let places = |unit: &VacuumFit| unit.draws.iter().map(VacuumFit::start_of).collect::<Vec<_>>();
+    adds_by_squares(&places(gauged), &places(plain), 2.5);
+    says(&stated, ": by the readings alone ");
+    says(&stated, "and the tachometer may be out by 30)");
+    says(&stated, "and the gauge may be out by 2.5)");
 }
 
 /// Readings close together, from 600 to 2 700 crank rpm.

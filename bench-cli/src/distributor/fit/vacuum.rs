@@ -9,12 +9,14 @@ use super::draws::{Draw, draw};
 use super::grid::{coarse, evaluate, heavy_cells};
 use super::leak::Repeats;
 use super::least_squares::least_squares;
+use super::meter::{ByMeter, on_the_true_scale};
 use super::misread::{Misread, Suspect};
 use super::node::Marginal;
 use super::prior::Prior;
 use super::summary::{Estimate, interval, share};
 use super::{Band, DRAWS, direction};
 use crate::distributor::readings::Reading;
+use crate::quantity::Accuracy;
 
 /// 1 kPa of depression counts as so many crank rpm on the grid: the narrowest ramp is 4 kPa, the end cells are 6 kPa.
 const RPM_PER_KPA: f64 = 50.0;
@@ -50,10 +52,12 @@ pub enum VacuumOutcome {
 pub struct VacuumFit {
     /// Hose-on readings used.
     pub readings: usize,
-    /// Depression at which the advance starts, kPa.
+    /// Depression at which the advance starts, kPa. Where the gauge's accuracy is stated, its interval allows for that as well.
     pub start: Estimate,
-    /// Depression at which it is all in, kPa.
+    /// Depression at which it is all in, kPa, likewise.
     pub full: Estimate,
+    /// What the intervals of `start` and `full` are made of; none where the gauge's accuracy is not stated.
+    pub by_gauge: Option<[ByMeter; 2]>,
     /// The whole vacuum advance, crank degrees: the level above `full` less that below `start`.
     pub greatest: Estimate,
     /// The level below `start`, crank degrees above the hose-off curve: about 0 where the readings agree.
@@ -71,7 +75,10 @@ pub struct VacuumFit {
     pub held_at_the_pump: Option<bool>,
     /// The lowest and the highest depression that was read, kPa.
     pub read_kpa: (f64, f64),
+    /// Over true depressions, as far as they are known.
     pub(super) draws: Vec<Draw>,
+    /// Whether it is probably not all in at the highest depression read.
+    ends_beyond: bool,
 }
 
 impl VacuumFit {
@@ -82,8 +89,7 @@ impl VacuumFit {
 
     /// Whether the unit is probably not all in at the highest depression read.
     pub fn ends_beyond(&self) -> bool {
-        let beyond = |draw: &Draw| draw.ramps.breakpoints()[1][0] / RPM_PER_KPA > self.read_kpa.1 - NEAR_END_KPA;
-        share(&self.draws, beyond) > 0.5
+        self.ends_beyond
     }
 
     /// What a draw gains from the lowest to the highest depression read, crank degrees.
@@ -99,7 +105,7 @@ impl VacuumFit {
 
     /// The depression at which a draw starts, kPa.
     pub(super) fn start_of(draw: &Draw) -> f64 {
-        draw.ramps.breakpoints()[0][0] / RPM_PER_KPA
+        depression_of(draw, 0)
     }
 
     /// The 95 % band of the vacuum advance at a depression in kPa, crank degrees, above the level below `start`.
@@ -122,6 +128,8 @@ pub(super) struct HoseOff<'a> {
     pub(super) readings: usize,
     /// The part of itself by which a speed scatters.
     pub(super) speed_scatter: f64,
+    /// By how much the gauge may be out, kPa, where that is stated.
+    pub(super) gauge: Option<Accuracy>,
 }
 
 /// Fits `on`, the hose-on readings with their indices, given the curve without vacuum.
@@ -153,12 +161,24 @@ pub(super) fn fit_vacuum(on: &[(usize, &Reading)], hose_off: &HoseOff, rng: &mut
     };
     let misread = suspect.map(|suspect| suspect.against(on, expected));
     let [start, full] = [0, 1].map(|knot| found.curve.breakpoints()[knot]);
-    let knot = |index: usize| draws.iter().map(move |draw| draw.ramps.breakpoints()[index][0] / RPM_PER_KPA);
+    let place = |found: [f64; 2], index: usize, draws: &[Draw]| {
+        Estimate::about(found[0] / RPM_PER_KPA, draws.iter().map(|draw| depression_of(draw, index)))
+    };
+    let both = |draws: &[Draw]| [place(start, 0, draws), place(full, 1, draws)];
+    let as_shown = both(&draws);
+    let beyond = |draw: &Draw| depression_of(draw, 1) > high / RPM_PER_KPA - NEAR_END_KPA;
+    let ends_beyond = share(&draws, beyond) > 0.5;
+    let draws = match hose_off.gauge {
+        Some(gauge) => on_the_true_scale(&draws, Accuracy { besides: gauge.besides * RPM_PER_KPA, ..gauge }, rng),
+        None => draws,
+    };
+    let [at_start, at_full] = both(&draws);
     let level = |index: usize| draws.iter().map(move |draw| draw.ramps.breakpoints()[index][1]);
     VacuumOutcome::Fitted(Box::new(VacuumFit {
         readings: on.len(),
-        start: Estimate::about(start[0] / RPM_PER_KPA, knot(0)),
-        full: Estimate::about(full[0] / RPM_PER_KPA, knot(1)),
+        start: at_start,
+        full: at_full,
+        by_gauge: hose_off.gauge.map(|gauge| as_shown.map(|shown| ByMeter::new(shown, gauge))),
         greatest: Estimate::about(full[1] - start[1], level(1).zip(level(0)).map(|(full, rest)| full - rest)),
         rest: Estimate::about(start[1], level(0)),
         scatter: Estimate::median(draws.iter().map(|draw| draw.scatter)),
@@ -168,6 +188,7 @@ pub(super) fn fit_vacuum(on: &[(usize, &Reading)], hose_off: &HoseOff, rng: &mut
         read_kpa: (low / RPM_PER_KPA, high / RPM_PER_KPA),
         found: Curve::new(&[start[0] / RPM_PER_KPA, full[0] / RPM_PER_KPA], &[0.0, full[1] - start[1]]),
         draws,
+        ends_beyond,
     }))
 }
 
@@ -208,6 +229,11 @@ fn above(on: &[(usize, &Reading)], hose_off: &Draw, speed_scatter: f64, scatter:
     );
     let moved = |reading: &Reading| (hose_off.moved_by(reading.crank_rpm, speed_scatter) / scatter).powi(2);
     points.scattering_besides(on.iter().map(|(_, reading)| moved(reading)))
+}
+
+/// The depression at a breakpoint, kPa.
+fn depression_of(draw: &Draw, breakpoint: usize) -> f64 {
+    draw.ramps.breakpoints()[breakpoint][0] / RPM_PER_KPA
 }
 
 fn scaled_depression(reading: &Reading) -> f64 {

@@ -127,6 +127,12 @@ pub enum Problem {
     /// Two lines of the timings' scatter.
     #[error("the scatter of the timings is given twice")]
     RepeatedAngleScatter,
+    /// A line of the tachometer's accuracy that cannot be read, or that says too much.
+    #[error("`{0}` is no accuracy of a tachometer")]
+    TachometerAccuracy(String),
+    /// A line of the vacuum gauge's accuracy likewise.
+    #[error("`{0}` is no accuracy of a vacuum gauge")]
+    GaugeAccuracy(String),
     /// A line that says how something was done, and cannot be read.
     #[error("`{0}` is not to be read")]
     Said(String),

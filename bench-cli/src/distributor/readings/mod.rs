@@ -13,6 +13,9 @@
 //! Absolute pressures need a line `# atmosphere = 101.3 kPa absolute`. A line `# speed_scatter = 2 %` says by how much of
 //! themselves the speeds scatter (standard deviation, 0 to 10 %); where there is none they are taken as they stand. A line
 //! `# angle_scatter = 2 crank degrees` says how far the timings are expected to scatter (standard deviation, 0.05 to 5). A line
+//! `# tachometer_accuracy = 1 % + 20 crank rpm` says what the maker of the tachometer does: no speed is further out than that share of what is
+//! shown and that much besides, either of which may stand alone (0 to 10 %, 0 to 200 crank rpm); `# gauge_accuracy = 4 % + 0.5 kPa` likewise of
+//! the vacuum gauge (0 to 20 % of the depression, 0 to 10 kPa). Where there is none the accuracy is not stated, and is taken for nothing. A line
 //! `# answer: leak_test = no`, as `survey` keeps it, says that the vacuum unit did not hold at the pump; `yes`, that it did.
 
 mod columns;
@@ -33,6 +36,7 @@ pub(crate) use parse::{CRANK_DEGREES, refuse_field_count, refuse_other_separator
 pub(crate) use text::Text;
 
 use crate::files::bounded::{self, LARGEST_TEXT_MB};
+use crate::quantity::Accuracy;
 use crate::words::word_of;
 use std::path::Path;
 
@@ -109,6 +113,10 @@ pub struct Readings {
     pub speed_scatter: f64,
     /// Expected standard deviation of a timing, crank degrees, where the file states it.
     pub angle_scatter: Option<f64>,
+    /// By how much a speed may be out, the same way every time, crank rpm, where the file states it.
+    pub tachometer_accuracy: Option<Accuracy>,
+    /// By how much a depression may be out likewise, kPa, where the file states it.
+    pub gauge_accuracy: Option<Accuracy>,
     /// Whether the vacuum unit held its vacuum at a pump, where the file states it.
     pub unit_holds: Option<bool>,
     /// The columns that the quantities came from.

@@ -8,6 +8,7 @@ use super::field::Field;
 use super::lines::{Fields, lines, whole};
 use super::text::Text;
 use super::{Hose, Reading, Readings, SpeedWas};
+use crate::quantity::{Accuracy, Dimension, PRESSURE_STEP, SPEED, parse_accuracy};
 
 const HIGHEST_CRANK_RPM: f64 = 20_000.0;
 /// Timings that can be read off an engine.
@@ -15,6 +16,9 @@ pub(crate) const CRANK_DEGREES: (f64, f64) = (-30.0, 90.0);
 const GREATEST_DEPRESSION_KPA: f64 = 110.0;
 /// From the highest roads there are to the deepest high-pressure winter day at sea level, with room.
 const ATMOSPHERE_KPA: (f64, f64) = (50.0, 110.0);
+/// A meter that may be further out tells no curve: another is taken.
+const MOST_OF_A_TACHOMETER: Accuracy = Accuracy { share: 0.1, besides: 200.0 };
+const MOST_OF_A_GAUGE: Accuracy = Accuracy { share: 0.2, besides: 10.0 };
 
 /// Readings from the bytes of a CSV file; `name` is the file's name for messages.
 ///
@@ -27,6 +31,8 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<Readings, ReadingsError> {
     let atmosphere_kpa = stated(&text, ATMOSPHERE)?;
     let speed_scatter = stated(&text, SPEED_SCATTER)?.unwrap_or(0.0) / 100.0;
     let angle_scatter = stated(&text, ANGLE_SCATTER)?;
+    let tachometer_accuracy = stated(&text, TACHOMETER_ACCURACY)?;
+    let gauge_accuracy = stated(&text, GAUGE_ACCURACY)?;
     let mut lines = lines(&text).into_iter();
     let Some(header) = lines.next() else {
         let remedy =
@@ -60,6 +66,8 @@ pub fn parse(name: &str, bytes: &[u8]) -> Result<Readings, ReadingsError> {
         atmosphere_kpa,
         speed_scatter,
         angle_scatter,
+        tachometer_accuracy,
+        gauge_accuracy,
         unit_holds: unit_holds(&text),
         columns: columns.names(),
     })
@@ -77,44 +85,66 @@ pub(crate) fn refuse_other_separators(text: &Text<'_>, header: &Fields) -> Resul
 }
 
 /// What a comment of a line of its own states, such as `# atmosphere = 101.3 kPa absolute`.
-struct Stated {
+struct Stated<T> {
     key: &'static str,
-    /// What stands behind the number.
-    unit: &'static str,
-    range: (f64, f64),
+    /// What it says; none where it is not to be read or out of range.
+    read: fn(&str) -> Option<T>,
     problem: fn(String) -> Problem,
     repeated: Problem,
     remedy: &'static str,
 }
 
-const ATMOSPHERE: Stated = Stated {
+const ATMOSPHERE: Stated<f64> = Stated {
     key: "atmosphere",
-    unit: "kPa absolute",
-    range: ATMOSPHERE_KPA,
+    read: |value| number(value, "kPa absolute", ATMOSPHERE_KPA),
     problem: Problem::Atmosphere,
     repeated: Problem::RepeatedAtmosphere,
     remedy: "write it as `# atmosphere = 101.3 kPa absolute`, from 50 to 110 kPa",
 };
 
-const SPEED_SCATTER: Stated = Stated {
+const SPEED_SCATTER: Stated<f64> = Stated {
     key: "speed_scatter",
-    unit: "%",
-    range: (0.0, 10.0),
+    read: |value| number(value, "%", (0.0, 10.0)),
     problem: Problem::SpeedScatter,
     repeated: Problem::RepeatedSpeedScatter,
     remedy: "write it as `# speed_scatter = 2 %`, from 0 to 10 %",
 };
 
-const ANGLE_SCATTER: Stated = Stated {
+const ANGLE_SCATTER: Stated<f64> = Stated {
     key: "angle_scatter",
-    unit: "crank degrees",
-    range: (0.05, 5.0),
+    read: |value| number(value, "crank degrees", (0.05, 5.0)),
     problem: Problem::AngleScatter,
     repeated: Problem::RepeatedAngleScatter,
     remedy: "write it as `# angle_scatter = 2 crank degrees`, from 0.05 to 5 crank degrees",
 };
 
-fn stated(text: &Text<'_>, what: Stated) -> Result<Option<f64>, ReadingsError> {
+const TACHOMETER_ACCURACY: Stated<Accuracy> = Stated {
+    key: "tachometer_accuracy",
+    read: |value| accuracy(&SPEED, value, MOST_OF_A_TACHOMETER),
+    problem: Problem::TachometerAccuracy,
+    repeated: Problem::SaidTwice("accuracy of the tachometer"),
+    remedy: "write it as its maker does, `# tachometer_accuracy = 1 % + 20 crank rpm` or one of the two, up to 10 % and 200 crank rpm",
+};
+
+const GAUGE_ACCURACY: Stated<Accuracy> = Stated {
+    key: "gauge_accuracy",
+    read: |value| accuracy(&PRESSURE_STEP, value, MOST_OF_A_GAUGE),
+    problem: Problem::GaugeAccuracy,
+    repeated: Problem::SaidTwice("accuracy of the vacuum gauge"),
+    remedy: "write it as its maker does, `# gauge_accuracy = 4 % + 0.5 kPa` or one of the two, up to 20 % and 10 kPa",
+};
+
+fn number(value: &str, unit: &str, (low, high): (f64, f64)) -> Option<f64> {
+    let number = value.strip_suffix(unit)?.trim().parse().ok()?;
+    (low..=high).contains(&number).then_some(number)
+}
+
+fn accuracy(dimension: &'static Dimension, value: &str, most: Accuracy) -> Option<Accuracy> {
+    let stated = parse_accuracy(dimension, value).ok()?;
+    (stated.share <= most.share && stated.besides <= most.besides).then_some(stated)
+}
+
+fn stated<T>(text: &Text<'_>, what: Stated<T>) -> Result<Option<T>, ReadingsError> {
     let mut found = None;
     for (place, comment) in &text.comments {
         let Some((key, value)) = comment.split_once('=') else {
@@ -127,13 +157,10 @@ fn stated(text: &Text<'_>, what: Stated) -> Result<Option<f64>, ReadingsError> {
         if found.is_some() {
             return Err(text.refuse(place, None, what.repeated, "keep the line that is right"));
         }
-        let number = value.trim().strip_suffix(what.unit).and_then(|number| number.trim().parse::<f64>().ok());
-        match number {
-            Some(number) if (what.range.0..=what.range.1).contains(&number) => found = Some(number),
-            _ => {
-                let problem = (what.problem)(value.trim().to_owned());
-                return Err(text.refuse(place, None, problem, what.remedy));
-            }
+        found = (what.read)(value.trim());
+        if found.is_none() {
+            let problem = (what.problem)(value.trim().to_owned());
+            return Err(text.refuse(place, None, problem, what.remedy));
         }
     }
     Ok(found)

@@ -219,6 +219,39 @@ fn scatter_is_stated_once_and_in_range_or_taken_for_none() {
 }
 
 #[test]
+fn a_meter_s_accuracy_is_stated_once_and_in_its_maker_s_words_or_not_at_all() {
+    let text = |stated: &str| format!("{stated}hose,speed_was,crank_rpm,crank_degrees\noff,rising,900,8\n");
+    let parsed = |stated: &str| parse("old.csv", text(stated).as_bytes()).unwrap();
+    let nothing = parsed("");
+    assert_eq!((nothing.tachometer_accuracy, nothing.gauge_accuracy), (None, None));
+    let both = parsed("# tachometer_accuracy = 1 % + 20 crank rpm\n# gauge_accuracy = 1 inHg\n");
+    // By hand: 1 % of 3 000 and 20 are 50; an inch of mercury is 3.386 kPa (NIST SP 811, B.8).
+    assert!((both.tachometer_accuracy.unwrap().within(3000.0) - 50.0).abs() < 1e-9);
+    assert!((both.gauge_accuracy.unwrap().within(50.0) - 3.386).abs() < 1e-3);
+    let of_the_shaft = parsed("# tachometer_accuracy = 10 distributor rpm\n").tachometer_accuracy.unwrap();
+    assert!((of_the_shaft.within(900.0) - 20.0).abs() < 1e-9);
+    for wrong in ["2", "11 %", "-1 %", "1 % + 201 crank rpm", "20 rpm", "1 % + 0.5 kPa", "nan %"] {
+        refuses(
+            &text(&format!("# tachometer_accuracy = {wrong}\n")),
+            &format!("old.csv, line 1: `{wrong}` is no accuracy of a tachometer"),
+            "# tachometer_accuracy = 1 % + 20 crank rpm",
+        );
+    }
+    for wrong in ["21 %", "1 in", "10.1 kPa", "1 % + 20 crank rpm", "2 kPa depression"] {
+        refuses(
+            &text(&format!("# gauge_accuracy = {wrong}\n")),
+            &format!("old.csv, line 1: `{wrong}` is no accuracy of a vacuum gauge"),
+            "# gauge_accuracy = 4 % + 0.5 kPa",
+        );
+    }
+    refuses(
+        &text("# gauge_accuracy = 4 %\n# gauge_accuracy = 4 %\n"),
+        "old.csv, line 2: the accuracy of the vacuum gauge is said twice",
+        "keep the line",
+    );
+}
+
+#[test]
 fn an_atmosphere_that_cannot_be_is_refused() {
     for value in ["101.3 kPa", "1013 kPa absolute", "NaN kPa absolute", "101,3 kPa absolute"] {
         refuses(

@@ -7,6 +7,8 @@ use std::fmt::Write;
 /// What a survey's file begins with.
 pub(crate) const FIRST_LINE: &str = "# survey of an old distributor";
 const ANSWER: &str = "# answer: ";
+/// What somebody may have written into the file besides: it stays.
+const STATED: [&str; 2] = ["tachometer_accuracy", "gauge_accuracy"];
 
 impl Survey {
     /// The text of the file.
@@ -27,6 +29,7 @@ impl Survey {
         if let Some(angle_scatter) = self.angle_scatter() {
             let _ = writeln!(text, "# angle_scatter = {angle_scatter:.2} crank degrees");
         }
+        self.stated.iter().for_each(|line| text.extend([line, "\n"]));
         text.push_str(WRITTEN_COLUMNS);
         text.push('\n');
         for entry in &self.entries {
@@ -55,6 +58,9 @@ impl Survey {
             Err(error) => return Err(error),
         };
         for (at, line) in text.lines().enumerate() {
+            if STATED.iter().any(|key| line.strip_prefix("# ").is_some_and(|said| said.starts_with(key))) {
+                survey.stated.push(line.to_owned());
+            }
             if let Some(reading) = readings.iter().find(|reading| reading.line == at + 1) {
                 survey.entries.push(Entry::Reading(reading.clone()));
             }

@@ -32,6 +32,8 @@ pub struct Survey {
     entries: Vec<Entry>,
     /// Speed, and depression where one is asked for, of the reading that is being taken.
     pending: Vec<f64>,
+    /// Lines on what the meters' makers state, which somebody wrote into the file: it keeps them.
+    stated: Vec<String>,
 }
 
 /// One thing that is known.
@@ -127,8 +129,17 @@ impl Survey {
         let (name, readings) = ("the survey".to_owned(), self.readings());
         let (speed_scatter, angle_scatter) = (self.speed_scatter(), self.angle_scatter());
         let unit_holds = self.fact("leak_test").map(|answer| answer == "yes");
-        let known =
-            Readings { name, readings, atmosphere_kpa: None, speed_scatter, angle_scatter, unit_holds, columns };
+        let known = Readings {
+            name,
+            readings,
+            atmosphere_kpa: None,
+            speed_scatter,
+            angle_scatter,
+            tachometer_accuracy: None,
+            gauge_accuracy: None,
+            unit_holds,
+            columns,
+        };
         (!known.readings.is_empty()).then_some(known)
     }
 

@@ -157,6 +157,16 @@ fn a_mark_that_dances_and_a_tachometer_that_wanders_are_stated_in_the_readings()
     assert!(!still.text().contains("scatter"), "{}", still.text());
 }
 
+#[test]
+fn what_somebody_wrote_of_the_meters_stays_in_the_file() {
+    let stated = "# tachometer_accuracy = 2 %\n# gauge_accuracy = 2.5 kPa\n";
+    let written = up_to_the_readings(["36 BTDC", "36 ATDC"]).text().replacen('\n', &format!("\n{stated}"), 1);
+    let mut survey = Survey::parse("kept.csv", &written).expect("readable").expect("a survey");
+    answer(&mut survey, "700").expect("a speed");
+    answer(&mut survey, "8").expect("an angle");
+    assert!(survey.text().contains(stated), "{}", survey.text());
+}
+
 /// Plays a distributor in a chuck that turns 200 to 1 800 distributor rpm, and gives back everything that is said.
 fn off_engine(steps: usize) -> (Survey, String) {
     let mut survey = Survey::new(true);

@@ -30,7 +30,7 @@ pub(super) fn springs(fit: &FitResult, specification: &Specification, sees_initi
         .filter(|&speed| (low..=high).contains(&speed) && ON_THE_RAMPS.contains(&(middle.at(speed) / greatest)))
         .collect();
     let worst = |outside: &dyn Fn(f64, f64) -> bool| -> Option<Worst> {
-        let of = |speed: f64| (speed, share(&fit.draws, |draw| outside(speed, draw.centrifugal_at(speed))));
+        let of = |speed: f64| (speed, share(fit.true_draws(), |draw| outside(speed, draw.centrifugal_at(speed))));
         on_the_ramps.iter().map(|&speed| of(speed)).max_by(|a, b| a.1.total_cmp(&b.1))
     };
     let mut findings = Vec::new();
@@ -71,7 +71,7 @@ pub(super) fn springs(fit: &FitResult, specification: &Specification, sees_initi
     }
     if high >= last {
         let most = upper.at(high);
-        let probability = share(&fit.draws, |draw| draw.centrifugal_at(high) > most);
+        let probability = share(fit.true_draws(), |draw| draw.centrifugal_at(high) > most);
         let what = held_to(fit, high, most, "at most");
         let sentence = if probability > SURELY_ACCUSED {
             format!(
