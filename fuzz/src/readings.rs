@@ -25,6 +25,12 @@ pub fn readings(bytes: &[u8]) {
 
 fn in_range(readings: &Readings) {
     assert!(!readings.readings.is_empty());
+    let meters = [(readings.tachometer_accuracy, 0.1, 200.0), (readings.gauge_accuracy, 0.2, 10.0)];
+    for (stated, share, besides) in
+        meters.into_iter().filter_map(|(stated, share, besides)| Some((stated?, share, besides)))
+    {
+        assert!((0.0..=share).contains(&stated.share) && (0.0..=besides).contains(&stated.besides), "{stated:?}");
+    }
     for reading in &readings.readings {
         assert!(reading.crank_rpm > 0.0 && reading.crank_rpm <= 20_000.0, "{reading:?}");
         assert!((-30.0..=90.0).contains(&reading.crank_degrees), "{reading:?}");

@@ -8,7 +8,7 @@ use crate::record::Record;
 use crate::record::check::CheckResult;
 use crate::record::coil::{AtTop, CoilResult};
 use crate::record::figures::{Advice, CoilFigures, ConditionFigures, FiguresResult, Parts, RotorFigures, Section};
-use crate::record::fit::FitRecord;
+use crate::record::fit::{ByMeterRecord, FitRecord};
 use crate::record::ignition::{Curve, IgnitionResult};
 use crate::record::interval::Interval;
 use crate::record::sparks::CrankingAtVoltage;
@@ -35,6 +35,12 @@ fn interval(value: &Interval, places: usize) -> String {
     format!("{value} ({low} to {high})")
 }
 
+/// What an interval is made of where the meter may be out.
+fn by_meter(by: &ByMeterRecord, places: usize, unit: &str, meter: &str) -> String {
+    let readings = interval(&by.by_readings, places);
+    format!("By the readings alone {readings} {unit}; the {meter} may be out there by {}.", fixed(by.within, places))
+}
+
 /// A fit: what was found in the old distributor, and what of it is worn.
 fn fit(html: &mut Html, result: &FitRecord) {
     html.heading(2, "What the readings of the old distributor say");
@@ -54,7 +60,15 @@ fn fit(html: &mut Html, result: &FitRecord) {
         .collect();
     html.table("Centrifugal advance found, with 95 % intervals", &["crank rpm", "crank degrees"], &rows);
     let mut said = Vec::new();
+    said.extend(
+        result
+            .centrifugal
+            .iter()
+            .filter_map(|row| Some(by_meter(row.by_tachometer.as_ref()?, 0, "crank rpm", "tachometer"))),
+    );
     if let Some(vacuum) = &result.vacuum {
+        let by_gauge = [&vacuum.start_by_gauge, &vacuum.full_by_gauge].into_iter().flatten();
+        said.extend(by_gauge.map(|by| by_meter(by, 1, "kPa depression", "gauge")));
         html.paragraph(&format!(
             "Vacuum advance found: from {} to {} kPa depression, {} crank degrees at most.",
             interval(&vacuum.start_kpa_depression, 1),
