@@ -3,6 +3,7 @@
 
 #![expect(clippy::cast_precision_loss, reason = "a survey has a few dozen readings")]
 
+use super::best_ramps::best_ramps;
 use super::flyweight::Flyweight;
 use super::invented::{Distributor, interpolate};
 use bobweight_tool::distributor::{ColumnNames, Hose, Reading, Readings, SpeedWas};
@@ -26,10 +27,12 @@ pub enum Hostile {
     Scatter(f64),
     /// Readings with the hose on scatter by 1.5 crank degrees more than those without.
     HoseOnScatter,
-    /// The vacuum unit sees 5 to 25 % less than the gauge showed when it was pumped up, each time another.
+    /// The vacuum unit sees 5 to 25 % less than the gauge showed when it was pumped up, each time another; nobody looked whether it holds.
     Leaking,
     /// All angles drift, by up to 1.5 crank degrees either way from the first to the last.
     Drifting,
+    /// The engine turns unevenly, so that a speed is read 2 % wrong (standard deviation), each time another way, as is stated.
+    Uneven,
     /// The tachometer is out by up to 2 % and 20 crank rpm, as is stated.
     Tachometer,
     /// The vacuum gauge is out by up to 4 % and 0.5 kPa, as is stated.
@@ -58,6 +61,8 @@ pub struct HostileSurvey {
     pub scatter: f64,
     /// What was read.
     pub readings: Readings,
+    /// Least and greatest part of the depression that a leak takes, where the unit leaks.
+    lost: Option<(f64, f64)>,
     /// The true speeds and directions of the hose-off readings.
     pub placed: Vec<(f64, f64)>,
 }
@@ -90,6 +95,11 @@ fn between(rng: &mut ChaCha8Rng, low: f64, high: f64) -> f64 {
     low + (high - low) * rng.random::<f64>()
 }
 
+/// A speed that is read wrong by this part of it (standard deviation).
+fn uneven(speed: f64, scatter: f64, rng: &mut ChaCha8Rng) -> f64 {
+    if scatter > 0.0 { speed * (1.0 + Normal::new(0.0, scatter).expect("a scatter").sample(rng)) } else { speed }
+}
+
 fn tens(speed: f64) -> f64 {
     (speed / 10.0).round() * 10.0
 }
@@ -114,9 +124,26 @@ impl HostileSurvey {
         }
     }
 
-    /// Depression where the vacuum unit starts and is full, kPa, and its whole advance.
-    pub fn vacuum(&self) -> (f64, f64, f64) {
-        self.distributor.vacuum
+    /// Depression where the vacuum advance starts and is all in, kPa, and the whole of it: of a unit that holds its own. While one leaks, the gauge
+    /// shows more than it has, each time by another part; then they are those of the best ramp through what it gives on average at what the gauge
+    /// shows, evenly weighted over the depressions read.
+    ///
+    /// # Panics
+    /// Where no reading has the hose on.
+    pub fn vacuum_as_shown(&self) -> (f64, f64, f64) {
+        /// The best ramps are sought in steps that suit crank rpm.
+        const RPM_PER_KPA: f64 = 50.0;
+        let (start, full, greatest) = self.distributor.vacuum;
+        let Some((least, most)) = self.lost else { return (start, full, greatest) };
+        let shown = self.readings.readings.iter().filter_map(|reading| reading.depression_kpa);
+        let range = shown.fold((f64::INFINITY, 0.0_f64), |(low, high), kpa| (low.min(kpa), high.max(kpa)));
+        let on_average = |x: f64| {
+            let lost = (0..40).map(|at| least + (most - least) * (f64::from(at) + 0.5) / 40.0);
+            let gives = |lost: f64| interpolate(&[start, full], &[0.0, greatest], x / RPM_PER_KPA * (1.0 - lost));
+            lost.map(gives).sum::<f64>() / 40.0
+        };
+        let best = best_ramps(on_average, (range.0 * RPM_PER_KPA, range.1 * RPM_PER_KPA), 1);
+        (best.knots[0] / RPM_PER_KPA, best.knots[1] / RPM_PER_KPA, best.levels[1] - best.levels[0])
     }
 
     /// The survey of `kind` with this seed, 18 to 60 readings with the hose off and 10 to 16 with it on.
@@ -138,7 +165,9 @@ impl HostileSurvey {
             Hostile::Anything => between(rng, 0.3, 2.0),
             _ => 0.5,
         };
-        let mut survey = Self { distributor, shape, scatter, readings: nothing_yet(seed), placed: Vec::new() };
+        let lost = (kind == Hostile::Leaking).then_some((0.05, 0.25));
+        let mut survey = Self { distributor, shape, scatter, readings: nothing_yet(seed), lost, placed: Vec::new() };
+        survey.readings.speed_scatter = if kind == Hostile::Uneven { 0.02 } else { 0.0 };
         survey.readings.tachometer_accuracy = (kind == Hostile::Tachometer).then_some(TACHOMETER);
         let tachometer = Meter::of(survey.readings.tachometer_accuracy, rng);
         survey.read_hose_off(kind, &tachometer, rng);
@@ -176,7 +205,8 @@ impl HostileSurvey {
             let angle = self.truth(speed) + sticks + drifted + misread + noise.sample(rng);
             self.placed.push((speed, direction));
             let speed_was = if direction > 0.0 { SpeedWas::Rising } else { SpeedWas::Falling };
-            self.push(Hose::Off, speed_was, tachometer.shows(speed), angle, None);
+            let shown = tachometer.shows(uneven(speed, self.readings.speed_scatter, rng));
+            self.push(Hose::Off, speed_was, shown, angle, None);
         }
     }
 
@@ -194,10 +224,10 @@ impl HostileSurvey {
         depressions.extend((0..3).map(|_| full * 1.2 + between(rng, 3.0, 12.0)));
         for depression in depressions {
             let speed = tens(held + between(rng, -30.0, 30.0));
-            let lost = if kind == Hostile::Leaking { between(rng, 0.05, 0.25) } else { 0.0 };
+            let lost = self.lost.map_or(0.0, |(least, most)| between(rng, least, most));
             let advance = interpolate(&[start, full], &[0.0, greatest], depression * (1.0 - lost));
             let angle = self.truth(speed) + advance + noise.sample(rng);
-            let shown = tachometer.shows(speed);
+            let shown = tachometer.shows(uneven(speed, self.readings.speed_scatter, rng));
             self.push(Hose::On, SpeedWas::Steady, shown, angle, Some((gauge.shows(depression) * 10.0).round() / 10.0));
         }
     }

@@ -6,7 +6,9 @@
 /// First seed of every count.
 pub const BASE: u64 = 20_000;
 
-fn is_long() -> bool {
+/// Whether the whole count is asked for.
+#[must_use]
+pub fn is_long() -> bool {
     std::env::var("BOBWEIGHT_LONG").is_ok_and(|value| value == "1")
 }
 

@@ -133,6 +133,12 @@ fn vacuum_curve(vacuum: &VacuumFit) -> Vec<String> {
     if vacuum.by_gauge.is_none() {
         said.push("Depressions stand as the gauge showed them: the readings do not state its accuracy, as `# gauge_accuracy = 2.5 kPa` would.".to_owned());
     }
+    if !vacuum.leaks() && vacuum.held_at_the_pump.is_none() {
+        said.push(
+            "Whether the unit holds is not known: one that leaks had less than the gauge showed, and a sound one begins sooner."
+                .to_owned(),
+        );
+    }
     if !vacuum.rest.holds(0.0) {
         said.push(format!(
             "Below the start the hose-on readings lie {} against the hose-off curve: read both at the same speed again.",

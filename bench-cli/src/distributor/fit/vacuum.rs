@@ -52,7 +52,8 @@ pub enum VacuumOutcome {
 pub struct VacuumFit {
     /// Hose-on readings used.
     pub readings: usize,
-    /// Depression at which the advance starts, kPa. Where the gauge's accuracy is stated, its interval allows for that as well.
+    /// Depression at which the advance starts, kPa, as the gauge shows it when a reading is taken: the unit's own where it holds; where it
+    /// leaks between pumping and reading, that of the best ramp through what it gives on average at what the gauge shows. Where the gauge's accuracy is stated, its interval allows for that as well.
     pub start: Estimate,
     /// Depression at which it is all in, kPa, likewise.
     pub full: Estimate,
