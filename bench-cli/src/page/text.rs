@@ -158,11 +158,15 @@ pub(super) fn verdict(text: &mut String, result: &BenchResult, colour: Colour) {
         counts.passed, counts.planned_test_points, counts.failed, counts.undecided
     );
     // The word alone is coloured, and colours take no columns.
-    let rests_on = if result.assumptions.is_empty() { String::new() } else { format!(" ({})", result.rests_on()) };
-    let lead = format!("verdict: {}{rests_on}   ", result.verdict.word());
+    let word = result.verdict.word();
     let mut lines = String::new();
-    paragraph(&mut lines, &lead, &counted);
-    text.push_str(&lines.replacen(result.verdict.word(), &coloured(result.verdict, colour), 1));
+    if result.assumptions.is_empty() {
+        paragraph(&mut lines, &format!("verdict: {word}   "), &counted);
+    } else {
+        paragraph(&mut lines, "verdict: ", &format!("{word} ({})", result.rests_on()));
+        paragraph(&mut lines, "points        ", &counted);
+    }
+    text.push_str(&lines.replacen(word, &coloured(result.verdict, colour), 1));
 }
 
 /// What to do next, and what was not proven.
