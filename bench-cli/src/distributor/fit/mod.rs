@@ -111,7 +111,7 @@ pub fn fit(readings: &Readings, options: &FitOptions) -> Result<FitResult, FitEr
     };
     let prior = prior_of(&points, scatter);
     let (points, taken_out, posterior) = without_a_certain_misread(points, prior, &mut rng);
-    let Posterior { draws, of_the_other, odds_of_two_ramps, sharp, .. } = posterior;
+    let Posterior { draws, odds_of_two_ramps, sharp, .. } = posterior;
     let considered: Vec<_> =
         off.iter().enumerate().filter(|&(place, _)| Some(place) != taken_out).map(|(_, &reading)| reading).collect();
     let ramps = ramps(odds_of_two_ramps);
@@ -137,7 +137,7 @@ pub fn fit(readings: &Readings, options: &FitOptions) -> Result<FitResult, FitEr
     let expected = |reading: &Reading| found_as_draw.at(reading.crank_rpm, direction(reading.speed_was));
     let suspect = suspect.map(|suspect| suspect.against(&considered, expected));
     let certain = taken_out.map(|place| Suspect::certain(place).against(&off, expected));
-    let draws = AsDrawn::new(draws, of_the_other, readings.tachometer_accuracy, &mut rng);
+    let draws = AsDrawn::new(draws, readings.tachometer_accuracy, &mut rng);
     let misreads = if certain.is_some() { [certain, suspect] } else { [suspect, None] };
     Ok(result::assemble(&kept, found, draws, (odds_of_two_ramps, sharp), misreads, vacuum))
 }

@@ -40,7 +40,7 @@ impl FitResult {
 
     fn centred_draws(&self, crank_rpm: f64, direction: f64) -> Vec<f64> {
         // Every other draw tells enough of a covariance, at half of the time.
-        let values: Vec<f64> = self.draws.found.iter().step_by(2).map(|draw| draw.at(crank_rpm, direction)).collect();
+        let values: Vec<f64> = self.draws.iter().step_by(2).map(|draw| draw.at(crank_rpm, direction)).collect();
         let mean = values.iter().sum::<f64>() / count(&values);
         values.iter().map(|value| value - mean).collect()
     }

@@ -20,15 +20,9 @@ const PRIOR_ODDS_OF_TWO_RAMPS: f64 = 0.5;
 /// more closely.
 const HOPELESS_LOG_UNITS: f64 = 6.0;
 
-/// Of the other number of ramps there are at most so many times as many draws.
-const MOST_BESIDE: f64 = 3.0;
-
 /// What is possible, and how probable.
 pub(super) struct Posterior {
-    /// Of the more probable number of ramps.
     pub(super) draws: Vec<Draw>,
-    /// Of the other number, so many beside all of those above as it is probable: the curve may be one of them.
-    pub(super) of_the_other: Vec<Draw>,
     /// Odds of two ramps against one.
     pub(super) odds_of_two_ramps: f64,
     /// Probability that lines between corners are straight and the corners sharp, given so many ramps.
@@ -41,18 +35,12 @@ pub(super) struct Posterior {
 struct Looked<const K: usize> {
     shape: Shape,
     grid: Grid<K>,
-    /// How probable so many ramps were held to be beside one, before a reading is seen.
-    prior_odds: f64,
 }
 
 impl<const K: usize> Looked<K> {
     /// With what was believed before.
     fn log_weight(&self) -> f64 {
-        self.grid.log_evidence + self.log_prior()
-    }
-
-    fn log_prior(&self) -> f64 {
-        self.shape.probability.ln() + self.prior_odds.ln()
+        self.grid.log_evidence + self.shape.probability.ln()
     }
 }
 
@@ -71,13 +59,7 @@ pub(super) fn prior_of(points: &Points, scatter: f64) -> Prior {
     if explains(otherwise) > explains(stated) + OTHERWISE_BY.ln() { otherwise } else { stated }
 }
 
-/// Draws of one ramp and of two, in every shape, each as often as it is probable.
-#[expect(
-    clippy::cast_precision_loss,
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "a few thousand draws"
-)]
+/// Draws of the more probable number of ramps.
 pub(super) fn posterior(points: &Points, prior: Prior, rng: &mut ChaCha8Rng) -> Posterior {
     // How many ramps there are is told by straight lines alone: a single ramp that waves would pass for two.
     let mut one = evaluate_all::<2, 3>(points, prior, ONE_RAMP.0);
@@ -90,26 +72,20 @@ pub(super) fn posterior(points: &Points, prior: Prior, rng: &mut ChaCha8Rng) -> 
     if !two_is {
         two = finer(&Marginal::<3, 4>::new(points, prior), &two, two.heaviest(), TWO_RAMPS.1);
     }
-    let odds_of_two_ramps = PRIOR_ODDS_OF_TWO_RAMPS * (two.log_evidence - one.log_evidence).exp();
-    let mut one = every_shape::<2, 3, 6>(points, prior, one, ONE_RAMP.0, 1.0);
-    let mut two = if two_is {
-        Vec::new()
+    let odds = PRIOR_ODDS_OF_TWO_RAMPS * (two.log_evidence - one.log_evidence).exp();
+    // Draws of both, in their proportion, would hold few truths more and be a tenth wider.
+    if ramps(odds) == 1 {
+        of_every_shape::<2, 3, 6>(points, prior, one, ONE_RAMP, rng).with_odds(odds)
     } else {
-        every_shape::<3, 4, 4>(points, prior, two, TWO_RAMPS.0, PRIOR_ODDS_OF_TWO_RAMPS)
-    };
-    let best = most_probable(&one).max(most_probable(&two));
-    look_closer::<2, 3, 6>(points, prior, &mut one, ONE_RAMP.1, best);
-    look_closer::<3, 4, 4>(points, prior, &mut two, TWO_RAMPS.1, best);
-    let log_evidence = log_sum(&[log_total(&one), log_total(&two)]);
-    let sharp = sharp(&one, log_evidence) + sharp(&two, log_evidence);
-    let is_one = ramps(odds_of_two_ramps) == 1;
-    let [found, other] = if is_one { [log_total(&one), log_total(&two)] } else { [log_total(&two), log_total(&one)] };
-    let beside = ((other - found).exp() * DRAWS as f64).min(MOST_BESIDE * DRAWS as f64).round() as usize;
-    let [of_one, of_two] = if is_one { [DRAWS, beside] } else { [beside, DRAWS] };
-    let one = draw_all::<2, 3, 6>(points, prior, &one, of_one, rng);
-    let two = draw_all::<3, 4, 4>(points, prior, &two, of_two, rng);
-    let (draws, of_the_other) = if is_one { (one, two) } else { (two, one) };
-    Posterior { draws, of_the_other, odds_of_two_ramps, sharp, log_evidence }
+        of_every_shape::<3, 4, 4>(points, prior, two, TWO_RAMPS, rng).with_odds(odds)
+    }
+}
+
+impl Posterior {
+    fn with_odds(self, odds_of_two_ramps: f64) -> Self {
+        let prior = if ramps(odds_of_two_ramps) == 1 { 1.0 } else { PRIOR_ODDS_OF_TWO_RAMPS };
+        Self { odds_of_two_ramps, log_evidence: self.log_evidence + prior.ln(), ..self }
+    }
 }
 
 /// One ramp or two, whichever is more probable.
@@ -117,16 +93,13 @@ pub(super) fn ramps(odds_of_two: f64) -> usize {
     if odds_of_two > 1.0 { 2 } else { 1 }
 }
 
-fn most_probable<const K: usize>(looked: &[Looked<K>]) -> f64 {
-    looked.iter().map(Looked::log_weight).fold(f64::NEG_INFINITY, f64::max)
-}
-
-fn log_total<const K: usize>(looked: &[Looked<K>]) -> f64 {
+fn total<const K: usize>(looked: &[Looked<K>]) -> f64 {
     log_sum(&looked.iter().map(Looked::log_weight).collect::<Vec<_>>())
 }
 
-fn sharp<const K: usize>(looked: &[Looked<K>], log_evidence: f64) -> f64 {
-    looked.iter().filter(|one| one.shape.is_sharp()).map(|one| (one.log_weight() - log_evidence).exp()).sum()
+fn sharp<const K: usize>(looked: &[Looked<K>]) -> f64 {
+    let total = total(looked);
+    looked.iter().filter(|one| one.shape.is_sharp()).map(|one| (one.log_weight() - total).exp()).sum()
 }
 
 /// Straight lines on the coarse grid.
@@ -135,14 +108,15 @@ fn evaluate_all<const K: usize, const P: usize>(points: &Points, prior: Prior, c
     evaluate(&Marginal::<K, P>::new(points, prior), coarse(range, cells), range)
 }
 
-/// Every shape with so many corners on the coarse grid, beside straight lines, which come last; `P` columns without bows, `Q` with them.
-fn every_shape<const K: usize, const P: usize, const Q: usize>(
+/// Every shape with so many corners, weighed beside straight lines; `P` columns without bows, `Q` with them. What is not hopeless is
+/// looked at on the fine grid.
+fn of_every_shape<const K: usize, const P: usize, const Q: usize>(
     points: &Points,
     prior: Prior,
     straight: Grid<K>,
-    cells: u16,
-    prior_odds: f64,
-) -> Vec<Looked<K>> {
+    (cells, split): (u16, u16),
+    rng: &mut ChaCha8Rng,
+) -> Posterior {
     let range = points.range();
     let cells = coarse::<K>(range, cells);
     // Two ramps follow a bow as they are; with bows of their own their corners would be nowhere after a survey of some twenty readings.
@@ -154,30 +128,25 @@ fn every_shape<const K: usize, const P: usize, const Q: usize>(
             evaluate(&Marginal::<K, P>::shaped(points, prior, shape), cells.clone(), range)
         }
     };
-    let mut looked: Vec<_> = rounder.map(|&shape| Looked { shape, grid: look(shape), prior_odds }).collect();
-    looked.push(Looked { shape: Shape::SHARP, grid: straight, prior_odds });
-    looked
-}
-
-/// Leaves out what is hopeless beside the best, and looks at the rest on the fine grid.
-fn look_closer<const K: usize, const P: usize, const Q: usize>(
-    points: &Points,
-    prior: Prior,
-    looked: &mut Vec<Looked<K>>,
-    split: u16,
-    best: f64,
-) {
-    // Cells of one number of ramps compare with each other alone. The straight ones are on the fine grid already, whose cells are smaller.
-    let heaviest = looked.iter().map(|one| one.grid.heaviest() + one.log_prior()).fold(f64::NEG_INFINITY, f64::max);
+    let mut looked: Vec<_> = rounder.map(|&shape| Looked { shape, grid: look(shape) }).collect();
+    let straight = Looked { shape: Shape::SHARP, grid: straight };
+    let best = looked.iter().map(Looked::log_weight).fold(straight.log_weight(), f64::max);
+    let heaviest_of = |one: &Looked<K>| one.grid.heaviest() + one.shape.probability.ln();
+    // The straight ones are on the fine grid already, whose cells are smaller.
+    let heaviest = looked.iter().map(heaviest_of).fold(heaviest_of(&straight), f64::max);
     looked.retain(|one| one.log_weight() > best - HOPELESS_LOG_UNITS);
-    for one in looked.iter_mut().filter(|one| !one.shape.is_sharp()) {
-        let (shape, heaviest) = (one.shape, heaviest - one.log_prior());
-        one.grid = if shape.is_bowed() {
-            finer(&Marginal::<K, Q>::shaped(points, prior, shape), &one.grid, heaviest, split)
+    for Looked { shape, grid } in &mut looked {
+        let shape = *shape;
+        let heaviest = heaviest - shape.probability.ln();
+        *grid = if shape.is_bowed() {
+            finer(&Marginal::<K, Q>::shaped(points, prior, shape), grid, heaviest, split)
         } else {
-            finer(&Marginal::<K, P>::shaped(points, prior, shape), &one.grid, heaviest, split)
+            finer(&Marginal::<K, P>::shaped(points, prior, shape), grid, heaviest, split)
         };
     }
+    looked.push(straight);
+    let draws = draw_all::<K, P, Q>(points, prior, &looked, rng);
+    Posterior { draws, odds_of_two_ramps: f64::NAN, sharp: sharp(&looked), log_evidence: total(&looked) }
 }
 
 /// From each shape as many draws as it is probable.
@@ -191,15 +160,14 @@ fn draw_all<const K: usize, const P: usize, const Q: usize>(
     points: &Points,
     prior: Prior,
     looked: &[Looked<K>],
-    all: usize,
     rng: &mut ChaCha8Rng,
 ) -> Vec<Draw> {
-    let total = log_total(looked);
+    let total = total(looked);
     let mut probability = 0.0;
-    let mut draws = Vec::with_capacity(all);
+    let mut draws = Vec::with_capacity(DRAWS);
     for one in looked {
         probability += (one.log_weight() - total).exp();
-        let count = ((probability * all as f64).round() as usize).saturating_sub(draws.len());
+        let count = ((probability * DRAWS as f64).round() as usize).saturating_sub(draws.len());
         draws.extend(if one.shape.is_bowed() {
             draw(&Marginal::<K, Q>::shaped(points, prior, one.shape), &one.grid, count, rng)
         } else {

@@ -109,39 +109,21 @@ pub struct FitResult {
     /// The vacuum curve.
     pub vacuum: VacuumOutcome,
     /// Over the speeds that the tachometer shows.
-    pub(super) draws: Drawn,
+    pub(super) draws: Vec<Draw>,
     /// Over true speeds; none where the tachometer's accuracy is not stated, and what it shows is taken for true.
-    pub(super) on_true_speeds: Option<Drawn>,
-}
-
-/// What is possible, as drawn.
-#[derive(Debug, Clone)]
-pub(super) struct Drawn {
-    /// Of the number of ramps that was found.
-    pub(super) found: Vec<Draw>,
-    /// Beside all of those, of the other number: a curve that may be either is known less well than its corners are, given their number.
-    other: Vec<Draw>,
-}
-
-impl Drawn {
-    fn curves(&self) -> impl Iterator<Item = &Curve> {
-        self.found.iter().chain(&self.other).map(|draw| &draw.curve)
-    }
+    pub(super) on_true_speeds: Option<Vec<Draw>>,
 }
 
 /// What is possible, as drawn from the readings, and what that is by the tachometer's accuracy.
 pub(super) struct AsDrawn {
-    shown: Drawn,
-    tachometer: Option<(Accuracy, Drawn)>,
+    shown: Vec<Draw>,
+    tachometer: Option<(Accuracy, Vec<Draw>)>,
 }
 
 impl AsDrawn {
-    pub(super) fn new(found: Vec<Draw>, other: Vec<Draw>, tachometer: Option<Accuracy>, rng: &mut ChaCha8Rng) -> Self {
-        let tachometer = tachometer.map(|accuracy| {
-            let [found, other] = [&found, &other].map(|draws| on_the_true_scale(draws, accuracy, rng));
-            (accuracy, Drawn { found, other })
-        });
-        Self { shown: Drawn { found, other }, tachometer }
+    pub(super) fn new(shown: Vec<Draw>, tachometer: Option<Accuracy>, rng: &mut ChaCha8Rng) -> Self {
+        let tachometer = tachometer.map(|accuracy| (accuracy, on_the_true_scale(&shown, accuracy, rng)));
+        Self { shown, tachometer }
     }
 }
 
@@ -152,18 +134,13 @@ impl FitResult {
     }
 
     /// Over true speeds, as far as they are known.
-    fn truly_drawn(&self) -> &Drawn {
-        self.on_true_speeds.as_ref().unwrap_or(&self.draws)
-    }
-
-    /// Those of the number of ramps that was found.
     pub(super) fn true_draws(&self) -> &[Draw] {
-        &self.truly_drawn().found
+        self.on_true_speeds.as_deref().unwrap_or(&self.draws)
     }
 
     /// The 95 % band of the hose-off curve at a speed in crank rpm, crank degrees before top dead centre.
     pub fn band_at(&self, crank_rpm: f64) -> Band {
-        self.band_of(self.truly_drawn(), crank_rpm)
+        self.band_of(self.true_draws(), crank_rpm)
     }
 
     /// The same at a speed that the tachometer shows: as much of it as readings can tell.
@@ -171,8 +148,8 @@ impl FitResult {
         self.band_of(&self.draws, crank_rpm)
     }
 
-    fn band_of(&self, drawn: &Drawn, crank_rpm: f64) -> Band {
-        let mut values: Vec<f64> = drawn.curves().map(|curve| curve.at(crank_rpm)).collect();
+    fn band_of(&self, draws: &[Draw], crank_rpm: f64) -> Band {
+        let mut values: Vec<f64> = draws.iter().map(|draw| draw.curve.at(crank_rpm)).collect();
         let (low, high) = interval(&mut values);
         Band { low, mid: self.found.at(crank_rpm), high }
     }
@@ -202,24 +179,23 @@ impl LeastSquares {
 pub(super) fn assemble(
     kept: &Points,
     found: LeastSquares,
-    AsDrawn { shown, tachometer }: AsDrawn,
+    AsDrawn { shown: draws, tachometer }: AsDrawn,
     (odds_of_two_ramps, sharp): (f64, f64),
     [misread, second_misread]: [Option<Misread>; 2],
     vacuum: VacuumOutcome,
 ) -> FitResult {
-    let draws = &shown.found;
     let breakpoints = found.curve.breakpoints().to_vec();
     let level_of = |index: usize| draws.iter().map(move |draw| draw.ramps.breakpoints()[index][1]);
     let speed_of = |at: usize, draws: &[Draw]| {
         Estimate::about(breakpoints[at][0], draws.iter().map(|draw| draw.ramps.breakpoints()[at][0]))
     };
     let speeds = |draws: &[Draw]| -> Vec<Estimate> { (0..breakpoints.len()).map(|at| speed_of(at, draws)).collect() };
-    let as_shown = speeds(draws);
-    let wide_corners = wide_corners(&found.curve, &as_shown, draws);
+    let as_shown = speeds(&draws);
+    let wide_corners = wide_corners(&found.curve, &as_shown, &draws);
     let (knots, by_tachometer, on_true_speeds) = match tachometer {
         Some((accuracy, draws)) => {
             let by = as_shown.into_iter().map(|shown| ByMeter::new(shown, accuracy)).collect();
-            (speeds(&draws.found), Some(by), Some(draws))
+            (speeds(&draws), Some(by), Some(draws))
         }
         None => (as_shown, None, None),
     };
@@ -249,12 +225,12 @@ pub(super) fn assemble(
         lowest: end_of_survey(
             &kept.x,
             |x| x,
-            share(draws, |draw| draw.ramps.breakpoints()[0][0] < kept.range().0 + NEAR_END),
+            share(&draws, |draw| draw.ramps.breakpoints()[0][0] < kept.range().0 + NEAR_END),
         ),
         highest: end_of_survey(
             &kept.x,
             |x| -x,
-            share(draws, |draw| draw.ramps.breakpoints()[last][0] > kept.range().1 - NEAR_END),
+            share(&draws, |draw| draw.ramps.breakpoints()[last][0] > kept.range().1 - NEAR_END),
         ),
         wide_corners,
         unsettled: unsettled(readings, scatter.value),
@@ -263,7 +239,7 @@ pub(super) fn assemble(
         knots,
         by_tachometer,
         levels,
-        draws: shown,
+        draws,
         on_true_speeds,
     }
 }

@@ -256,7 +256,7 @@ fn a_stated_accuracy_of_the_meters_is_carried_and_told_beside_the_readings() {
         assert!((by.within - 0.03 * plain.knots[at].value).abs() < 1e-9);
         assert!(stated.knots[at].low < by.as_shown.low && stated.knots[at].high > by.as_shown.high);
         let speeds = |draws: &[Draw]| draws.iter().map(|draw| draw.ramps.breakpoints()[at][0]).collect::<Vec<_>>();
-        adds_by_squares(&speeds(stated.true_draws()), &speeds(&stated.draws.found), by.within);
+        adds_by_squares(&speeds(stated.true_draws()), &speeds(&stated.draws), by.within);
     }
     assert_eq!(stated.levels, plain.levels);
     // On the ramp of 16 crank degrees in 1 000 crank rpm, 45 crank rpm are 0.7 crank degrees.

@@ -50,7 +50,7 @@ pub(super) fn of_misread(subject: Subject, suspect: Option<&Misread>, sound: &st
 /// Whether the advance moves at all, over the speeds read.
 pub(super) fn seized(fit: &FitResult) -> Finding {
     let (low, high) = (fit.lowest.speed, fit.highest.speed);
-    let rises: Vec<f64> = fit.draws.found.iter().map(|draw| draw.curve.at(high) - draw.curve.at(low)).collect();
+    let rises: Vec<f64> = fit.draws.iter().map(|draw| draw.curve.at(high) - draw.curve.at(low)).collect();
     let probability = share(&rises, |rise| rise.abs() < NO_ADVANCE);
     let rise = Estimate::about(fit.found.at(high) - fit.found.at(low), rises.iter().copied());
     let change = interval(&rise, 1, "crank degrees");
@@ -98,11 +98,11 @@ pub(super) fn sticking(fit: &FitResult) -> Finding {
                     .to_owned(),
         };
     }
-    let count = fit.draws.found.len() as f64;
-    let mean = fit.draws.found.iter().map(|draw| draw.up_down).sum::<f64>() / count;
-    let variance = fit.draws.found.iter().map(|draw| (draw.up_down - mean).powi(2)).sum::<f64>() / count;
+    let count = fit.draws.len() as f64;
+    let mean = fit.draws.iter().map(|draw| draw.up_down).sum::<f64>() / count;
+    let variance = fit.draws.iter().map(|draw| (draw.up_down - mean).powi(2)).sum::<f64>() / count;
     let ratio = mean / variance.sqrt();
-    let matters = share(&fit.draws.found, |draw| draw.up_down > STICKING_SOUND);
+    let matters = share(&fit.draws, |draw| draw.up_down > STICKING_SOUND);
     let difference = interval(&fit.up_down, 1, "crank degrees");
     let (answer, sentence) = if ratio > STICKING && mean >= STICKING_MATTERS {
         (
