@@ -73,14 +73,7 @@ pub fn run(arguments: &BeginArguments, terminal: &mut Terminal) -> Result<Exit, 
 
 /// The one sheet of a folder.
 fn sheet_of(folder: &Path) -> Result<PathBuf, Failure> {
-    let mut sheets: Vec<PathBuf> = std::fs::read_dir(folder)?
-        .filter_map(Result::ok)
-        .map(|entry| entry.path())
-        .filter(|path| path.extension().is_some_and(|end| end == "toml"))
-        .filter(|path| sheet::read_text(path).is_ok_and(|text| text.contains("bobweight_sheet")))
-        .collect();
-    sheets.sort();
-    match sheets.as_slice() {
+    match sheet::sheets_in(folder)?.as_slice() {
         [] => Ok(folder.join(SHEET)),
         [one] => Ok(one.clone()),
         [first, second, ..] => {

@@ -12,6 +12,7 @@ use crate::distributor::readings::{self, Readings};
 use crate::distributor::survey::Survey;
 use crate::files::bounded::{self, LARGEST_RESULT_MB};
 use crate::files::digest::digest;
+use crate::files::listed::{ending_in, name_of};
 use crate::proof::light;
 use crate::record::Record;
 use crate::record::check::CheckResult;
@@ -21,7 +22,6 @@ use crate::record::ignition::Curve;
 use crate::sheet::{self, Settings, Sheet, SheetError};
 use bobweight::AdvanceModel;
 use miette::Diagnostic;
-use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
@@ -99,25 +99,26 @@ pub struct KeptResult {
 /// A folder that cannot be read or holds nothing of the job, several sheets of which none was named, a named sheet that is not there, a sheet
 /// that is wrong.
 pub fn read_folder(folder: &Path, chosen: Option<&Path>) -> Result<EngineFolder, FolderOrSheet> {
-    let paths = plain_files(folder)?;
-    let name_of = |path: &Path| path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    let ending = |path: &&PathBuf, wanted: &str| path.extension().and_then(OsStr::to_str) == Some(wanted);
-    let sheets: Vec<&PathBuf> = paths.iter().filter(|path| ending(path, "toml") && is_a_sheet(path)).collect();
+    let unread = |cause| FolderError {
+        what: format!("{}: the folder cannot be read: {cause}", folder.display()),
+        help: "name a folder that you may read".to_owned(),
+    };
+    let sheets = sheet::sheets_in(folder).map_err(unread)?;
     let sheet_path = the_sheet(folder, &sheets, chosen)?;
     let sheet = sheet_path.map(|path| sheet::read(path)).transpose()?;
     let sheet_file = sheet_path.map_or_else(String::new, |path| name_of(path));
-    let other_sheets: Vec<&PathBuf> = sheets.into_iter().filter(|path| Some(*path) != sheet_path).collect();
-    let tables: Vec<&PathBuf> = paths.iter().filter(|path| ending(path, "csv")).collect();
+    let other_sheets: Vec<&PathBuf> = sheets.iter().filter(|path| Some(*path) != sheet_path).collect();
+    let mut tables = ending_in(folder, "csv").map_err(unread)?;
+    tables.retain(|path| readings::read(path).is_ok());
     let readings = readings_of(sheet.as_ref(), &sheet_file, &tables).map_err(|why| without_folder(folder, &why));
-    let mut other_readings: Vec<String> =
-        tables.iter().filter(|path| readings::read(path).is_ok()).map(|path| name_of(path)).collect();
+    let mut other_readings: Vec<String> = tables.iter().map(|path| name_of(path)).collect();
     if let Ok(found) = &readings {
         other_readings.retain(|name| *name != found.name);
     }
     let (mut results, mut refused) = (Vec::new(), Vec::new());
-    for path in paths.iter().filter(|path| ending(path, "json")) {
-        let file = name_of(path);
-        match result_at(path, &file) {
+    for path in ending_in(folder, "json").map_err(unread)? {
+        let file = name_of(&path);
+        match result_at(&path, &file) {
             Ok(result) => results.push(result),
             Err(RecordError { is_ours: false, .. }) => {}
             Err(RecordError { what, .. }) => refused.push((file, what)),
@@ -172,32 +173,16 @@ pub enum FolderOrSheet {
     Sheet(#[from] SheetError),
 }
 
-fn plain_files(folder: &Path) -> Result<Vec<PathBuf>, FolderError> {
-    let entries = std::fs::read_dir(folder).map_err(|cause| FolderError {
-        what: format!("{}: the folder cannot be read: {cause}", folder.display()),
-        help: "name a folder that you may read".to_owned(),
-    })?;
-    let mut paths: Vec<PathBuf> =
-        entries.filter_map(Result::ok).map(|entry| entry.path()).filter(|path| path.is_file()).collect();
-    paths.sort();
-    Ok(paths)
-}
-
-fn is_a_sheet(path: &Path) -> bool {
-    sheet::read_text(path).is_ok_and(|text| text.contains("bobweight_sheet"))
-}
-
 /// The one sheet, or the one that was named.
 fn the_sheet<'a>(
     folder: &Path,
-    sheets: &[&'a PathBuf],
+    sheets: &'a [PathBuf],
     chosen: Option<&Path>,
 ) -> Result<Option<&'a PathBuf>, FolderError> {
-    let names: Vec<String> =
-        sheets.iter().map(|path| path.file_name().unwrap_or_default().to_string_lossy().into_owned()).collect();
+    let names: Vec<String> = sheets.iter().map(|path| name_of(path)).collect();
     if let Some(chosen) = chosen {
-        let named = |path: &&&PathBuf| path.as_path() == chosen || path.file_name() == Some(chosen.as_os_str());
-        return sheets.iter().find(named).map(|path| Some(*path)).ok_or_else(|| FolderError {
+        let named = |path: &&PathBuf| path.as_path() == chosen || path.file_name() == Some(chosen.as_os_str());
+        return sheets.iter().find(named).map(Some).ok_or_else(|| FolderError {
             what: format!("{}: no such sheet lies in {}", chosen.display(), folder.display()),
             help: match names.as_slice() {
                 [] => "there is none; leave the option out".to_owned(),
@@ -207,7 +192,7 @@ fn the_sheet<'a>(
     }
     match sheets {
         [] => Ok(None),
-        [one] => Ok(Some(*one)),
+        [one] => Ok(Some(one)),
         _ => Err(FolderError {
             what: format!("{}: it holds {} sheets, {}", folder.display(), sheets.len(), names.join(", ")),
             help: format!("say of which, such as `--sheet {}`", names[0]),
@@ -215,15 +200,14 @@ fn the_sheet<'a>(
     }
 }
 
-/// The readings that the sheet names; without a sheet the only ones of the folder that are of an old distributor.
-fn readings_of(sheet: Option<&Sheet>, sheet_file: &str, tables: &[&PathBuf]) -> Result<FoundReadings, String> {
-    let of_the_old_one = |path: &&&PathBuf| {
+/// The readings that the sheet names; without a sheet the only ones of the folder that are of an old distributor, of the `tables` that are readings.
+fn readings_of(sheet: Option<&Sheet>, sheet_file: &str, tables: &[PathBuf]) -> Result<FoundReadings, String> {
+    let of_the_old_one = |path: &&PathBuf| {
         let old = |bytes: &[u8]| !String::from_utf8_lossy(bytes).starts_with(light::FIRST_LINE);
-        readings::read(path).is_ok() && readings::bytes_of(path).is_ok_and(|bytes| old(&bytes))
+        readings::bytes_of(path).is_ok_and(|bytes| old(&bytes))
     };
-    let old: Vec<&&PathBuf> = tables.iter().filter(of_the_old_one).collect();
-    let names: Vec<String> =
-        old.iter().map(|path| path.file_name().unwrap_or_default().to_string_lossy().into_owned()).collect();
+    let old: Vec<&PathBuf> = tables.iter().filter(of_the_old_one).collect();
+    let names: Vec<String> = old.iter().map(|path| name_of(path)).collect();
     let survey = "No readings of an old distributor lie here: `bobweight survey --out readings.csv` takes them";
     let path = match sheet {
         Some(sheet) if sheet.readings.value().is_some() => sheet.readings_path().map_err(|error| in_words(&error))?,
@@ -239,7 +223,7 @@ fn readings_of(sheet: Option<&Sheet>, sheet_file: &str, tables: &[&PathBuf]) -> 
         }
         None => match old.as_slice() {
             [] => return Err(format!("{survey}.")),
-            [one] => (**one).clone(),
+            [one] => (*one).clone(),
             _ => {
                 return Err(format!(
                     "Several readings lie here ({}), and no sheet says which counts: `bobweight fit {} --new-sheet engine.toml` makes a \
@@ -250,7 +234,7 @@ fn readings_of(sheet: Option<&Sheet>, sheet_file: &str, tables: &[&PathBuf]) -> 
             }
         },
     };
-    let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let name = name_of(&path);
     let read = || {
         let bytes = readings::bytes_of(&path)?;
         let readings = readings::parse(&name, &bytes)?;

@@ -2,9 +2,10 @@
 
 use super::{FileError, Sheet, SheetError, parse};
 use crate::files::bounded::{self, LARGEST_TEXT_MB};
+use crate::files::listed::ending_in;
 use crate::files::whole;
-use std::io::{Error, ErrorKind};
-use std::path::Path;
+use std::io::{self, Error, ErrorKind};
+use std::path::{Path, PathBuf};
 
 /// Reads the sheet that lies at `path`.
 ///
@@ -12,6 +13,15 @@ use std::path::Path;
 /// A file that cannot be read, and everything that [`parse`] refuses.
 pub fn read(path: &Path) -> Result<Sheet, SheetError> {
     parse(&path.display().to_string(), &read_text(path)?)
+}
+
+/// The sheets among the plain files of a folder, by name; a sheet that does not read as one is there too.
+///
+/// # Errors
+/// A folder that cannot be read.
+pub fn sheets_in(folder: &Path) -> io::Result<Vec<PathBuf>> {
+    let is_a_sheet = |path: &PathBuf| read_text(path).is_ok_and(|text| text.contains("bobweight_sheet"));
+    Ok(ending_in(folder, "toml")?.into_iter().filter(is_a_sheet).collect())
 }
 
 /// The text of the sheet at `path`.

@@ -48,7 +48,7 @@ pub use engine_settings::engine_settings;
 pub(crate) use error::FileError;
 pub use error::SheetError;
 pub use file::read;
-pub(crate) use file::{read_text, refuse_existing, replace, write_new};
+pub(crate) use file::{read_text, refuse_existing, replace, sheets_in, write_new};
 pub use found::{Changed, Choice, choose, with_found};
 pub(crate) use found::{new_sheet, with_readings};
 pub use guide::{Form, GUIDES, Guide, Presumed, Reckoned, guide};

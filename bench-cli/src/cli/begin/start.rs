@@ -9,6 +9,7 @@ use crate::cli::fit::{self, ChooseArgument, FitArguments};
 use crate::cli::survey::{self, SurveyArguments};
 use crate::cli::terminal::Terminal;
 use crate::distributor::readings;
+use crate::files::listed::ending_in;
 use crate::proof::begin::{Stage, wanted};
 use crate::sheet::{self, Start, begun};
 use std::path::{Path, PathBuf};
@@ -78,18 +79,12 @@ fn write(folder: &Path, path: &Path, text: Option<&str>, start: Start) -> Result
 
 /// Makes a curve of readings and chooses it.
 fn fitted(folder: &Path, path: &Path, terminal: &mut Terminal) -> Result<bool, Failure> {
-    let mut found: Vec<PathBuf> = std::fs::read_dir(folder)?
-        .filter_map(Result::ok)
-        .map(|entry| entry.path())
-        .filter(|file| file.extension().is_some_and(|end| end == "csv") && readings::read(file).is_ok())
-        .collect();
-    found.sort();
+    let first = ending_in(folder, "csv")?.into_iter().find(|file| readings::read(file).is_ok());
     writeln!(terminal.err)?;
-    let which = match found.first() {
+    let which = match &first {
         Some(first) => format!("  which file? (an empty line: {}):", first.display()),
         None => "  which file, with columns such as hose, crank_rpm, crank_degrees:".to_owned(),
     };
-    let first = found.first().cloned();
     let read = |typed: &str| {
         let file = if typed.is_empty() { first.clone().ok_or("type the file's name")? } else { PathBuf::from(typed) };
         let beside = folder.join(&file);

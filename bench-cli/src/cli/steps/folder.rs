@@ -2,6 +2,7 @@
 
 use crate::curve::check::limits_outcome;
 use crate::distributor::readings;
+use crate::files::listed::{ending_in, name_of};
 use crate::proof::first_start::first_start;
 use crate::record::Record;
 use crate::record::verdict::Verdict;
@@ -61,32 +62,27 @@ enum Proof {
 
 /// Looks at every file of a folder, by name. What is none of the job's is passed over.
 pub(super) fn look(folder: &Path) -> Found {
-    let mut found = Found::default();
-    let Ok(entries) = std::fs::read_dir(folder) else { return found };
-    let mut paths: Vec<_> =
-        entries.filter_map(Result::ok).map(|entry| entry.path()).filter(|path| path.is_file()).collect();
-    paths.sort();
-    for path in paths {
-        let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-        match path.extension().and_then(std::ffi::OsStr::to_str) {
-            Some("csv") if readings::read(&path).is_ok() => found.readings.push(name),
-            Some("toml") => found.sheets.extend(sheet_at(&path, name)),
-            Some("json") => match saved::read(&path) {
-                Ok(record) => found.results.extend(proof_of(record, &path, name)),
-                Err(RecordError { is_ours: false, .. }) => {}
-                Err(RecordError { what, .. }) => found.refused.push((name, what)),
-            },
-            _ => {}
+    let ending = |ending| ending_in(folder, ending).unwrap_or_default();
+    let readings = ending("csv").into_iter().filter(|path| readings::read(path).is_ok());
+    let sheets = sheet::sheets_in(folder).unwrap_or_default();
+    let mut found = Found {
+        readings: readings.map(|path| name_of(&path)).collect(),
+        sheets: sheets.iter().filter_map(|path| sheet_at(path)).collect(),
+        ..Found::default()
+    };
+    for path in ending("json") {
+        match saved::read(&path) {
+            Ok(record) => found.results.extend(proof_of(record, &path)),
+            Err(RecordError { is_ours: false, .. }) => {}
+            Err(RecordError { what, .. }) => found.refused.push((name_of(&path), what)),
         }
     }
     found
 }
 
-fn sheet_at(path: &Path, name: String) -> Option<FoundSheet> {
+fn sheet_at(path: &Path) -> Option<FoundSheet> {
+    let name = name_of(path);
     let text = sheet::read_text(path).ok()?;
-    if !text.contains("bobweight_sheet") {
-        return None;
-    }
     let read = sheet::parse(&name, &text);
     let readings = read.as_ref().ok().and_then(|sheet: &Sheet| sheet.readings.value().cloned());
     let limits_kept = read.as_ref().is_ok_and(limits_kept);
@@ -124,7 +120,7 @@ fn whole(sheet: &Sheet) -> Result<Settings, SheetError> {
 }
 
 /// What a result proves; nothing where it proves nothing.
-fn proof_of(record: Record, path: &Path, name: String) -> Option<FoundResult> {
+fn proof_of(record: Record, path: &Path) -> Option<FoundResult> {
     let (proof, verdict) = match &record {
         Record::Bench(result) if result.is_simulated() => (Proof::Simulated, result.verdict),
         Record::Bench(result) => (Proof::Box, result.verdict),
@@ -138,7 +134,7 @@ fn proof_of(record: Record, path: &Path, name: String) -> Option<FoundResult> {
         | Record::Trials(_) => return None,
     };
     let saved = path.metadata().and_then(|found| found.modified()).unwrap_or(SystemTime::UNIX_EPOCH);
-    Some(FoundResult { name, proof, verdict, record, saved })
+    Some(FoundResult { name: name_of(path), proof, verdict, record, saved })
 }
 
 impl FoundSheet {
