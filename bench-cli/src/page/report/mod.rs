@@ -124,10 +124,23 @@ pub fn render(sources: &[Source], engine: Option<&EngineFacts>, cautions: &[&str
         html.list(source.statements.iter().chain(remarks));
         html.list(&result.limits.statements);
     }
+    ending(&mut html, sources, (bench, light), engine, cautions);
+    digests(&mut html, sources);
+    Html::whole(&format!("{name}: report"), &html)
+}
+
+/// What every page ends with: other results, what nobody has proven, what to do, what can hurt, the card, and the bench in figures.
+fn ending(
+    html: &mut Html,
+    sources: &[Source],
+    (bench, light): (Option<Newest<BenchResult>>, Option<Newest<LightResult>>),
+    engine: Option<&EngineFacts>,
+    cautions: &[&str],
+) {
     for source in sources {
-        others::section(&mut html, &source.record);
+        others::section(html, &source.record);
     }
-    not_proven(&mut html, bench.map(|newest| newest.result), light.map(|newest| newest.result));
+    not_proven(html, bench.map(|newest| newest.result), light.map(|newest| newest.result));
     html.heading(2, "What to do next");
     html.list(next_steps(bench, light));
     html.heading(2, "Cautions");
@@ -139,14 +152,12 @@ pub fn render(sources: &[Source], engine: Option<&EngineFacts>, cautions: &[&str
                 && newest.result.verdict == Verdict::Pass
                 && !newest.result.on_bench
         });
-        engine::card(&mut html, engine.sheet, model, start, saved, proven);
+        engine::card(html, engine.sheet, model, start, saved, proven);
     }
     if let Some(Newest { result, .. }) = bench.filter(|newest| !newest.result.test_points.is_empty()) {
         html.heading(2, "The bench in figures");
-        bench::test_points(&mut html, result);
+        bench::test_points(html, result);
     }
-    digests(&mut html, sources);
-    Html::whole(&format!("{name}: report"), &html)
 }
 
 /// The last result of a kind, its file, and the one before it.

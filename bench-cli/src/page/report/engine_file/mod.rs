@@ -2,6 +2,7 @@
 
 mod cap;
 mod coil;
+mod curves;
 mod errors;
 mod hoses;
 mod pickup;
@@ -11,14 +12,13 @@ mod timing;
 mod vacuum;
 
 use super::page::Html;
-use super::{EngineFacts, Newest, Source, bench, digests, engine, light, newest, next_steps, not_proven, others};
+use super::{EngineFacts, Newest, Source, bench, digests, ending, light, newest};
 use crate::record::Record;
 use crate::record::bench::BenchResult;
 use crate::record::check::CheckResult;
 use crate::record::figures::FiguresResult;
 use crate::record::light::LightResult;
 use crate::record::sparks::SparksResult;
-use crate::record::verdict::Verdict;
 use crate::saved::Freshness;
 use crate::saved::folder::{EngineFolder, FoundReadings, KeptResult};
 use crate::sheet::{Recorded, Sheet};
@@ -65,23 +65,7 @@ pub fn render(folder: &EngineFolder, engine: Option<&EngineFacts>, cautions: &[&
         html.heading(2, "The timing light");
         light::section(&mut html, "light", result, before);
     }
-    for source in &file.now {
-        others::section(&mut html, &source.record);
-    }
-    not_proven(&mut html, bench.map(|newest| newest.result), light.map(|newest| newest.result));
-    html.heading(2, "What to do next");
-    html.list(next_steps(bench, light));
-    html.heading(2, "Cautions");
-    html.list(cautions);
-    if let Some((engine, (model, start))) = engine.and_then(|engine| Some((engine, engine.card.as_ref()?))) {
-        let saved = file.now.last().map_or("", |source| source.saved.as_str());
-        let proven = light.is_some_and(|newest| newest.result.verdict == Verdict::Pass && !newest.result.on_bench);
-        engine::card(&mut html, engine.sheet, model, start, saved, proven);
-    }
-    if let Some(Newest { result, .. }) = bench.filter(|newest| !newest.result.test_points.is_empty()) {
-        html.heading(2, "The bench in figures");
-        bench::test_points(&mut html, result);
-    }
+    ending(&mut html, &file.now, (bench, light), engine, cautions);
     readings_in_figures(&mut html, &file);
     digests(&mut html, &file.now);
     if let Some(sheet) = file.sheet {

@@ -1,17 +1,14 @@
 //! Timing over speed without vacuum: the readings, the found, the book's and the chosen curve.
 
+use super::curves::{Curves, band_between, between, mark_of, rows_of};
 use super::{EngineFile, FoundReadings};
-use crate::distributor::fit::Curve;
-use crate::distributor::readings::{Reading, SpeedWas};
-use crate::page::report::chart::{Axis, Chart, Frame, Mark};
+use crate::distributor::fit::{Curve, FitResult};
+use crate::page::report::chart::{Axis, Chart, Frame};
 use crate::page::report::page::Html;
 use crate::quantity::of_core::{crank_degrees, rpm_of};
 use crate::sheet::Recorded;
 use crate::words::number::{fixed, whole};
 use bobweight::{AdvanceModel, Limit, Phase};
-
-/// Places at which the band of a found curve is worked out.
-const STEPS: u32 = 100;
 
 /// The section.
 pub fn section(html: &mut Html, file: &EngineFile) {
@@ -31,15 +28,6 @@ pub fn section(html: &mut Html, file: &EngineFile) {
     }
     for sentence in &drawn.missing {
         html.marked("missing", sentence);
-    }
-}
-
-/// How a reading is marked.
-pub fn mark_of(reading: &Reading) -> Mark {
-    match reading.speed_was {
-        SpeedWas::Rising => Mark::Rising,
-        SpeedWas::Falling => Mark::Falling,
-        SpeedWas::Steady => Mark::Square,
     }
 }
 
@@ -92,14 +80,23 @@ impl<'a> Drawn<'a> {
         self.chosen.is_empty() && self.book.is_empty() && self.readings.is_none() && self.recorded.is_none()
     }
 
-    /// The found curve: as the readings give it now, or as the sheet keeps it where there are none to ask.
-    fn found(&self) -> Vec<[f64; 2]> {
-        if let Some(fit) = self.readings.and_then(|readings| readings.fit.as_ref().ok()) {
-            let (low, high) = (fit.lowest.speed, fit.highest.speed);
-            let bends = fit.found.breakpoints().iter().map(|point| point[0]).filter(|x| (low..=high).contains(x));
-            return std::iter::once(low).chain(bends).chain([high]).map(|x| [x, fit.found.at(x)]).collect();
-        }
-        recorded_points(self.recorded)
+    /// What the readings give now.
+    fn fit(&self) -> Option<&FitResult> {
+        self.readings.and_then(|readings| readings.fit.as_deref().ok())
+    }
+
+    fn curves(&self) -> Curves<'_> {
+        let read = self.readings.into_iter().flat_map(|found| found.readings.hose_off());
+        // As the readings give it now, or as the sheet keeps it where there are none to ask.
+        let (found, band) = match self.fit() {
+            Some(fit) => {
+                let range = (fit.lowest.speed, fit.highest.speed);
+                (between(&fit.found, range), band_between(range, |speed| fit.band_at(speed)))
+            }
+            None => (recorded_points(self.recorded), Vec::new()),
+        };
+        let read = read.map(|reading| ([reading.crank_rpm, reading.crank_degrees], mark_of(reading))).collect();
+        Curves { chosen: &self.chosen, found, band, book: &self.book, read }
     }
 
     fn in_words(&self) -> String {
@@ -116,104 +113,38 @@ impl<'a> Drawn<'a> {
         said.join(" ")
     }
 
-    fn description(&self) -> String {
-        let said = |name: &str, points: &[[f64; 2]]| {
-            let each: Vec<String> =
-                points.iter().map(|[rpm, at]| format!("{} at {} crank rpm", fixed(*at, 1), whole(*rpm))).collect();
-            (!each.is_empty()).then(|| format!("{name}: {}.", each.join(", ")))
-        };
-        [said("Chosen", &self.chosen), said("Found", &self.found()), said("The book", &self.book)]
-            .into_iter()
-            .flatten()
-            .collect::<Vec<_>>()
-            .join(" ")
-    }
-
     fn chart(&self) -> String {
-        let found = self.found();
-        let read: Vec<&Reading> = self.readings.map(|found| found.readings.hose_off().collect()).unwrap_or_default();
-        let heights = self.chosen.iter().chain(&self.book).chain(&found).map(|point| point[1]);
-        let heights = heights.chain(read.iter().map(|reading| reading.crank_degrees)).chain(self.limit).chain([0.0]);
-        let fit = self.readings.and_then(|readings| readings.fit.as_ref().ok());
-        let rows = [
-            !self.chosen.is_empty(),
-            !found.is_empty(),
-            fit.is_some(),
-            !self.book.is_empty(),
-            !read.is_empty(),
-            self.limit.is_some(),
-        ];
-        let rows: u8 = rows.into_iter().map(u8::from).sum();
+        let curves = self.curves();
         let mut chart = Chart::new(
-            Frame::narrow(rows),
+            Frame::narrow(curves.lines_of_key() + u8::from(self.limit.is_some())),
             "timing",
             "Timing over speed, without vacuum",
-            &self.description(),
+            &curves.description(|rpm| format!("{} crank rpm", whole(rpm))),
             Axis::over("crank rpm", [0.0, self.farthest]),
-            Axis::over("crank degrees BTDC", heights),
+            Axis::over("crank degrees BTDC", curves.heights().chain(self.limit).chain([0.0])),
         );
-        if let Some(fit) = fit {
-            let (low, high) = (fit.lowest.speed, fit.highest.speed);
-            let at = |step: u32| low + (high - low) * f64::from(step) / f64::from(STEPS);
-            let bands: Vec<_> = (0..=STEPS).map(|step| (at(step), fit.band_at(at(step)))).collect();
-            let side = |end: fn(&crate::distributor::fit::Band) -> f64| {
-                bands.iter().map(|(x, band)| [*x, end(band)]).collect::<Vec<_>>()
-            };
-            chart.band(&side(|band| band.low), &side(|band| band.high), "band found");
-        }
+        curves.draw_band(&mut chart);
         if let Some(limit) = self.limit {
             chart.line_of(&[[0.0, limit], [self.farthest, limit]], "line limit");
         }
-        for (points, class) in [(&self.book, "line book"), (&found, "line found"), (&self.chosen, "line chosen")] {
-            if !points.is_empty() {
-                chart.line_of(points, class);
-            }
-        }
-        for reading in &read {
-            chart.mark([reading.crank_rpm, reading.crank_degrees], 0.0, mark_of(reading), true);
-        }
-        self.key(&mut chart, !found.is_empty(), fit.is_some(), !read.is_empty());
-        chart.into_text()
-    }
-
-    fn key(&self, chart: &mut Chart, found: bool, band: bool, read: bool) {
-        if !self.chosen.is_empty() {
-            chart.key_of_line("line chosen", "chosen: what the ignition gives");
-        }
-        if found {
-            chart.key_of_line("line found", "found in the old distributor");
-        }
-        if band {
-            chart.key_of_band("band found", "where it lies, with 95 % probability");
-        }
-        if !self.book.is_empty() {
-            chart.key_of_line("line book", "the book's");
-        }
-        if read {
-            let marks = [(Mark::Rising, true), (Mark::Falling, true), (Mark::Square, true)];
-            chart.key_of_marks(&marks, "read: speed rising, falling, held");
-        }
+        curves.draw(&mut chart);
+        curves.key(&mut chart, "chosen: what the ignition gives", "found in the old distributor");
         if self.limit.is_some() {
             chart.key_of_line("line limit", "your limit without vacuum");
         }
+        chart.into_text()
     }
 
     fn rows(&self) -> Vec<Vec<String>> {
-        let plain = |curve: &str, points: &[[f64; 2]]| {
-            points
-                .iter()
-                .map(|[x, y]| [curve.to_owned(), whole(*x), fixed(*y, 1), "-".to_owned()].to_vec())
-                .collect::<Vec<_>>()
-        };
-        let mut rows = plain("chosen", &self.chosen);
-        match self.readings.and_then(|readings| readings.fit.as_ref().ok()) {
+        let mut rows = rows_of("chosen", &self.chosen, whole);
+        match self.fit() {
             Some(fit) => rows.extend(fit.knots.iter().zip(&fit.levels).map(|(knot, level)| {
                 let range = format!("{} to {}", fixed(level.low, 1), fixed(level.high, 1));
                 ["found".to_owned(), whole(knot.value), fixed(level.value, 1), range].to_vec()
             })),
-            None => rows.extend(plain("found", &recorded_points(self.recorded))),
+            None => rows.extend(rows_of("found", &recorded_points(self.recorded), whole)),
         }
-        rows.extend(plain("book", &self.book));
+        rows.extend(rows_of("book", &self.book, whole));
         if let Some(limit) = self.limit {
             rows.push(["limit".to_owned(), "all".to_owned(), fixed(limit, 1), "-".to_owned()].to_vec());
         }

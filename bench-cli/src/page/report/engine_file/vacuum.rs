@@ -1,10 +1,10 @@
 //! What the vacuum adds: the readings with the hose on, the found, the book's and the chosen curve.
 
 use super::EngineFile;
-use super::timing::mark_of;
+use super::curves::{Curves, band_between, between, mark_of, rows_of};
 use crate::distributor::fit::{Estimate, VacuumFit, VacuumOutcome};
 use crate::distributor::readings::Reading;
-use crate::page::report::chart::{Axis, Chart, Frame, Mark};
+use crate::page::report::chart::{Axis, Chart, Frame};
 use crate::page::report::page::Html;
 use crate::quantity::of_core::{crank_degrees, kpa_of};
 use crate::quantity::units::KPA_PER_INHG;
@@ -12,9 +12,6 @@ use crate::sheet::{Recorded, VacuumSource};
 use crate::words::number::fixed;
 use bobweight::AdvanceModel;
 use std::fmt::Write as _;
-
-/// Places at which the band of a found curve is worked out.
-const STEPS: u32 = 100;
 
 /// The section.
 pub fn section(html: &mut Html, file: &EngineFile) {
@@ -100,11 +97,14 @@ impl<'a> Drawn<'a> {
         self.chosen.is_empty() && self.book.is_empty() && self.recorded.is_empty() && self.fit.is_none()
     }
 
-    fn found(&self) -> Vec<[f64; 2]> {
-        let Some(fit) = self.fit else { return self.recorded.clone() };
-        let (low, high) = fit.read_kpa;
-        let bends = fit.found.breakpoints().iter().map(|point| point[0]).filter(|x| (low..=high).contains(x));
-        std::iter::once(low).chain(bends).chain([high]).map(|x| [x, fit.found.at(x)]).collect()
+    fn curves(&self) -> Curves<'_> {
+        let (found, band) = match self.fit {
+            Some(fit) => (between(&fit.found, fit.read_kpa), band_between(fit.read_kpa, |kpa| fit.band_at(kpa))),
+            None => (self.recorded.clone(), Vec::new()),
+        };
+        let at =
+            |(reading, added): &(&Reading, f64)| ([reading.depression_kpa.unwrap_or(0.0), *added], mark_of(reading));
+        Curves { chosen: &self.chosen, found, band, book: &self.book, read: self.read.iter().map(at).collect() }
     }
 
     fn in_words(&self) -> String {
@@ -124,86 +124,26 @@ impl<'a> Drawn<'a> {
         said
     }
 
-    fn description(&self) -> String {
-        let said = |name: &str, points: &[[f64; 2]]| {
-            let each: Vec<String> = points
-                .iter()
-                .map(|[kpa, at]| format!("{} at {} kPa depression", fixed(*at, 1), fixed(*kpa, 1)))
-                .collect();
-            (!each.is_empty()).then(|| format!("{name}: {}.", each.join(", ")))
-        };
-        [said("Chosen", &self.chosen), said("Found", &self.found()), said("The book", &self.book)]
-            .into_iter()
-            .flatten()
-            .collect::<Vec<_>>()
-            .join(" ")
-    }
-
     fn chart(&self) -> String {
-        let found = self.found();
-        let heights = self.chosen.iter().chain(&self.book).chain(&found).map(|point| point[1]);
-        let heights = heights.chain(self.read.iter().map(|(_, added)| *added)).chain([0.0]);
-        let rows = [
-            !self.chosen.is_empty(),
-            !found.is_empty(),
-            self.fit.is_some(),
-            !self.book.is_empty(),
-            !self.read.is_empty(),
-        ];
-        let rows: u8 = rows.into_iter().map(u8::from).sum();
+        let curves = self.curves();
         let mut chart = Chart::new(
-            Frame::narrow(rows).with_axis_above(),
+            Frame::narrow(curves.lines_of_key()).with_axis_above(),
             "vacuum-curves",
             "What the vacuum adds",
-            &self.description(),
+            &curves.description(|kpa| format!("{} kPa depression", fixed(kpa, 1))),
             Axis::over("kPa depression", [0.0, self.farthest]),
-            Axis::over("crank degrees added", heights),
+            Axis::over("crank degrees added", curves.heights().chain([0.0])),
         );
         chart.axis_above("inHg depression", KPA_PER_INHG);
-        if let Some(fit) = self.fit {
-            let (low, high) = fit.read_kpa;
-            let at = |step: u32| low + (high - low) * f64::from(step) / f64::from(STEPS);
-            let bands: Vec<_> = (0..=STEPS).map(|step| (at(step), fit.band_at(at(step)))).collect();
-            let below: Vec<_> = bands.iter().map(|(x, band)| [*x, band.low]).collect();
-            let above: Vec<_> = bands.iter().map(|(x, band)| [*x, band.high]).collect();
-            chart.band(&below, &above, "band found");
-        }
-        for (points, class) in [(&self.book, "line book"), (&found, "line found"), (&self.chosen, "line chosen")] {
-            if !points.is_empty() {
-                chart.line_of(points, class);
-            }
-        }
-        for (reading, added) in &self.read {
-            chart.mark([reading.depression_kpa.unwrap_or(0.0), *added], 0.0, mark_of(reading), true);
-        }
-        if !self.chosen.is_empty() {
-            chart.key_of_line("line chosen", "chosen: what the ignition adds");
-        }
-        if !found.is_empty() {
-            chart.key_of_line("line found", "found in the old vacuum unit");
-        }
-        if self.fit.is_some() {
-            chart.key_of_band("band found", "where it lies, with 95 % probability");
-        }
-        if !self.book.is_empty() {
-            chart.key_of_line("line book", "the book's");
-        }
-        if !self.read.is_empty() {
-            let marks = [(Mark::Rising, true), (Mark::Falling, true), (Mark::Square, true)];
-            chart.key_of_marks(&marks, "read: speed rising, falling, held");
-        }
+        curves.draw_band(&mut chart);
+        curves.draw(&mut chart);
+        curves.key(&mut chart, "chosen: what the ignition adds", "found in the old vacuum unit");
         chart.into_text()
     }
 
     fn rows(&self) -> Vec<Vec<String>> {
         let depth = |kpa: f64| format!("{} ({})", fixed(kpa, 1), fixed(kpa / KPA_PER_INHG, 1));
-        let plain = |curve: &str, points: &[[f64; 2]]| {
-            points
-                .iter()
-                .map(|[x, y]| [curve.to_owned(), depth(*x), fixed(*y, 1), "-".to_owned()].to_vec())
-                .collect::<Vec<_>>()
-        };
-        let mut rows = plain("chosen", &self.chosen);
+        let mut rows = rows_of("chosen", &self.chosen, depth);
         match self.fit {
             Some(fit) => {
                 let range = |of: &Estimate| format!("{} to {}", fixed(of.low, 1), fixed(of.high, 1));
@@ -213,9 +153,9 @@ impl<'a> Drawn<'a> {
                 rows.push(vec![all_in, depth(fit.full.value), fixed(fit.greatest.value, 1), kpa(&fit.full)]);
                 rows.push(vec![whole, "-".to_owned(), fixed(fit.greatest.value, 1), range(&fit.greatest)]);
             }
-            None => rows.extend(plain("found", &self.recorded)),
+            None => rows.extend(rows_of("found", &self.recorded, depth)),
         }
-        rows.extend(plain("book", &self.book));
+        rows.extend(rows_of("book", &self.book, depth));
         rows
     }
 }
