@@ -15,14 +15,11 @@
 Without a file it asks the example `recomputed` for them.
 """
 
-import json
 import math
-import pathlib
-import subprocess
 import sys
 
 import numpy as np
-from programs import example
+from programs import printed
 from scipy import linalg, optimize, stats
 
 LEAST, GREATEST, USUAL, HUMP, HUMP_HEIGHT = 0.25, 6.0, 0.5, 0.3, 8.0
@@ -34,13 +31,6 @@ WITHIN_DEGREES, WITHIN_US, WITHIN_SCATTER = 0.02, 1.0, 0.005
 ENDS_COUNTED_WHOLE = 0.005
 CORE_BOUND = 0.02
 SAME = 1e-9
-
-
-def estimates(arguments):
-    if arguments:
-        return json.loads(pathlib.Path(arguments[0]).read_text())
-    root = pathlib.Path(__file__).resolve().parents[3]
-    return json.loads(subprocess.run(example("recomputed"), cwd=root, check=True, stdout=subprocess.PIPE).stdout)
 
 
 def given_scatter(scatter, rpm, error, by_speed):
@@ -145,7 +135,7 @@ def bench(case):
 
 def main():
     passed = failed = 0
-    found = estimates(sys.argv[1:])
+    found = printed("recomputed", sys.argv[1:])
     lights = [case for case in found["lights"] if not case["one_apart"]]
     judged = [("light", light, case) for case in lights] + [("bench", bench, case) for case in found["benches"]]
     for what, recomputed, case in judged:

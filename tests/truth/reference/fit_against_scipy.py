@@ -11,27 +11,17 @@
 Without a file it asks the example `fit_surveys` for them.
 """
 
-import json
-import pathlib
-import subprocess
 import sys
 
 import numpy as np
 import pwlf
-from programs import example
+from programs import printed
 from scipy.optimize import differential_evolution
 
 NARROWEST_RAMP = 200.0
 WORST_RATIO = 1.001
 # The sums are printed to full precision; this is for two orders of summation.
 ROUNDING = 1e-9
-
-
-def surveys(arguments):
-    if arguments:
-        return json.loads(pathlib.Path(arguments[0]).read_text())
-    root = pathlib.Path(__file__).resolve().parents[3]
-    return json.loads(subprocess.run(example("fit_surveys"), cwd=root, check=True, stdout=subprocess.PIPE).stdout)
 
 
 def columns(knots, speed, direction):
@@ -86,7 +76,7 @@ def judge(survey):
 
 def main():
     passed = failed = 0
-    for survey in surveys(sys.argv[1:]):
+    for survey in printed("fit_surveys", sys.argv[1:]):
         for what, found, other, holds in judge(survey):
             way = "rising and falling" if any(survey["direction"]) else "steady"
             print(f"{'ok  ' if holds else 'FAIL'} seed {survey['seed']}, {way}, {what}: {found:.6f} against {other:.6f}")

@@ -1,7 +1,9 @@
 """Commands of the programs that the scripts ask: as the suites have built them, or by cargo where nobody has."""
 
+import json
 import os
 import pathlib
+import subprocess
 
 TOOL = os.environ.get("BOBWEIGHT")
 
@@ -16,3 +18,11 @@ def example(name):
     if TOOL:
         return [pathlib.Path(TOOL).parent / "examples" / name]
     return ["cargo", "run", "--quiet", "-p", "bobweight-tests", "--example", name, "--"]
+
+
+def printed(name, arguments):
+    """The JSON that such a program prints, or that of the file which is named in its place."""
+    if arguments:
+        return json.loads(pathlib.Path(arguments[0]).read_text())
+    root = pathlib.Path(__file__).resolve().parents[3]
+    return json.loads(subprocess.run(example(name), cwd=root, check=True, stdout=subprocess.PIPE).stdout)
