@@ -217,6 +217,17 @@ impl<'t> Sequencer<'t> {
         }
     }
 
+    /// Whether a flank counts while the engine does what it does: a vane's second flank times sparks while cranking alone, and a firmware need
+    /// not lose time with it otherwise. A reluctor's tells whole pulses, and points bounce after either.
+    #[must_use]
+    pub const fn minds(&self, flank: Flank) -> bool {
+        let times = &self.table.times;
+        matches!(flank, Flank::Timing)
+            || matches!(self.phase, Phase::Cranking)
+            || times.times_next_pulse
+            || times.bounce > 0
+    }
+
     /// Takes an edge of the pickup that came at `at` and is handled at `now`.
     pub const fn edge(&mut self, flank: Flank, at: u32, now: u32) -> Answer {
         self.settle(now);

@@ -21,7 +21,7 @@ use crate::curve::{Breakpoints, MOST_BREAKPOINTS, VacuumCurve};
 use crate::divide::floored;
 use crate::dwell::{Dwell, SHORTEST_DWELL};
 use crate::limits::Judgements;
-use crate::pickup::{Flank, Pickup, TWO_TURNS};
+use crate::pickup::{Pickup, TWO_TURNS};
 use crate::quantity::{Advance, CrankSpeed, Depression, Duration, TickRate, Voltage};
 use crate::trim::Trim;
 
@@ -283,16 +283,6 @@ impl Timetable {
     #[must_use]
     pub const fn latency(&self) -> u32 {
         self.times.latency
-    }
-
-    /// Whether a flank counts while the engine is in a phase: a vane's second flank times sparks while cranking alone, and a firmware need
-    /// not lose time with it otherwise. A reluctor's tells whole pulses, and points bounce after either.
-    #[must_use]
-    pub const fn minds(&self, flank: Flank, phase: Phase) -> bool {
-        matches!(flank, Flank::Timing)
-            || matches!(phase, Phase::Cranking)
-            || self.times.times_next_pulse
-            || self.times.bounce > 0
     }
 
     /// The largest dwell in ticks, rounded down.

@@ -14,8 +14,9 @@ use bobweight::{SHORTEST_DWELL, Timetable};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum State {
-    /// Not opened yet, or disconnected for good: no order is taken.
+    /// Not opened yet: no order is taken.
     Closed,
+    /// Disconnected until the power goes.
     Fault,
     Off,
     Waiting,
@@ -177,26 +178,21 @@ impl Coil {
     /// The pin is set, or will be within some ticks.
     fn begun<T: CompareTimer>(&mut self, timer: &mut T, watch: &mut Watch) {
         while ahead(self.on, timer) > -T::MATCH_TIME.cast_signed() {}
-        self.keep_to_largest();
         self.state = State::On;
-        let (on, length) = (self.on, self.off.wrapping_sub(self.on));
         self.end(timer, watch);
+        let (on, length) = (self.on, self.off.wrapping_sub(self.on));
         // One that was moved to a shorter end while it was about to begin ends as soon as can be.
         let allowed = if length.cast_signed() < T::SHORTEST { self.latency } else { self.latency.min(length) };
         watch.matched(timer.now().wrapping_sub(on), allowed);
     }
 
-    /// The largest dwell first: whatever comes, the coil does not stay on for longer.
-    fn keep_to_largest(&mut self) {
+    /// Arms the unit to clear the pin, where `off` is near. Until then a match sets it once more, which changes nothing.
+    fn end<T: CompareTimer>(&mut self, timer: &mut T, watch: &mut Watch) {
+        // The largest dwell first: whatever comes, the coil does not stay on for longer.
         let last = self.on.wrapping_add(self.largest);
         if self.off.wrapping_sub(last).cast_signed() > 0 {
             self.off = last;
         }
-    }
-
-    /// Arms the unit to clear the pin, where `off` is near. Until then a match sets it once more, which changes nothing.
-    fn end<T: CompareTimer>(&mut self, timer: &mut T, watch: &mut Watch) {
-        self.keep_to_largest();
         if ahead(self.off, timer) > T::NEAR {
             return;
         }

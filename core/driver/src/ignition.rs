@@ -10,7 +10,6 @@ use bobweight::{Answer, Sequencer, Timetable};
 #[derive(Clone, Debug)]
 pub struct Ignition<'t> {
     sequencer: Sequencer<'t>,
-    table: &'t Timetable,
     has_turned: bool,
 }
 
@@ -18,7 +17,7 @@ impl<'t> Ignition<'t> {
     /// An ignition at key-on.
     #[must_use]
     pub const fn new(table: &'t Timetable) -> Self {
-        Self { sequencer: Sequencer::new(table), table, has_turned: false }
+        Self { sequencer: Sequencer::new(table), has_turned: false }
     }
 
     /// The sequencer, for its samples, its hold and its counters. Edges and polls are this type's.
@@ -40,7 +39,7 @@ impl<'t> Ignition<'t> {
         for _ in 0..ROOM {
             let Some((edge, now)) = driver.with(CoilDriver::next_edge) else { break };
             self.has_turned = true;
-            if self.table.minds(edge.flank, self.sequencer.phase()) {
+            if self.sequencer.minds(edge.flank) {
                 let answer = self.sequencer.edge(edge.flank, edge.at, now);
                 order(driver, answer, edge.at);
             }

@@ -57,9 +57,7 @@ impl Watch {
             _ => return None,
         })
     }
-}
 
-impl Watch {
     pub(crate) fn answered(&mut self, after: u32, latency: u32) {
         longest(&mut self.worst_answer, after);
         if after > latency {

@@ -140,7 +140,7 @@ MUTATIONS = [
     ("driver: a cancelled dwell left armed", "../driver/src/coil.rs",
      "                timer.force_off();\n                true\n", "                true\n", "driver"),
     ("driver: a late match not counted", "../driver/src/watch.rs", "count(&mut self.slow_matches);", "", "driver"),
-    ("driver: no poll after a coil-off", "../driver/src/ignition.rs", "if driver.with(CoilDriver::finished) {", "if driver.with(CoilDriver::finished) && self.table.latency() == 0 {", "driver"),
+    ("driver: no poll after a coil-off", "../driver/src/ignition.rs", "if driver.with(CoilDriver::finished) {", "if driver.with(CoilDriver::finished) && !self.has_turned {", "driver"),
 ]
 
 

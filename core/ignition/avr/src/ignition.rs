@@ -4,7 +4,7 @@ use crate::register::{Quiet, quietly};
 use crate::sensors::{Sample, throttle_closed};
 use crate::settings::Settings;
 use crate::{clock, coil, pickup, sensors};
-use bobweight::{Answer, Flank, Manifold, Phase, Sequencer};
+use bobweight::{Answer, Manifold, Phase, Sequencer};
 
 /// An ignition for one engine.
 pub struct Ignition<'s> {
@@ -12,7 +12,6 @@ pub struct Ignition<'s> {
     manifold: Option<Manifold<'s>>,
     has_turned: bool,
     sensor_failed: bool,
-    every_flank: bool,
 }
 
 impl<'s> Ignition<'s> {
@@ -25,7 +24,6 @@ impl<'s> Ignition<'s> {
             manifold: settings.sensor.as_ref().map(Manifold::new),
             has_turned: false,
             sensor_failed: false,
-            every_flank: settings.every_flank,
         }
     }
 
@@ -43,11 +41,8 @@ impl<'s> Ignition<'s> {
         for _ in 0..pickup::ROOM {
             let Some(edge) = quietly(pickup::next) else { break };
             self.has_turned = true;
-            if matches!(edge.flank, Flank::Second)
-                && !self.every_flank
-                && !matches!(self.sequencer.phase(), Phase::Cranking)
-            {
-                // A vane's times sparks while cranking alone, and the next edge may be waiting already.
+            if !self.sequencer.minds(edge.flank) {
+                // The next edge may be waiting already.
                 continue;
             }
             let answer = self.sequencer.edge(edge.flank, edge.at, quietly(clock::now));

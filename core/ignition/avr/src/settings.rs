@@ -18,8 +18,6 @@ pub struct Settings {
     pub timing_flank_rises: bool,
     /// Whether the pulse's other flank is used.
     pub second_flank: bool,
-    /// Whether it counts whatever the engine does: a reluctor's tells whole pulses, and points bounce after either.
-    pub every_flank: bool,
 }
 
 impl Settings {
@@ -40,12 +38,10 @@ impl Settings {
             Err(error) => return Err(error),
         };
         let p = pickup.settings();
-        let every_flank = p.moving_flank.is_some() || p.bounce.bits() > 0;
         Ok(Self {
             sensor,
             timing_flank_rises,
-            second_flank: p.second_flank_angle.is_some() || every_flank,
-            every_flank,
+            second_flank: p.second_flank_angle.is_some() || p.moving_flank.is_some() || p.bounce.bits() > 0,
             timetable,
         })
     }

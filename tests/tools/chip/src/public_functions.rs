@@ -83,6 +83,7 @@ pub fn link_all() {
     link(bobweight::Sequencer::edge as fn(_, _, _, _) -> _);
     link(bobweight::Sequencer::hold as fn(_, _) -> _);
     link(bobweight::Sequencer::last_edge as fn(_) -> _);
+    link(bobweight::Sequencer::minds as fn(_, _) -> _);
     link(bobweight::Sequencer::new as fn(_) -> _);
     link(bobweight::Sequencer::period as fn(_) -> _);
     link(bobweight::Sequencer::phase as fn(_) -> _);
@@ -93,7 +94,6 @@ pub fn link_all() {
     link(bobweight::Timetable::dwell_of_unknown_battery as fn(_) -> _);
     link(bobweight::Timetable::largest_dwell as fn(_) -> _);
     link(bobweight::Timetable::latency as fn(_) -> _);
-    link(bobweight::Timetable::minds as fn(_, _, _) -> _);
     link(bobweight::Timetable::new as fn(_, _, _, _) -> _);
     link(bobweight::Timetable::period_of as fn(_, _) -> _);
     link(bobweight::Timetable::tick_rate as fn(_) -> _);
